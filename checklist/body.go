@@ -1,0 +1,257 @@
+package checklist
+
+// The bodies of every kind of line that this version knows. Temperatures are
+// milli-degrees Celsius, humidities milli-percent (55 % is 55000), times
+// milliseconds since the Unix epoch in the shop server's time, lengths
+// micrometres. A zero time means 'not given'. The key in a body's CBOR map
+// and JSON view stands behind each field; package line encodes them and has
+// the table of who may write what.
+
+// --- the shop's logbook ---
+
+// ShopSet is the shop's own settings; of several the last order number wins.
+type ShopSet struct {
+	Name  string // name
+	Units string // units: "C" or "F"
+	Zone  string // zone: IANA name, such as Europe/Berlin
+}
+
+// PlaceAdd makes a place; its climate is kept in the place's own logbook.
+// Written again for the same Place it renames or reorders it.
+type PlaceAdd struct {
+	Place ID     // place
+	Name  string // name
+	Sort  string // sort: "bay", "yard" or "outside"
+	Order int64  // order: position along the building
+}
+
+// PersonAdd makes a person whom the crew can tap.
+type PersonAdd struct {
+	Person   ID     // person
+	Name     string // name
+	Initials string // initials
+	Role     string // role: "lead", "crew", "prep", "porter" or "desk"
+}
+
+// AirShared says that places share their air from one moment to another;
+// To 0 means until further notice.
+type AirShared struct {
+	Places   []ID  // places
+	From, To int64 // from, to
+}
+
+// RulesSet is a complete rule set: every number of rules.go by its key. A job
+// pins the SHA-256 of the set's canonical encoding (Hash).
+type RulesSet struct {
+	Hash   string           // hash: lower-case hex SHA-256 of the CBOR of values
+	Values map[string]int64 // values
+}
+
+// --- a place's logbook ---
+
+// Range is the least, most and last value of a block of samples.
+type Range struct{ Least, Most, Last int32 }
+
+// ClimateBlock is what one instrument saw in about ten minutes. The server
+// writes it; Dew is computed sample by sample, so that its Most is the worst
+// moment and not the worst combination.
+type ClimateBlock struct {
+	Instrument string // instrument
+	From, To   int64  // from, to
+	N          int64  // n: samples
+	Air        Range  // air: [least, most, last]
+	RH         Range  // rh
+	Dew        Range  // dew
+}
+
+// ClimateReading is the bay's air read by hand.
+type ClimateReading struct {
+	Air, RH    int32  // air, rh
+	Instrument string // instrument: "" if unknown
+	At         int64  // at: when it was read, if not when written
+	Typed      string // typed: as typed, with units
+}
+
+// ClimateSpan is a minimum-maximum instrument read at the end of a span (at
+// close-up it is reset, in the morning it is read).
+type ClimateSpan struct {
+	From, To          int64  // from, to
+	AirLeast, AirMost int32  // air_least, air_most
+	RHLeast, RHMost   int32  // rh_least, rh_most
+	Instrument        string // instrument
+	Typed             string // typed
+}
+
+// PlaceEvent is something that happened to a place's air: a door open, a
+// heater lit or lost, silicone in the air. Cause is a key of the setback
+// table. To 0 means it goes on.
+type PlaceEvent struct {
+	Cause    string // cause
+	From, To int64  // from, to: 0 from = when written
+	Note     string // note
+}
+
+// --- a job's logbook ---
+
+// Panel is a piece of the vehicle that gets film.
+type Panel struct {
+	ID      string // id: short, unique in the job: "left-front"
+	Name    string // name
+	Zone    string // zone: "upper" or "lower" (sills, arches, rails), free text allowed
+	Contour bool   // contour: compound contour, not a flat
+	Primer  bool   // primer: primer is planned on stretched recesses here
+}
+
+// Spot is a numbered tape dot where surface temperature is read.
+type Spot struct {
+	ID   string // id: "1", "2", ...
+	Name string // name: "rear left sill"
+	Zone string // zone
+}
+
+// JobOpen begins a job.
+type JobOpen struct {
+	Label    string  // label: short name on lists, such as V5
+	Customer string  // customer
+	Vehicle  string  // vehicle: "long high-roof van"
+	Plate    string  // plate
+	Route    string  // route: key of the route table
+	Film     string  // film: key of the film table, "" for none yet
+	Place    ID      // place: where it stands at check-in
+	Promise  int64   // promise
+	Rules    string  // rules: hash of the pinned rule set
+	Panels   []Panel // panels
+	Spots    []Spot  // spots
+}
+
+// JobMove ends a stay and begins the next one.
+type JobMove struct {
+	Place ID     // place
+	At    int64  // at
+	Wet   string // wet: "yes", "no" or "unknown": rain, snow or a wet road on the way
+}
+
+// JobClose hands the vehicle over (or ends the job without film).
+type JobClose struct {
+	How string // how: "handed-over" or "no-film"
+}
+
+// Tick is a claim: a stage is done on a panel, in a zone, or (both empty) on the whole vehicle.
+type Tick struct {
+	Stage  string // stage
+	Panel  string // panel
+	Zone   string // zone
+	Answer string // answer: "done", "started", "not-done" or "from-memory"
+	At     int64  // at: typed-in time of the act, if not when written
+	Note   string // note
+}
+
+// SpotValue is one surface temperature at one spot.
+type SpotValue struct {
+	Spot    string // spot
+	Surface int32  // surface
+}
+
+// Reading is one or more surface temperatures of the vehicle.
+type Reading struct {
+	Values     []SpotValue // values
+	Instrument string      // instrument: "contact", "infrared", "logger", ""
+	Answer     string      // answer: "", "from-memory" or "not-measured"
+	At         int64       // at
+	Typed      string      // typed
+}
+
+// Setback undoes finished work; Cause is a key of the setback table, Panels
+// and Zones empty mean the whole vehicle.
+type Setback struct {
+	Cause    string   // cause
+	Panels   []string // panels
+	Zones    []string // zones
+	From, To int64    // from, to
+	Note     string   // note
+}
+
+// Evidence is a test made on the vehicle: card strips drawn dry, a sweat
+// test, seams blown out, hot air at a seam, water gone.
+type Evidence struct {
+	What   string // what: "blown-out", "card-strips", "sweat-test", "water-gone"
+	Zone   string // zone
+	Passed bool   // passed
+	Count  int64  // count: strips drawn
+	At     int64  // at
+	Note   string // note
+}
+
+// Finding is damage or a doubt seen at inspection.
+type Finding struct {
+	Panel string // panel
+	Place string // place: where on it, in words
+	What  string // what: "chip", "rust", "dent", "peeling", "repaint", "scratch", "old film", "other"
+	Photo string // photo: SHA-256 hex, may be empty
+	Note  string // note
+	Salt  []byte // salt: 16 random bytes
+}
+
+// FindingAnswer is the owner's (or lead's) answer to a finding.
+type FindingAnswer struct {
+	Finding LineID // writer, seq
+	Answer  string // answer: "accepted", "declined" (that panel stays bare) or "repaired"
+	Note    string // note
+}
+
+// Sign is a signature under the inspection.
+type Sign struct {
+	What    string // what: "inspection"
+	As      string // as: "installer" or "owner"
+	Name    string // name
+	Strokes []byte // strokes: pairs of signed 16-bit x,y; 0x7fff,0x7fff lifts the pen
+	Shown   string // shown: SHA-256 hex of the text that was shown
+	Salt    []byte // salt
+}
+
+// Waiver is the lead's signed sentence that lets a held gate pass. It covers
+// the causes that held the gate when it was given; a new cause holds again.
+type Waiver struct {
+	Stage    string   // stage
+	Panel    string   // panel
+	Zone     string   // zone
+	Causes   []string // causes: cause keys with their values as shown
+	Sentence string   // sentence
+}
+
+// Photo names a picture kept beside the logbook.
+type Photo struct {
+	SHA   string // sha
+	Bytes int64  // bytes
+	Panel string // panel
+	Name  string // name
+}
+
+// Note is free text on the job.
+type Note struct {
+	Text string // text
+	Salt []byte // salt
+}
+
+func (ShopSet) Kind() string        { return "shop.set" }
+func (PlaceAdd) Kind() string       { return "place.add" }
+func (PersonAdd) Kind() string      { return "person.add" }
+func (AirShared) Kind() string      { return "air.shared" }
+func (RulesSet) Kind() string       { return "rules.set" }
+func (ClimateBlock) Kind() string   { return "climate.block" }
+func (ClimateReading) Kind() string { return "climate.reading" }
+func (ClimateSpan) Kind() string    { return "climate.span" }
+func (PlaceEvent) Kind() string     { return "place.event" }
+func (JobOpen) Kind() string        { return "job.open" }
+func (JobMove) Kind() string        { return "job.move" }
+func (JobClose) Kind() string       { return "job.close" }
+func (Tick) Kind() string           { return "tick" }
+func (Reading) Kind() string        { return "reading" }
+func (Setback) Kind() string        { return "setback" }
+func (Evidence) Kind() string       { return "evidence" }
+func (Finding) Kind() string        { return "finding" }
+func (FindingAnswer) Kind() string  { return "finding.answer" }
+func (Sign) Kind() string           { return "sign" }
+func (Waiver) Kind() string         { return "waiver" }
+func (Photo) Kind() string          { return "photo" }
+func (Note) Kind() string           { return "note" }
