@@ -1,0 +1,57 @@
+// @ts-check
+/// <reference lib="webworker" />
+// The service worker: one bundle, installed whole or not at all.
+//
+// The server puts the bundle's hash and list into the line below, so this file
+// changes when any file does. A new bundle waits until no page of the old one
+// is open: there is no skipWaiting, because a page with lines that are still
+// only on this phone must not lose its core in the middle of a write.
+// Photos, the socket and everything else that is not the app go past it.
+
+/** @type {{hash: string, files: string[]}} */
+const BUNDLE = { hash: 'dev', files: [] };
+
+const sw = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
+const CACHE = 'bayhold-' + BUNDLE.hash;
+const PAGE = '/app/index.html';
+
+sw.addEventListener('install', (event) => {
+  event.waitUntil(fill());
+});
+
+/** Fetches every file past the HTTP cache; one failure fails the install. */
+async function fill() {
+  const cache = await caches.open(CACHE);
+  await cache.addAll(BUNDLE.files.map((url) => new Request(url, { cache: 'no-cache' })));
+}
+
+sw.addEventListener('activate', (event) => {
+  event.waitUntil(takeOver());
+});
+
+async function takeOver() {
+  for (const name of await caches.keys()) {
+    if (name.startsWith('bayhold-') && name !== CACHE) await caches.delete(name);
+  }
+  await sw.clients.claim();
+}
+
+sw.addEventListener('fetch', (event) => {
+  const { request } = event;
+  const url = new URL(request.url);
+  if (request.method !== 'GET' || url.origin !== sw.location.origin) return;
+  if (request.mode === 'navigate' && !url.pathname.startsWith('/photos/')) {
+    event.respondWith(fromBundle(PAGE, request));
+  } else if (url.pathname.startsWith('/app/')) {
+    event.respondWith(fromBundle(url.pathname, request));
+  }
+});
+
+/**
+ * The bundle first: page and core always belong together.
+ * @param {string} path @param {Request} request
+ */
+async function fromBundle(path, request) {
+  const cache = await caches.open(CACHE);
+  return (await cache.match(path)) ?? fetch(request);
+}

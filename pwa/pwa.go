@@ -1,0 +1,106 @@
+// Package pwa embeds the phone's app: static files that a browser runs without
+// any further build. The server serves Files under /app/ and ServiceWorker()
+// as /sw.js; nothing else of the app is made at run time.
+//
+// The app is one bundle. Its name is the hash of every file in it (Bundle), so
+// two servers with the same files agree on it, and a phone that holds the
+// bundle holds all of it: the service worker installs the whole list or
+// nothing.
+//
+// app/core.wasm is the Go core compiled for the phone. It is built by make
+// (see cmd/phonecore) and not kept in the repository; an app without it still
+// serves, and its worker says that the core is missing.
+package pwa
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
+	"encoding/json"
+	"io/fs"
+	"strings"
+)
+
+//go:embed app
+var embedded embed.FS
+
+// Files are the app's files by their path below /app/, such as "index.html".
+var Files = mustSub(embedded, "app")
+
+// List names every file of the bundle, sorted: what a phone needs to run
+// without signal. The service worker itself is not in it: the browser keeps
+// that one.
+var List = list(Files)
+
+// Bundle is the lower-case hex SHA-256 over the list and every file's content,
+// the service worker's included.
+var Bundle = hash(Files, List)
+
+// mark is the line of app/sw.js that ServiceWorker replaces.
+const mark = "const BUNDLE = { hash: 'dev', files: [] };"
+
+// ServiceWorker returns the text to serve at /sw.js: app/sw.js with the hash
+// and the list of the bundle put in. It changes whenever any file changes,
+// which is how a browser notices a new bundle.
+func ServiceWorker() []byte {
+	src, err := fs.ReadFile(Files, "sw.js")
+	if err != nil {
+		panic("pwa: app/sw.js is not embedded: " + err.Error())
+	}
+	urls := make([]string, len(List))
+	for i, name := range List {
+		urls[i] = "/app/" + name
+	}
+	facts, err := json.Marshal(struct {
+		Hash  string   `json:"hash"`
+		Files []string `json:"files"`
+	}{Bundle, urls})
+	if err != nil {
+		panic(err)
+	}
+	if !bytes.Contains(src, []byte(mark)) {
+		panic("pwa: app/sw.js lost the line that the bundle's list replaces")
+	}
+	return bytes.Replace(src, []byte(mark), []byte("const BUNDLE = "+string(facts)+";"), 1)
+}
+
+func mustSub(f fs.FS, dir string) fs.FS {
+	sub, err := fs.Sub(f, dir)
+	if err != nil {
+		panic(err)
+	}
+	return sub
+}
+
+func list(f fs.FS) []string {
+	var names []string
+	err := fs.WalkDir(f, ".", func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if !d.IsDir() && path != "sw.js" && !strings.HasSuffix(path, ".md") {
+			names = append(names, path)
+		}
+		return nil
+	})
+	if err != nil {
+		panic(err)
+	}
+	return names // WalkDir goes in lexical order
+}
+
+func hash(f fs.FS, names []string) string {
+	h := sha256.New()
+	for _, name := range append([]string{"sw.js"}, names...) {
+		b, err := fs.ReadFile(f, name)
+		if err != nil {
+			panic(err)
+		}
+		sum := sha256.Sum256(b)
+		h.Write([]byte(name))
+		h.Write([]byte{0})
+		h.Write(sum[:])
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}
