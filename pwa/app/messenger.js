@@ -1,0 +1,60 @@
+// @ts-check
+// The page's only door to the worker: questions with one answer each, and
+// views that come when they change.
+
+/** @typedef {(data: any) => void} Listener */
+
+/**
+ * Starts the worker and returns the door to it.
+ * @param {string} [url]
+ */
+export function connect(url = '/app/worker.js') {
+  const worker = new Worker(url, { type: 'module', name: 'bayhold' });
+  /** @type {Map<number, {resolve: Listener, reject: Listener}>} */
+  const waiting = new Map();
+  /** @type {Map<string, Set<Listener>>} */
+  const listeners = new Map();
+  let last = 0;
+
+  worker.addEventListener('message', ({ data }) => {
+    if (data.answer !== undefined) {
+      const call = waiting.get(data.answer);
+      waiting.delete(data.answer);
+      if (data.error !== undefined) call?.reject(new Error(data.error));
+      else call?.resolve(data.value);
+      return;
+    }
+    if (data.event === 'view') data.view = JSON.parse(data.json);
+    for (const fn of listeners.get(data.event) ?? []) fn(data);
+  });
+  worker.addEventListener('error', (event) => {
+    for (const fn of listeners.get('fault') ?? []) fn({ text: 'This phone cannot run the app: ' + event.message });
+  });
+
+  // What only a page can see; the worker probes its socket on each of them.
+  const stir = () => worker.postMessage({ type: 'stir', visible: document.visibilityState === 'visible' });
+  document.addEventListener('visibilitychange', stir);
+  addEventListener('pageshow', stir);
+  addEventListener('online', stir);
+  stir();
+
+  return {
+    /**
+     * @param {string} type @param {any} [args] @param {Transferable[]} [transfer]
+     * @returns {Promise<any>}
+     */
+    ask(type, args = {}, transfer = []) {
+      const ask = ++last;
+      return new Promise((resolve, reject) => {
+        waiting.set(ask, { resolve, reject });
+        worker.postMessage({ ask, type, args }, transfer);
+      });
+    },
+    /** @param {string} event @param {Listener} fn @returns {() => void} */
+    on(event, fn) {
+      const set = listeners.get(event) ?? new Set();
+      listeners.set(event, set.add(fn));
+      return () => set.delete(fn);
+    },
+  };
+}
