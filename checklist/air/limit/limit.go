@@ -1,12 +1,12 @@
-// Package limit refuses a number that no bay can have, with the reason and
-// the valid range in one sentence, and writes numbers the way the sentences of
-// the sciences want them.
+// Package limit refuses a number that no bay can have, with the reason and the
+// valid range in one sentence.
 //
-// A science keeps its ranges as a small table of [Of] values next to its
-// equations, so that an installer can read what is accepted; every function
-// that takes typed input checks against that table before it computes. NaN and
-// the infinities are outside of every range. The package formats with strconv
-// alone: it is part of the core that a phone loads.
+// A science keeps its inputs as a table of [Input] values in the order of its
+// function's arguments: an installer can read there what is accepted, the
+// command line makes its flags from it, and the function checks against it
+// before it computes. NaN and the infinities are outside of every range. The
+// package formats with strconv alone: it is part of the core that a phone
+// loads.
 package limit
 
 import (
@@ -15,54 +15,46 @@ import (
 	"strconv"
 )
 
-// Of is the valid range of one input, both ends included.
-type Of struct {
-	Name      string  // as the refusal names it: "air temperature"
+// Input is one number that a science takes, and its valid range with both ends
+// included.
+type Input struct {
+	Key       string  // short name for a flag or a form: "air"
+	Name      string  // as a refusal names it: "air temperature"
 	Low, High float64 // in Unit
-	Unit      string  // as the refusal prints it: "C", "%", "h"
+	Unit      string  // "C" a temperature, "K" a difference, "%", "mm", "min", "h", ...
+	Free      bool    // may be left out; then it is Usual
+	Usual     float64 // what it is when nobody says otherwise
 }
 
 // Check returns nil when v lies in the range, otherwise the refusal: what was
 // given, and what is valid.
-func (l Of) Check(v float64) error {
-	if v >= l.Low && v <= l.High {
+func (in Input) Check(v float64) error {
+	if v >= in.Low && v <= in.High {
 		return nil
 	}
-	valid := Plain(l.Low) + " to " + Plain(l.High) + " " + l.Unit
-	if math.IsNaN(v) {
-		return errors.New(l.Name + " is not a number; valid is " + valid)
+	unit := ""
+	if in.Unit != "" {
+		unit = " " + in.Unit
 	}
-	return errors.New(l.Name + " " + Plain(v) + " " + l.Unit + " is out of range; valid is " + valid)
+	valid := number(in.Low) + " to " + number(in.High) + unit
+	if math.IsNaN(v) {
+		return errors.New(in.Name + " is not a number; valid is " + valid)
+	}
+	return errors.New(in.Name + " " + number(v) + unit + " is out of range; valid is " + valid)
 }
 
-// First returns the first error that is not nil, so that a science can list
-// its checks one a line.
-func First(errs ...error) error {
-	for _, err := range errs {
-		if err != nil {
+// Check returns the first refusal of the values, given in the order of the
+// table.
+func Check(table []Input, values ...float64) error {
+	if len(values) != len(table) {
+		return errors.New("got " + strconv.Itoa(len(values)) + " numbers for " + strconv.Itoa(len(table)) + " inputs")
+	}
+	for i, in := range table {
+		if err := in.Check(values[i]); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// Plain writes v with at most six significant digits and no trailing zeros.
-func Plain(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
-
-// Fixed writes v with that many decimals, and never a minus in front of zero.
-func Fixed(v float64, decimals int) string {
-	s := strconv.FormatFloat(v, 'f', decimals, 64)
-	if s[0] == '-' && isZero(s[1:]) {
-		return s[1:]
-	}
-	return s
-}
-
-func isZero(s string) bool {
-	for _, c := range s {
-		if c != '0' && c != '.' {
-			return false
-		}
-	}
-	return true
-}
+func number(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
