@@ -1,6 +1,6 @@
 module bayhold
 
-go 1.26
+go 1.26.0
 
 require (
 	github.com/andybalholm/brotli v1.3.0 // indirect
@@ -13,7 +13,8 @@ require (
 	github.com/tetratelabs/wazero v1.12.0 // indirect
 	github.com/x448/float16 v0.8.4 // indirect
 	go.etcd.io/bbolt v1.5.0 // indirect
-	golang.org/x/sys v0.45.0 // indirect
+	golang.org/x/image v0.48.0 // indirect
+	golang.org/x/sys v0.50.0 // indirect
 	gonum.org/v1/gonum v0.17.0 // indirect
 	pgregory.net/rapid v1.3.0 // indirect
 )

@@ -1,0 +1,180 @@
+package browsertest
+
+import (
+	"context"
+	"fmt"
+	"net"
+	"os"
+	"strings"
+	"sync"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+)
+
+// agent is what a phone's browser says of itself. It is given as a flag,
+// because the page's override does not reach the service worker.
+const agent = "Mozilla/5.0 (Linux; Android 15) AppleWebKit/537.36 (KHTML, like Gecko) Chrome/140.0.0.0 Mobile Safari/537.36"
+
+// Phone is one browser with a profile that outlives it.
+type Phone struct {
+	Wire *Wire
+
+	t       testing.TB
+	name    string
+	profile string // the browser's user data; stays over Close, Kill and Start
+	temp    string // the browser's HOME and TMPDIR: a killed one leaves files
+	width   int64
+	height  int64
+
+	ctx  context.Context // of the open tab; nil while the phone is off
+	stop func()
+
+	mu      sync.Mutex
+	console []string
+}
+
+// New starts a phone whose line leads to the server at addr (host:port).
+func New(t testing.TB, name, addr string) *Phone {
+	t.Helper()
+	p := &Phone{
+		Wire: NewWire(t, addr), t: t, name: name,
+		profile: t.TempDir(), temp: t.TempDir(),
+		width: 390, height: 844,
+	}
+	p.Start()
+	t.Cleanup(func() {
+		if t.Failed() && p.ctx != nil {
+			t.Logf("%s at the end: %s", p.name, p.state())
+		}
+		p.Close()
+	})
+	return p
+}
+
+// Start switches the phone on, with an empty tab. It does nothing if the phone
+// is on.
+func (p *Phone) Start() {
+	p.t.Helper()
+	if p.ctx != nil {
+		return
+	}
+	_, port, err := net.SplitHostPort(p.Wire.Addr())
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	options := []chromedp.ExecAllocatorOption{
+		chromedp.ExecPath(Chromium(p.t)), chromedp.UserDataDir(p.profile),
+		chromedp.Env("HOME="+p.temp, "TMPDIR="+p.temp),
+		chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.NoDefaultBrowserCheck,
+		chromedp.UserAgent(agent), chromedp.WindowSize(int(p.width), int(p.height)),
+		chromedp.Flag("host-resolver-rules", fmt.Sprintf("MAP %s 127.0.0.1:%s", host, port)),
+		chromedp.Flag("force-color-profile", "srgb"), chromedp.Flag("password-store", "basic"),
+		chromedp.Flag("enable-automation", true),
+	}
+	for _, off := range []string{"quic", "background-networking", "component-update", "sync", "dev-shm-usage",
+		"extensions", "breakpad", "default-apps", "hang-monitor"} {
+		options = append(options, chromedp.Flag("disable-"+off, true))
+	}
+	// The browser lives as long as the context that it was started with, so
+	// that context has no deadline; every later step derives one.
+	browser, stopBrowser := chromedp.NewExecAllocator(context.Background(), options...)
+	ctx, stopTab := chromedp.NewContext(browser, chromedp.WithErrorf(func(string, ...any) {})) // says 'broken pipe' after Kill
+	p.ctx = ctx
+	p.stop = func() {
+		stopTab()
+		stopBrowser()
+		p.ctx, p.stop = nil, nil
+	}
+	if err := chromedp.Do(ctx); err != nil {
+		p.stop()
+		p.t.Fatalf("%s: start the browser: %v", p.name, err)
+	}
+	go p.listen(ctx)
+	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		_, err := cdp.Call(ctx, t, emulation.SetUserAgentOverride, emulation.SetUserAgentOverrideParams{UserAgent: agent, Platform: "Linux armv81",
+			UserAgentMetadata: &emulation.UserAgentMetadata{Platform: "Android", PlatformVersion: "15", Mobile: true}})
+		return err
+	}))
+	p.Size(p.width, p.height)
+}
+
+// Size gives the screen another size, in points; it stays over a restart. A
+// width of 600 and more is a desktop: no touch.
+func (p *Phone) Size(width, height int64) {
+	p.t.Helper()
+	p.width, p.height = width, height
+	if width >= 600 {
+		p.do(chromedp.EmulateViewport(width, height, chromedp.EmulateLandscape))
+		return
+	}
+	p.do(chromedp.EmulateViewport(width, height, chromedp.EmulateScale(2), chromedp.EmulateMobile, chromedp.EmulateTouch, chromedp.EmulatePortrait))
+}
+
+// Dark asks the page for its dark or its light face.
+func (p *Phone) Dark(dark bool) {
+	p.t.Helper()
+	scheme := "light"
+	if dark {
+		scheme = "dark"
+	}
+	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		_, err := cdp.Call(ctx, t, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
+		return err
+	}))
+}
+
+// Close switches the phone off properly. It does nothing if the phone is off.
+func (p *Phone) Close() {
+	if p.ctx == nil {
+		return
+	}
+	ctx, cancel := context.WithTimeout(p.ctx, 10*time.Second)
+	chromedp.Cancel(ctx)
+	cancel()
+	p.stop()
+}
+
+// Kill ends the browser by SIGKILL, as a battery pulled out does to what the
+// browser had not yet written: nothing of it runs on.
+func (p *Phone) Kill() {
+	p.t.Helper()
+	process := chromedp.FromContext(p.ctx).Browser.Process()
+	if err := process.Signal(syscall.SIGKILL); err != nil {
+		p.t.Fatalf("%s: kill: %v", p.name, err)
+	}
+	gone := fmt.Sprintf("/proc/%d", process.Pid)
+	for deadline := time.Now().Add(Patience); ; time.Sleep(time.Millisecond) {
+		if _, err := os.Stat(gone); os.IsNotExist(err) {
+			break
+		}
+		if time.Now().After(deadline) {
+			p.t.Fatalf("%s: process %d is still there after SIGKILL", p.name, process.Pid)
+		}
+	}
+	p.stop() // chromedp ends what children are left over
+}
+
+// listen keeps what the page writes to its console, for the day a test fails.
+func (p *Phone) listen(ctx context.Context) {
+	for message, err := range chromedp.Console(ctx) {
+		if err != nil {
+			return
+		}
+		p.mu.Lock()
+		p.console = append(p.console, message.String())
+		p.mu.Unlock()
+	}
+}
+
+// Console is what the page has written to its console so far, over all starts.
+func (p *Phone) Console() string {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return strings.Join(p.console, "\n")
+}
