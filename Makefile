@@ -1,0 +1,80 @@
+# Bayhold: build, run and test. `make` alone lists the targets.
+#
+# Needs Go, make and git. The server embeds the phone's core, so everything
+# stands on pwa/app/core.wasm, which is built and not committed.
+
+GO    ?= go
+CORE  := pwa/app/core.wasm
+BUILD := -trimpath -buildvcs=false -ldflags="-s -w"
+
+# Go sources of the core: what cmd/phonecore can reach, tests left out.
+CORE_SOURCES := go.mod go.sum $(shell find cmd/phonecore checklist sync -name '*.go' ! -name '*_test.go')
+
+# Go's wildcard passes over folders named testdata, so the generators in there
+# are named; browser tests are those called TestBrowser..., wherever they are.
+PACKAGES := ./... $(if $(shell find testdata -name '*.go'),./testdata/...)
+BROWSER  := $(sort $(dir $(shell grep -rl --include='*_test.go' '^func TestBrowser' server pwa cmd)))
+
+# The race detector needs a C compiler; without one the tests run all the same.
+RACE := $(if $(filter 1,$(shell $(GO) env CGO_ENABLED)),-race)
+
+.PHONY: help run build core test check unit browser chromium bench long screenshots clean
+
+help:
+	@echo 'make run          builds everything and serves the demo shop at http://localhost:8080'
+	@echo 'make test         runs every test, those in a real browser included'
+	@echo 'make check        go vet and gofmt'
+	@echo 'make unit         the tests that need no browser'
+	@echo 'make browser      the tests in a real browser'
+	@echo 'make bench        prints the budget table'
+	@echo 'make long         long property tests and fuzzing'
+	@echo 'make screenshots  pictures of every screen in build/screenshots'
+
+run: build
+	bin/bayhold serve --demo --addr localhost:8080
+
+core: $(CORE)
+
+$(CORE): $(CORE_SOURCES)
+	GOOS=wasip1 GOARCH=wasm $(GO) build -buildmode=c-shared $(BUILD) -o $@ ./cmd/phonecore
+
+build: $(CORE)
+	$(GO) build $(BUILD) -o bin/bayhold ./cmd/bayhold
+
+test: check unit browser
+
+check: $(CORE)
+	$(GO) vet $(PACKAGES)
+	@offenders=$$(find . -name '*.go' -not -path './build/*' -exec gofmt -l {} +); \
+	if [ -n "$$offenders" ]; then echo "not in gofmt's form; run gofmt -w on:"; echo "$$offenders"; exit 1; fi
+	@echo 'go vet and gofmt: clean'
+
+unit: $(CORE)
+	$(GO) test $(RACE) -timeout 15m -skip '^TestBrowser' $(PACKAGES)
+
+# One package after the other: a browser takes both cores of a small machine.
+browser: $(CORE) chromium
+	$(GO) test -p 1 -timeout 15m -run '^TestBrowser' $(BROWSER)
+
+chromium:
+	@.ci/chromium
+
+bench: $(CORE)
+	$(GO) run ./cmd/budget
+
+# Property tests with many more cases, then every fuzz target in turn.
+LONG_RUN ?= 60s
+long: $(CORE)
+	BAYHOLD_LONG=1 $(GO) test $(RACE) -timeout 60m -skip '^TestBrowser' $(PACKAGES)
+	@grep -rno --include='*_test.go' '^func Fuzz[A-Za-z0-9_]*' checklist cmd pwa server sync testdata | \
+	sed 's/^\(.*\)\/[^/]*:[0-9]*:func /.\/\1 /' | sort -u | while read -r package fuzz; do \
+		echo "$$package $$fuzz"; \
+		$(GO) test -run '^$$' -fuzz "^$$fuzz\$$" -fuzztime $(LONG_RUN) "$$package" || exit 1; \
+	done
+
+screenshots: $(CORE) chromium
+	BAYHOLD_SCREENSHOTS='$(CURDIR)/build/screenshots' $(GO) test -count 1 -timeout 15m -run '^TestBrowserScreens' ./server
+	@echo 'pictures in build/screenshots'
+
+clean:
+	rm -rf bin build $(CORE)
