@@ -1,0 +1,74 @@
+// @ts-check
+// Photos: scaled and stripped here, kept as ArrayBuffers, named by their
+// SHA-256, and sent to the shop in pieces that can be taken up again.
+//
+// Drawing the picture anew leaves out everything but its pixels, the place
+// where it was taken included.
+
+const LARGEST_FILE = 20 * 1024 * 1024;
+const LONG_SIDE = 2048; // px
+const QUALITY = 0.85;
+const PIECE = 256 * 1024; // bytes
+
+/**
+ * @param {ArrayBuffer} file as it came from the camera
+ * @returns {Promise<ArrayBuffer>} a JPEG
+ * @throws {Error} with a sentence for the person
+ */
+export async function shrink(file) {
+  if (file.byteLength > LARGEST_FILE) {
+    const mb = Math.round(file.byteLength / 1024 / 1024);
+    throw new Error(`This photo has ${mb} MB; the most is 20. Take it again smaller.`);
+  }
+  let picture;
+  try {
+    picture = await createImageBitmap(new Blob([file]), { imageOrientation: 'from-image' });
+  } catch {
+    throw new Error('This file is no photo that this phone can read.');
+  }
+  const scale = Math.min(1, LONG_SIDE / Math.max(picture.width, picture.height));
+  const width = Math.max(1, Math.round(picture.width * scale));
+  const height = Math.max(1, Math.round(picture.height * scale));
+  const canvas = new OffscreenCanvas(width, height);
+  const context = canvas.getContext('2d');
+  if (!context) throw new Error('This phone has no room to scale the photo. Close other apps and take it again.');
+  context.drawImage(picture, 0, 0, width, height);
+  picture.close();
+  const jpeg = await canvas.convertToBlob({ type: 'image/jpeg', quality: QUALITY });
+  return jpeg.arrayBuffer();
+}
+
+/**
+ * Sends one photo from where the shop has it up to, in pieces. Each piece is
+ * an ArrayBuffer of its own: some browsers never finish a slice of a stored file.
+ * @param {import('./store.js').Photo} photo
+ * @param {AbortSignal} signal
+ * @returns {Promise<'kept' | 'refused'>}
+ * @throws {Error} if the shop cannot be reached; try again later
+ */
+export async function send(photo, signal) {
+  const url = `/photos/${photo.sha}`;
+  const have = await fetch(url, { method: 'HEAD', cache: 'no-store', signal });
+  let offset = have.ok ? Number(have.headers.get('Upload-Offset') ?? photo.bytes.byteLength) : 0;
+  while (offset < photo.bytes.byteLength) {
+    const response = await fetch(url, {
+      method: 'PATCH',
+      headers: {
+        'Content-Type': 'application/offset+octet-stream',
+        'Upload-Offset': String(offset),
+        'Upload-Length': String(photo.bytes.byteLength),
+      },
+      body: photo.bytes.slice(offset, offset + PIECE),
+      signal,
+    });
+    const at = Number(response.headers.get('Upload-Offset'));
+    if (response.status === 409 && at !== offset) {
+      offset = at; // another tab or an earlier try got further
+      continue;
+    }
+    if (response.status >= 400 && response.status < 500 && response.status !== 409 && response.status !== 429) return 'refused';
+    if (!response.ok) throw new Error(`the shop answered ${response.status}`);
+    offset = Math.max(at, Math.min(offset + PIECE, photo.bytes.byteLength));
+  }
+  return 'kept';
+}
