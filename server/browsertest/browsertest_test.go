@@ -2,12 +2,14 @@ package browsertest
 
 import (
 	"image/png"
+	"math"
 	"net"
 	"net/http"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/gorilla/websocket"
 )
@@ -159,6 +161,35 @@ func TestBrowserLooksLikeAPhone(t *testing.T) {
 	p.Size(1280, 800)
 	if got := JS[int](p, "innerWidth"); got != 1280 {
 		t.Errorf("desktop is %d wide", got)
+	}
+}
+
+// A wrong clock is wrong on the page and in a worker, and after a restart; the
+// monotonic clock knows nothing of it.
+func TestBrowserWrongClock(t *testing.T) {
+	p := New(t, "A", newToy(t).addr)
+	p.Skew(-8 * time.Hour)
+	for range 2 {
+		p.Open("/")
+		p.Until("an open line", isOpen)
+		const now = "[Date.now(), new Date().getTime(), +new Date(0), performance.timeOrigin + performance.now()]"
+		const inWorker = `new Promise(ok => {
+			const w = new Worker('/clock.js', {type: 'module'});
+			w.onmessage = e => ok(e.data);
+			w.postMessage("` + now + `");
+		})`
+		for where, expression := range map[string]string{"page": now, "worker": inWorker} {
+			got := JS[[]float64](p, expression)
+			wall := time.Now().Add(-8 * time.Hour).UnixMilli()
+			if math.Abs(got[0]-float64(wall)) > 60_000 || math.Abs(got[1]-float64(wall)) > 60_000 {
+				t.Errorf("%s: the clock shows %.0f and %.0f, want %d", where, got[0], got[1], wall)
+			}
+			if got[2] != 0 || got[3]-got[0] < 7.9*3_600_000 {
+				t.Errorf("%s: a given time became %.0f, monotonic %.0f", where, got[2], got[3])
+			}
+		}
+		p.Close()
+		p.Start()
 	}
 }
 

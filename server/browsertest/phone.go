@@ -3,6 +3,7 @@ package browsertest
 import (
 	"context"
 	"fmt"
+	"iter"
 	"net"
 	"os"
 	"strings"
@@ -30,6 +31,7 @@ type Phone struct {
 	temp    string // the browser's HOME and TMPDIR: a killed one leaves files
 	width   int64
 	height  int64
+	skew    time.Duration // how far the phone's wall clock is ahead
 
 	ctx  context.Context // of the open tab; nil while the phone is off
 	stop func()
@@ -94,13 +96,16 @@ func (p *Phone) Start() {
 		p.stop()
 		p.t.Fatalf("%s: start the browser: %v", p.name, err)
 	}
-	go p.listen(ctx)
+	go p.listen(chromedp.Console(ctx))
 	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
 		_, err := cdp.Call(ctx, t, emulation.SetUserAgentOverride, emulation.SetUserAgentOverrideParams{UserAgent: agent, Platform: "Linux armv81",
 			UserAgentMetadata: &emulation.UserAgentMetadata{Platform: "Android", PlatformVersion: "15", Mobile: true}})
 		return err
 	}))
 	p.Size(p.width, p.height)
+	if p.skew != 0 {
+		p.wrongClock()
+	}
 }
 
 // Size gives the screen another size, in points; it stays over a restart. A
@@ -161,8 +166,8 @@ func (p *Phone) Kill() {
 }
 
 // listen keeps what the page writes to its console, for the day a test fails.
-func (p *Phone) listen(ctx context.Context) {
-	for message, err := range chromedp.Console(ctx) {
+func (p *Phone) listen(messages iter.Seq2[chromedp.ConsoleMessage, error]) {
+	for message, err := range messages {
 		if err != nil {
 			return
 		}
