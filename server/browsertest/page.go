@@ -84,9 +84,15 @@ func (p *Phone) Until(what, condition string) time.Duration {
 	return 0
 }
 
-// find is the JavaScript for the visible element with a data-testid.
+// find is the JavaScript for the visible element with a data-testid. What an
+// open dialog holds comes first: it lies over the rest. A file input counts
+// though it is hidden, because the label over it is what a finger meets.
 func find(id string) string {
-	return "[...document.querySelectorAll('[data-testid=' + CSS.escape(" + strconv.Quote(id) + ") + ']')].find(e => e.checkVisibility() || e.type === 'file')"
+	return `(() => {
+		const all = '[data-testid=' + CSS.escape(` + strconv.Quote(id) + `) + ']';
+		return [...document.querySelectorAll('dialog[open] ' + all), ...document.querySelectorAll(all)]
+			.find(e => e.checkVisibility() || e.type === 'file');
+	})()`
 }
 
 // Sees waits until the element with this data-testid is there and visible.
@@ -156,8 +162,13 @@ func (p *Phone) Choose(id, option string) {
 // Upload puts a file into a file input, as the camera does.
 func (p *Phone) Upload(id, file string) {
 	p.t.Helper()
-	p.Until(id+" to take a file", find(id))
-	p.do(chromedp.SetUploadFiles(chromedp.CSS(`[data-testid="`+id+`"]`), []string{file}))
+	p.Until(id+" to take a file", `(() => {
+		const e = `+find(id)+`;
+		document.querySelector('[data-upload-here]')?.removeAttribute('data-upload-here');
+		e?.setAttribute('data-upload-here', '');
+		return e;
+	})()`)
+	p.do(chromedp.SetUploadFiles(chromedp.CSS("[data-upload-here]"), []string{file}))
 }
 
 // Text is what a person reads in the element with this data-testid; "" if it
