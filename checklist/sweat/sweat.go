@@ -103,16 +103,19 @@ type Course struct {
 // rising hours, and tells watch, if there is one, what it saw at every step.
 func run(v Vehicle, climate []Air, needK float64, watch func(hour float64, v Vehicle, skin, spot float64)) Course {
 	c := Course{LeastK: math.Inf(1)}
-	hours := climate[len(climate)-1].Hour - climate[0].Hour
+	start := climate[0].Hour
+	hours := climate[len(climate)-1].Hour - start
 	steps := int(hours*3600/step + 0.5)
 	var skin, spot float64 // water, kg/m2
 	leg := 0
+	from, to := pointOf(climate[0], start), pointOf(climate[1], start)
 	for i := 0; i <= steps; i++ {
 		hour := float64(i) * step / 3600
-		for leg < len(climate)-2 && hour >= climate[leg+1].Hour-climate[0].Hour {
+		for leg < len(climate)-2 && hour >= to.hour {
 			leg++
+			from, to = to, pointOf(climate[leg+1], start)
 		}
-		t, e := between(climate[leg], climate[leg+1], hour+climate[0].Hour)
+		t, e := between(from, to, hour)
 		dew := air.DewPointAt(e)
 		c.look(hour, v, dew, skin, spot, needK)
 		if watch != nil {
@@ -170,9 +173,16 @@ func take(on *float64, flux float64) float64 {
 
 func saturated(t float64) float64 { return air.Density(t, air.SaturationPressure(t)) }
 
-// between returns temperature and vapour pressure at an hour between two airs.
-func between(a, b Air, hour float64) (t, e float64) {
-	f := min(1, max(0, (hour-a.Hour)/(b.Hour-a.Hour)))
-	ea, eb := air.VapourPressure(a.AirC, a.RHPct), air.VapourPressure(b.AirC, b.RHPct)
-	return a.AirC + f*(b.AirC-a.AirC), ea + f*(eb-ea)
+// point is an air with its vapour pressure in Pa, its hour counted from the
+// start.
+type point struct{ hour, t, e float64 }
+
+func pointOf(a Air, start float64) point {
+	return point{a.Hour - start, a.AirC, air.VapourPressure(a.AirC, a.RHPct)}
+}
+
+// between returns temperature and vapour pressure at an hour between two points.
+func between(a, b point, hour float64) (t, e float64) {
+	f := min(1, max(0, (hour-a.hour)/(b.hour-a.hour)))
+	return a.t + f*(b.t-a.t), a.e + f*(b.e-a.e)
 }
