@@ -1,0 +1,124 @@
+// @ts-check
+// Starts the page: the door to the worker, the screens by address, painting.
+// Data goes one way: tap, intent, worker, view, paint.
+
+import { connect } from './messenger.js';
+import { render, html, nothing } from './vendor/lit-html.js';
+import { app, onPaint, paint, viewOf } from './views/app.js';
+import { leaving, returned } from './views/away.js';
+import { boardScreen } from './views/board.js';
+import { noted } from './views/dock.js';
+import { evidenceSheet } from './views/evidence.js';
+import { goAheadSheet } from './views/goahead.js';
+import { homeDock, homeScreen } from './views/home.js';
+import { findingSheet } from './views/inspection.js';
+import { dock, jobDock, jobScreen } from './views/job.js';
+import { moveSheet } from './views/move.js';
+import { newJobDock, newJobScreen } from './views/newjob.js';
+import { noteSheet } from './views/note.js';
+import { pad } from './views/pad.js';
+import { panelSheet } from './views/panel.js';
+import { minMaxSheet } from './views/readings.js';
+import { say } from './views/said.js';
+import { setupScreen } from './views/setup.js';
+import { whichSheet } from './views/setbacks.js';
+import { paintSheet } from './views/sheet.js';
+import { signSheet } from './views/signature.js';
+import { whoSheet } from './views/who.js';
+
+/** What each address shows, what lies under the thumb there, and which views
+ * of the worker it needs beside 'home'.
+ * @type {Record<string, {screen: () => unknown, dock?: () => unknown, needs?: string, title: string}>} */
+const screens = {
+  home: { screen: homeScreen, dock: homeDock, title: 'Vehicles' },
+  job: { screen: jobScreen, dock: jobDock, needs: 'job', title: 'Vehicle' },
+  board: { screen: boardScreen, needs: 'board', title: 'Board' },
+  setup: { screen: setupScreen, needs: 'setup', title: 'Shop' },
+  new: { screen: newJobScreen, dock: newJobDock, title: 'New vehicle' },
+  parts: { screen: () => html`<main class="screen"></main>`, title: 'Parts' },
+};
+
+const sheets = {
+  pad, panel: panelSheet, evidence: evidenceSheet, finding: findingSheet, sign: signSheet, goahead: goAheadSheet,
+  move: moveSheet, note: noteSheet, minmax: minMaxSheet, who: whoSheet, which: whichSheet,
+};
+
+const page = /** @type {HTMLElement} */ (document.getElementById('page'));
+const under = /** @type {HTMLElement} */ (document.getElementById('dock'));
+
+/** Reads the address: #/, #/job/ID, #/board, #/setup, #/new, #/parts. */
+async function follow() {
+  const [, name = '', id = ''] = location.hash.split('/');
+  const before = app.route;
+  app.route = { name: name in screens ? name : 'home', id };
+  app.sheet = null;
+  app.refused = '';
+  const now = screens[app.route.name];
+  if (app.route.name === 'parts') {
+    const parts = await import('./views/parts.js');
+    screens.parts.screen = parts.partsScreen;
+  }
+  if (now.needs) app.shop.ask('view', { name: now.needs, id }).catch(fault);
+  const old = screens[before.name].needs;
+  if (old && (before.name !== app.route.name || before.id !== id)) app.shop.ask('unview', { name: old, id: before.id }).catch(() => {});
+  paint();
+  if (before.name !== app.route.name || before.id !== id) {
+    scrollTo(0, 0);
+    requestAnimationFrame(() => page.querySelector('h1')?.focus({ preventScroll: true }));
+  }
+}
+
+function draw() {
+  const home = viewOf('home');
+  // A phone without a shop starts with setting one up.
+  const name = home?.shop?.set === false && ['home', 'new'].includes(app.route.name) ? 'setup' : app.route.name;
+  const now = screens[name];
+  render(html`${app.fault ? html`<p class="refused" data-testid="fault">${app.fault}</p>` : nothing}${now.screen()}`, page);
+  render(name === 'job' ? now.dock?.() : html`${noted()}${now.dock ? dock(now.dock()) : nothing}`, under);
+  paintSheet(sheets);
+  const job = name === 'job' ? viewOf('job', app.route.id)?.label : '';
+  document.title = (job || now.title) + ' · ' + (home?.shop?.name || 'Bayhold');
+}
+
+/** @param {any} error */
+function fault(error) {
+  app.fault = error?.text ?? String(error?.message ?? error);
+  say(app.fault);
+  paint();
+}
+
+/** What the last answer on screen was, to say it when it changes by itself. */
+let answered = '';
+
+/** @param {{name: string, id?: string, view: any, stale?: boolean}} data stale: painted from the last visit, before the core runs */
+function came({ name, id, view, stale }) {
+  if (!view) return;
+  view.came = performance.now();
+  app.views[name + ':' + (name === 'job' ? id || view.id : '')] = view;
+  if (name === 'home' && !stale) returned();
+  if (name === 'job' && view.id === app.route.id && view.gate) {
+    const now = `${view.gate.name}: ${view.gate.word}.`;
+    if (answered && answered !== now) say(now);
+    answered = now;
+  }
+  paint();
+}
+
+/** Clocks on screen go on between two views. */
+const repaint = 10_000;
+
+function start() {
+  onPaint(draw);
+  app.shop = connect();
+  app.shop.on('view', came);
+  app.shop.on('fault', fault);
+  app.shop.ask('view', { name: 'home', id: '' }).catch(fault);
+  addEventListener('hashchange', follow);
+  document.addEventListener('visibilitychange', () => { if (document.hidden) leaving(); else returned(), paint(); });
+  addEventListener('pagehide', leaving);
+  setInterval(paint, repaint);
+  follow();
+  if ('serviceWorker' in navigator) navigator.serviceWorker.register('/sw.js').catch(() => {}); // no signal-free start here: said in setup by the browser
+}
+
+start();

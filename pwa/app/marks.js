@@ -1,0 +1,84 @@
+// @ts-check
+// Marks in sentences become text in the shop's zone and units. The core
+// writes ⟨t:MS⟩ a moment, ⟨c:N⟩ milli-degrees Celsius, ⟨k:N⟩ milli-kelvin of
+// difference and ⟨h:MS⟩ hours and minutes; it never knows who reads.
+
+/** @typedef {{name?: string, units?: string, zone?: string}} Shop */
+
+const MINUTE = 60_000, HOUR = 3_600_000;
+
+/** @type {Map<string, Intl.DateTimeFormat>} */
+const formats = new Map();
+
+/** @param {string} key @param {string|undefined} zone @param {Intl.DateTimeFormatOptions} options */
+function format(key, zone, options) {
+  const name = key + zone;
+  let f = formats.get(name);
+  if (!f) {
+    try {
+      f = new Intl.DateTimeFormat('en-GB', { ...options, timeZone: zone || undefined });
+    } catch { // a zone that this browser does not know: the phone's own
+      f = new Intl.DateTimeFormat('en-GB', options);
+    }
+    formats.set(name, f);
+  }
+  return f;
+}
+
+/** The day as 2026-01-14, to compare days in the shop's zone. @param {number} ms @param {Shop} shop */
+const day = (ms, shop) =>
+  format('d', shop.zone, { year: 'numeric', month: '2-digit', day: '2-digit' }).format(ms);
+
+/** 12:20, or Thu 07:30 on another day, or 24 Nov 07:30 beyond a week.
+ * @param {number} ms @param {Shop} shop @param {number} now */
+export function clock(ms, shop, now) {
+  const time = format('t', shop.zone, { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' }).format(ms);
+  if (day(ms, shop) === day(now, shop)) return time;
+  if (Math.abs(ms - now) < 6 * 24 * HOUR) return format('w', shop.zone, { weekday: 'short' }).format(ms) + ' ' + time;
+  return format('m', shop.zone, { day: 'numeric', month: 'short' }).format(ms) + ' ' + time;
+}
+
+/** 14 min below an hour, 6.5 h above, whole hours bare. Cut, not rounded: a
+ * count never shows hours that it does not have yet. @param {number} ms */
+export function hours(ms) {
+  const sign = ms < 0 ? '-' : '';
+  const span = Math.abs(ms);
+  if (span < HOUR) return sign + Math.floor(span / MINUTE) + ' min';
+  const tenths = Math.floor(span / (HOUR / 10));
+  return sign + (tenths % 10 ? (tenths / 10).toFixed(1) : String(tenths / 10)) + ' h';
+}
+
+/** @param {number} milli milli-degrees Celsius @param {Shop} shop */
+export function temperature(milli, shop) {
+  const f = shop.units === 'F';
+  return round(f ? milli * 9 / 5 + 32_000 : milli) + (f ? ' °F' : ' °C');
+}
+
+/** @param {number} milli milli-kelvin of difference @param {Shop} shop */
+export function difference(milli, shop) {
+  return shop.units === 'F' ? round(milli * 9 / 5) + ' °F' : round(milli) + ' K';
+}
+
+/** One decimal, with a real minus. @param {number} milli */
+function round(milli) {
+  const tenths = Math.round(milli / 100) / 10;
+  return (Object.is(tenths, -0) ? 0 : tenths).toFixed(1).replace('-', '−');
+}
+
+/** Milli-percent as a whole percent. @param {number} milli */
+export const humidity = (milli) => Math.round(milli / 1000) + ' %';
+
+/** A sentence with its marks turned into text. An unknown mark stays as it is.
+ * @param {string|undefined} text @param {Shop} shop @param {number} now */
+export function marks(text, shop, now) {
+  return (text || '').replace(/⟨([tckh]):(-?\d+)⟩/g, (whole, kind, digits) => {
+    const n = Number(digits);
+    switch (kind) {
+      case 't': return clock(n, shop, now);
+      case 'c': return temperature(n, shop);
+      case 'k': return difference(n, shop);
+      case 'h': return hours(n);
+    }
+    return whole;
+  });
+}

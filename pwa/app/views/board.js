@@ -1,0 +1,66 @@
+// @ts-check
+// All bays in the building's order, as on a wall: what holds each bay and
+// until when. Bays that share air are shaded alike and say so; what wants a
+// hand first carries a flag. The order never changes.
+
+import { html, nothing } from '../vendor/lit-html.js';
+import { clock, humidity, marks, temperature } from '../marks.js';
+import { now, viewOf } from './app.js';
+import { counted, part, short, where } from './answer.js';
+import { lightSwitch } from './home.js';
+import { netMark, without } from './net.js';
+import { shape, state } from './shapes.js';
+
+export function boardScreen() {
+  const view = viewOf('board');
+  if (!view) return html`<main class="screen" data-testid="board"><h1>Board</h1><p class="lap">Opening the board from this phone.</p></main>`;
+  const at = now(view), offline = without(view, at);
+  return html`
+    <header class="top"><a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a><h1 tabindex="-1">Board</h1>
+      <time class="wall-clock push">${clock(at, view.shop, at)}</time>${netMark(view)}</header>
+    <main class="screen wide" data-testid="board">
+      ${offline ? html`<p class="caution">${shape('phone')}<span>${offline}</span></p>` : nothing}
+      <ol class="bays">${[...(view.places ?? [])].sort((a, b) => (a.order || 0) - (b.order || 0)).map((p) => html`<li>${bay(view, p)}</li>`)}</ol>
+      <div class="row">${lightSwitch()}</div>
+    </main>`;
+}
+
+/** The other places of a place's air. @param {any} view @param {any} p */
+function sharing(view, p) {
+  const at = (view.spaces ?? []).findIndex((/** @type {string[]} */ s) => s.includes(p.id) && s.length > 1);
+  if (at < 0) return null;
+  const names = view.spaces[at].filter((/** @type {string} */ id) => id !== p.id).map((/** @type {string} */ id) => view.places.find((/** @type {any} */ x) => x.id === id)?.name ?? id);
+  return { shade: at % 3, names };
+}
+
+/** @param {any} view @param {any} p */
+function bay(view, p) {
+  const shared = sharing(view, p);
+  const jobs = p.jobs ?? [];
+  return html`<section class="lap bay ${shared ? 'air-' + shared.shade : ''}" data-testid="place:${p.name}" aria-label=${p.name}>
+    <header class="row wrap"><h2 class="tape">${p.name || 'No place'}</h2>
+      ${shared ? html`<span class="row small">${shape('air')}shares air with ${shared.names.join(', ')}</span>` : nothing}</header>
+    ${p.climate ? html`<p class="small climate">air ${temperature(p.climate.air, view.shop)}, ${humidity(p.climate.rh)}, dew point ${temperature(p.climate.dew, view.shop)}</p>` : html`<p class="small quiet">no reading of the air</p>`}
+    ${(p.ongoing ?? []).map((/** @type {any} */ e) => html`<p class="small"><b>${e.name}</b> since ${clock(e.since, view.shop, now(view))}</p>`)}
+    ${jobs.length ? jobs.map((/** @type {any} */ j) => stay(view, j)) : html`<p class="quiet">empty</p>`}
+  </section>`;
+}
+
+/** @param {any} view @param {any} j */
+function stay(view, j) {
+  const g = j.gate, at = now(view);
+  const urgent = (view.urgent ?? []).includes(j.id);
+  const others = (j.gates_held ?? []).filter((/** @type {any} */ h) => !(h.stage === g?.stage && h.panel === g?.panel && h.zone === g?.zone));
+  return html`<a class="stay" href="#/job/${j.id}" data-testid="board-job:${j.label}" data-state=${g?.state ?? ''}>
+    <span class="row wrap"><b class="label">${j.label}</b><span>${j.customer}</span>
+      ${urgent ? html`<span class="flag push">${shape('first')}promised ${clock(j.promise, view.shop, at)}</span>` : nothing}</span>
+    ${g ? html`<span class="row wrap"><span class="ask">${g.name || g.stage}${where(g) ? ', ' + where(g) : ''}</span> ${state(g.state, short(g, view), part(g))}</span>
+      <span class="fact">${marks(g.text, view.shop, at)}</span>
+      ${g.until && g.state !== 'waits' ? html`<span>until ${clock(g.until, view.shop, at)}</span>` : nothing}
+      ${g.cond ? html`<span>${marks(g.cond, view.shop, at)}</span>` : nothing}
+      ${g.needed > 0 && g.state !== 'done' ? counted(g) : nothing}` : nothing}
+    ${others.map((/** @type {any} */ h) => html`<span class="small">${h.name || h.stage}${where(h) ? ', ' + where(h) : ''}: ${state(h.state, short(h, view))} ${marks(h.text, view.shop, at)}</span>`)}
+    <span class="small quiet row wrap">${j.last_by ? `last line ${j.last_by} ${clock(j.last_at, view.shop, at)}` : nothing}
+      ${j.only_here ? html`<span class="state is-waits">${shape('phone')}<span>${j.only_here} only on this phone</span></span>` : nothing}</span>
+  </a>`;
+}

@@ -1,0 +1,49 @@
+// @ts-check
+// The camera. Before it opens, what the photo is for is stored on the phone:
+// the phone may throw this page away meanwhile and bring it back empty.
+
+import { html, nothing } from '../vendor/lit-html.js';
+import { app, paint } from './app.js';
+import { noted, refuse } from './acts.js';
+import { shape } from './shapes.js';
+
+/** @param {any} view the job @param {string} panel @param {(sha: string) => void} [took] */
+export const photoButton = (view, panel, took) => html`<label class="press">${shape('camera')}<span>Photo</span>
+  <input class="unseen" type="file" accept="image/*" capture="environment" data-testid="photo-input"
+    @click=${() => remember(view.id, panel)} @change=${(/** @type {Event} */ e) => take(e, view.id, panel, took)}></label>`;
+
+/** @param {string} job @param {string} panel */
+const remember = (job, panel) => { app.shop.ask('draft', { set: { job, panel, what: 'photo' } }).catch(() => {}); };
+
+/** @param {Event} e @param {string} job @param {string} panel @param {(sha: string) => void} [took] */
+async function take(e, job, panel, took) {
+  const input = /** @type {HTMLInputElement} */ (e.target);
+  const file = input.files?.[0];
+  if (!file) return;
+  input.value = '';
+  try {
+    const blob = await file.arrayBuffer();
+    const answer = await app.shop.ask('photo', { job, panel, blob, type: file.type, finding: !!took }, [blob]);
+    if (answer?.refused) return refuse(answer.refused);
+    took?.(answer.sha);
+    noted('Photo on this phone. It goes to the shop by itself.', answer.log, answer.id);
+  } catch (error) {
+    refuse('Photo not stored: ' + (error instanceof Error ? error.message : error) + '.');
+  }
+}
+
+/** Pictures already fetched from the worker's store. @type {Map<string, string>} */
+const urls = new Map();
+
+/** A small picture of a stored photo, and its frame while it comes. @param {string} sha @param {string} name */
+export function picture(sha, name) {
+  if (!sha) return nothing;
+  const url = urls.get(sha);
+  if (url === undefined) {
+    urls.set(sha, '');
+    app.shop.ask('photoURL', { sha }).then((/** @type {ArrayBuffer | null} */ bytes) => {
+      if (bytes) { urls.set(sha, URL.createObjectURL(new Blob([bytes]))); paint(); }
+    }, () => {});
+  }
+  return html`<span class="picture">${url ? html`<img src=${url} alt="Photo: ${name}" width="64" height="64">` : html`<span class="small quiet">photo</span>`}</span>`;
+}

@@ -1,0 +1,70 @@
+// @ts-check
+// Which vehicle, which bay, may I start: yes, no, or from when. The list is
+// sorted by what wants a hand first.
+
+import { html, nothing } from '../vendor/lit-html.js';
+import { clock, marks } from '../marks.js';
+import { app, home, now, openSheet, paint } from './app.js';
+import { away } from './away.js';
+import { part, short, where } from './answer.js';
+import { refusal } from './dock.js';
+import { netMark } from './net.js';
+import { shape, state } from './shapes.js';
+
+/** What wants a hand first: may start, wants a reading, stopped, waits, done. */
+const urgency = ['open', 'unknown', 'held', 'waits', 'done'];
+
+/** @param {any[]} jobs */
+export const sorted = (jobs) => [...jobs].sort((a, b) =>
+  urgency.indexOf(a.gate?.state) - urgency.indexOf(b.gate?.state) || (a.gate?.until || 0) - (b.gate?.until || 0) || (a.promise || 0) - (b.promise || 0));
+
+export function homeScreen() {
+  const view = home();
+  if (!view) return html`<main class="screen" data-testid="home"><h1>Bayhold</h1><p class="lap">Opening what this phone holds.</p></main>`;
+  const jobs = sorted(view.jobs ?? []);
+  return html`
+    <header class="top">
+      <h1 tabindex="-1">${view.shop?.name || 'Bayhold'}</h1><span class="push"></span>${netMark(view)}
+    </header>
+    <main class="screen" data-testid="home">
+      <nav class="row wrap" aria-label="Places in the app">
+        <button type="button" class="press" data-testid="me" aria-label=${view.me ? `You are ${view.me.name}. Change?` : 'Who are you?'} @click=${() => openSheet('who')}>
+          <span class="dot">${view.me?.initials ?? '?'}</span>${view.me?.name ?? 'Who are you?'}</button>
+        <a class="press" href="#/board">Board</a>
+        <a class="press" href="#/setup">Shop</a>
+        ${lightSwitch()}
+      </nav>
+      ${away()}
+      ${app.sheet ? nothing : refusal(app.refused)}
+      <ul class="vehicles">${jobs.map((j) => html`<li>${vehicle(view, j)}</li>`)}</ul>
+      ${jobs.length ? nothing : html`<p class="lap">No vehicle in the shop. The next one to come in starts here.</p>`}
+    </main>`;
+}
+
+/** @param {any} view @param {any} j */
+function vehicle(view, j) {
+  const g = j.gate, at = now(view);
+  return html`<a class="lap vehicle ${g ? 'at-' + g.state : ''}" href="#/job/${j.id}" data-testid="job-row:${j.label}" data-state=${g?.state ?? ''}>
+    <span class="row"><b class="label">${j.label}</b><span class="tape">${j.place_name || 'no place'}</span>
+      ${j.only_here ? html`<span class="push small state is-waits">${shape('phone')}<span>${j.only_here} on this phone</span></span>` : nothing}</span>
+    ${g ? html`<span class="ask">${g.name || g.stage}${where(g) ? ', ' + where(g) : ''}</span>
+      ${state(g.state, short(g, view), part(g))}
+      <span class="fact">${marks(g.text, view.shop, at)}</span>` : nothing}
+    <span class="small quiet">${[j.customer, j.vehicle].filter(Boolean).join(' · ')}${j.promise ? ' · promised ' + clock(j.promise, view.shop, at) : ''}</span>
+  </a>`;
+}
+
+export const homeDock = () => {
+  const view = home();
+  return view?.shop?.set === false ? nothing : html`<div class="acts"><a class="act" href="#/new" data-testid="new-job">New vehicle</a></div>`;
+};
+
+/** Day or night by hand. */
+export function lightSwitch() {
+  const night = document.documentElement.dataset.light === 'night';
+  return html`<button type="button" class="press push" data-testid="daynight" aria-label=${night ? 'Switch to day' : 'Switch to night'} @click=${() => {
+    localStorage.setItem('daynight', night ? 'day' : 'night');
+    dispatchEvent(new Event('daynight'));
+    paint();
+  }}>${shape(night ? 'sun' : 'moon')}</button>`;
+}

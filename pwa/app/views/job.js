@@ -1,0 +1,71 @@
+// @ts-check
+// One vehicle. First the answer, then under the thumb the one next thing; the
+// drawing; what spoiled it; readings; steps; the walk; lines.
+
+import { html, nothing } from '../vendor/lit-html.js';
+import { clock, marks } from '../marks.js';
+import { app, job, now, openSheet } from './app.js';
+import { answer } from './answer.js';
+import { away } from './away.js';
+import { photoButton } from './camera.js';
+import { nextThing, noted, refusal } from './dock.js';
+import { inspection } from './inspection.js';
+import { lines } from './lines.js';
+import { netMark } from './net.js';
+import { readings } from './readings.js';
+import { setbacks } from './setbacks.js';
+import { shape } from './shapes.js';
+import { caution, panelTaps, steps } from './steps.js';
+import { strip } from './strip.js';
+
+export function jobScreen() {
+  const view = job();
+  if (!view) return html`<main class="screen"><p class="lap">Looking on this phone for the vehicle. Not here? <a href="#/">Back to all vehicles.</a></p></main>`;
+  return html`
+    <header class="top">
+      <a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a>
+      <h1 tabindex="-1">${view.label}</h1>
+      ${view.place?.name ? html`<button type="button" class="tape press-tape" data-testid="move" aria-label="In ${view.place.name}. Moved?" @click=${() => openSheet('move')}>${view.place.name}</button>` : nothing}
+      <span class="push"></span>${netMark(view)}
+    </header>
+    <main class="screen job" data-testid="job">
+      <div class="main-side">
+        <p class="quiet who-what">${[view.customer, view.vehicle, view.plate].filter(Boolean).join(' · ')}${view.promise ? html` · promised ${clock(view.promise, view.shop, now(view))}` : nothing}</p>
+        ${away()}
+        ${view.closed ? html`<section class="lap"><p class="fact">Handed over.</p></section>` : answer(view, view.gate)}
+        ${caution(view)}
+        ${app.sheet ? nothing : refusal(app.refused)}
+        ${panelTaps(view)}
+        ${strip(view)}
+        ${setbacks(view)}
+      </div>
+      <div class="more-side">
+        ${readings(view)}
+        ${steps(view)}
+        ${inspection(view)}
+        ${goAheads(view)}
+        <section class="lap" aria-labelledby="also-title"><h2 id="also-title">Also</h2><div class="choice glove">
+          ${photoButton(view, '')}
+          <button type="button" class="press" @click=${() => openSheet('move')}>Moved to another place</button>
+          <button type="button" class="press" data-testid="note-add" @click=${() => openSheet('note')}>Write a note</button></div></section>
+        ${lines(view)}
+      </div>
+    </main>`;
+}
+
+export const jobDock = () => {
+  const view = job();
+  return html`${noted()}${view ? dock(nextThing(view, view.gate)) : nothing}`;
+};
+
+/** @param {unknown} inner */
+export const dock = (inner) => (inner === nothing ? nothing : html`<div class="dock">${inner}</div>`);
+
+/** @param {any} view */
+function goAheads(view) {
+  const list = view.waivers ?? [];
+  if (!list.length) return nothing;
+  return html`<section class="lap" aria-labelledby="ahead-title"><h2 id="ahead-title">Lead's go-ahead, on the record</h2>
+    <ul class="ahead">${list.map((/** @type {any} */ w) => html`<li><span class="tape small">${w.name || w.stage}</span> ${w.sentence}
+      <span class="small quiet">${[w.by, w.at ? clock(w.at, view.shop, now(view)) : ''].filter(Boolean).join(', ')}. Covers: ${(w.causes ?? []).map((/** @type {string} */ c) => marks(c, view.shop, now(view))).join('; ')}</span></li>`)}</ul></section>`;
+}

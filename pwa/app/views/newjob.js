@@ -1,0 +1,71 @@
+// @ts-check
+// A vehicle comes in: what it is called, whose it is, what it is, which way
+// the work goes, where it stands, which panels get film, when it is promised.
+
+import { html, nothing } from '../vendor/lit-html.js';
+import { app, go, home, paint } from './app.js';
+import { noted, refuse } from './acts.js';
+import { refusal } from './dock.js';
+import { shape } from './shapes.js';
+import { sorts } from './vehicles.js';
+
+/** What is typed so far; kept while the screen is left and come back to. */
+const fresh = () => ({ label: '', customer: '', vehicle: '', plate: '', route: '', place: '', promise: '', sort: '', off: /** @type {Set<string>} */ (new Set()) });
+let form = fresh();
+
+export function newJobScreen() {
+  const view = home();
+  const sort = sorts.find((s) => s.key === form.sort);
+  const routes = view?.routes ?? [];
+  return html`
+    <header class="top"><a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a><h1 tabindex="-1">New vehicle</h1></header>
+    <main class="screen narrow stack" data-testid="new">
+      ${refusal(app.refused)}
+      ${text('label', 'Short name on lists', 'new-job-label')}
+      ${text('customer', 'Customer', 'new-job-customer')}
+      <fieldset class="stack"><legend><h2>What is it?</h2></legend><div class="choice">${sorts.map((s) => html`<button type="button" class="press" aria-pressed=${form.sort === s.key}
+        data-testid="sort:${s.key}" @click=${() => choose(s)}>${s.name}</button>`)}</div></fieldset>
+      ${text('plate', 'Plate', 'new-job-plate')}
+      <fieldset class="stack"><legend><h2>Job steps</h2></legend><div class="choice">${routes.map((/** @type {any} */ r) => html`<button type="button" class="press"
+        aria-pressed=${form.route === r.key} data-testid="route:${r.key}" @click=${() => { form.route = r.key; paint(); }}>${r.name}</button>`)}</div></fieldset>
+      <fieldset class="stack"><legend><h2>Where does it stand?</h2></legend><div class="choice tight">${(view?.places ?? []).map((/** @type {any} */ p) => html`<button type="button" class="press"
+        aria-pressed=${form.place === p.id} data-testid="at:${p.name}" @click=${() => { form.place = p.id; paint(); }}>${p.name}</button>`)}</div></fieldset>
+      <label class="field"><span>Promised for</span><input type="datetime-local" data-testid="new-job-promise" .value=${form.promise} @input=${(/** @type {any} */ e) => { form.promise = e.target.value; }}></label>
+      ${sort ? html`<fieldset><legend><h2>Panels that get film, in hang order</h2></legend><ol class="pick">${sort.panels.map((p, i) => html`<li><label class="check">
+        <input type="checkbox" .checked=${!form.off.has(p.id)} @change=${(/** @type {any} */ e) => { form.off[e.target.checked ? 'delete' : 'add'](p.id); paint(); }}>
+        <span class="dot">${i + 1}</span><span>${p.name} <span class="small quiet">${[p.zone, p.contour ? 'contour' : 'flat', p.primer ? 'primer planned' : ''].filter(Boolean).join(', ')}</span></span></label></li>`)}</ol></fieldset>` : nothing}
+    </main>`;
+}
+
+export const newJobDock = () => html`<div class="acts"><button type="button" class="act go" data-testid="new-job-save" @click=${save}>Vehicle is in</button></div>`;
+
+/** @param {'label' | 'customer' | 'plate'} key @param {string} label @param {string} testid */
+const text = (key, label, testid) => html`<label class="field"><span>${label}</span><input data-testid=${testid} autocomplete="off" .value=${form[key]}
+  @input=${(/** @type {any} */ e) => { form[key] = e.target.value; }}></label>`;
+
+/** @param {import('./vehicles.js').Sort} s */
+function choose(s) {
+  form.sort = s.key;
+  form.off.clear();
+  if ((home()?.routes ?? []).some((/** @type {any} */ r) => r.key === s.route)) form.route = s.route;
+  paint();
+}
+
+async function save() {
+  const sort = sorts.find((s) => s.key === form.sort);
+  const label = form.label.trim();
+  if (!label) return refuse('Give it a short name for the lists, such as V6.');
+  if (!sort) return refuse('Touch what kind of vehicle it is.');
+  if (!form.route) return refuse('Touch which steps the job takes.');
+  if (!form.place) return refuse('Touch where it stands now.');
+  const answer = await app.shop.ask('newJob', {
+    label, customer: form.customer.trim(), vehicle: sort.name.toLowerCase(), plate: form.plate.trim(), route: form.route, film: '',
+    place: form.place, promise: form.promise ? Date.parse(form.promise) : 0,
+    panels: sort.panels.filter((p) => !form.off.has(p.id)), spots: sort.spots,
+  });
+  if (answer.refused) return refuse(answer.refused);
+  form = fresh();
+  app.refused = '';
+  noted(`${label} is in.`, undefined, undefined, 6000);
+  go('#/job/' + answer.id);
+}

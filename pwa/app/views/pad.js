@@ -1,0 +1,119 @@
+// @ts-check
+// The number pad. It names the place first, takes the number, and judges
+// nothing: no limit is on it, no value is filled in, and the unit is what the
+// hand touched. 'Not measured' and 'from memory' are as large as writing it down.
+
+import { html, nothing } from '../vendor/lit-html.js';
+import { app, closeSheet, home, paint } from './app.js';
+import { ofJob, ofPlace, refuse, write } from './acts.js';
+import { refusal } from './dock.js';
+import { sheet } from './sheet.js';
+import { shape } from './shapes.js';
+import { instruments } from './words.js';
+
+/** The numbers that one sheet asks for, in the order they stand on an instrument.
+ * @type {Record<string, {key: string, label: string, kind: 'temp' | 'rh'}[]>} */
+const asked = {
+  spot: [{ key: 'surface', label: '', kind: 'temp' }],
+  climate: [{ key: 'air', label: 'Air', kind: 'temp' }, { key: 'rh', label: 'Humidity', kind: 'rh' }],
+  span: [
+    { key: 'air_least', label: 'Coldest air', kind: 'temp' }, { key: 'air_most', label: 'Warmest air', kind: 'temp' },
+    { key: 'rh_least', label: 'Driest', kind: 'rh' }, { key: 'rh_most', label: 'Dampest', kind: 'rh' }],
+};
+
+/** @param {any} s the open sheet */
+export function pad(s) {
+  const steps = asked[s.what];
+  s.step ??= 0; s.typed ??= ''; s.got ??= []; s.unit ??= home()?.shop?.units ?? 'C';
+  s.instrument ??= localStorage.getItem('instrument') ?? '';
+  const step = steps[s.step];
+  const named = s.what === 'spot' ? s.spot.name : `${step.label}, ${s.place.name}`;
+  const last = s.step === steps.length - 1;
+  return sheet(html`<span class="row">${s.what === 'spot' ? html`<span class="dot big">${s.spot.id}</span>` : nothing}<span>${named}</span></span>`, html`
+    <div class="pad" data-testid="pad" @keydown=${(/** @type {KeyboardEvent} */ e) => typedKey(e, s)}>
+      <div class="row wrap">${step.kind === 'temp'
+        ? html`<div class="row" role="group" aria-label="Unit">${['C', 'F'].map((u) => html`<button type="button" class="press unit" aria-pressed=${s.unit === u}
+            data-testid="pad-unit-${u}" @click=${() => { s.unit = u; paint(); }}>°${u}</button>`)}</div>` : nothing}
+        ${s.what === 'spot' ? html`<div class="row push" role="group" aria-label="Instrument">${instruments.map(([key, word]) => html`
+          <button type="button" class="press" aria-pressed=${s.instrument === key} @click=${() => instrument(s, key)}>${word}</button>`)}</div>` : nothing}</div>
+      <div class="typed"><output aria-live="polite" aria-label=${named}>${s.typed.replace('-', '−')}${s.typed ? '' : html`<span class="caret"></span>`}</output>
+        <span>${step.kind === 'rh' ? '%' : '°' + s.unit}</span>
+        <button type="button" class="press plain" aria-label="Rub out the last digit" @click=${() => { s.typed = s.typed.slice(0, -1); paint(); }}>${shape('rub')}</button></div>
+      ${refusal(app.refused)}
+      <div class="keys">${['1', '2', '3', '4', '5', '6', '7', '8', '9', '.', '0', '-'].map((k) => key(s, k, step.kind))}</div>
+      <div class="acts">${s.what === 'spot' ? html`
+        <button type="button" class="act" data-testid="pad-not-measured" @click=${() => finish(s, 'not-measured')}>Not measured</button>
+        <button type="button" class="act" data-testid="pad-from-memory" @click=${() => finish(s, 'from-memory')}>From memory</button>` : nothing}
+        <button type="button" class="act go" data-testid="pad-ok" @click=${() => finish(s, '')}>${last ? 'Write it down' : 'Next'}</button></div>
+    </div>`, 'pad-cancel');
+}
+
+/** @type {Record<string, string>} */
+const keyId = { '.': 'dot', '-': 'minus' };
+
+/** @param {any} s @param {string} k @param {string} kind */
+const key = (s, k, kind) => html`<button type="button" class="key" data-testid="pad-${keyId[k] ?? k}" ?disabled=${k === '-' && kind === 'rh'}
+  aria-label=${k === '.' ? 'point' : k === '-' ? 'minus' : k} @click=${() => press(s, k)}>${k === '-' ? '−' : k}</button>`;
+
+/** @param {any} s @param {string} k */
+function press(s, k) {
+  if (k === '-') s.typed = s.typed.startsWith('-') ? s.typed.slice(1) : '-' + s.typed;
+  else if (k === '.' ? !s.typed.includes('.') : s.typed.replace(/\D/g, '').length < 5) s.typed += k;
+  app.refused = '';
+  paint();
+}
+
+/** @param {KeyboardEvent} e @param {any} s */
+function typedKey(e, s) {
+  if (/^[0-9.,-]$/.test(e.key)) press(s, e.key.replace(',', '.'));
+  else if (e.key === 'Backspace') { s.typed = s.typed.slice(0, -1); paint(); } else return;
+  e.preventDefault();
+}
+
+/** @param {any} s @param {string} which */
+function instrument(s, which) {
+  s.instrument = which;
+  localStorage.setItem('instrument', which);
+  paint();
+}
+
+/** Milli-units from what was typed; NaN if it is no number.
+ * @param {string} typed @param {string} kind @param {string} unit */
+export function milli(typed, kind, unit) {
+  const n = /^-?(\d+\.?\d*|\.\d+)$/.test(typed) ? Number(typed) : NaN;
+  return Math.round((kind === 'temp' && unit === 'F' ? ((n - 32) * 5) / 9 : n) * 1000);
+}
+
+/** @param {any} s @param {string} answer */
+async function finish(s, answer) {
+  const steps = asked[s.what], step = steps[s.step];
+  const value = answer === 'not-measured' ? 0 : milli(s.typed, step.kind, s.unit);
+  if (Number.isNaN(value)) return refuse('Type the number first.');
+  s.got.push({ key: step.key, value, typed: answer === 'not-measured' ? '' : s.typed + ' ' + (step.kind === 'rh' ? '%' : s.unit) });
+  if (s.step < steps.length - 1) {
+    s.step++; s.typed = '';
+    return paint();
+  }
+  if (await write(line(s, answer), words(s, answer))) closeSheet();
+  else { s.got.pop(); paint(); }
+}
+
+/** @param {any} s @param {string} answer */
+function line(s, answer) {
+  const typed = s.got.map((/** @type {any} */ g) => g.typed).join(', ');
+  if (s.what === 'spot') {
+    const values = [{ spot: s.spot.id, surface: s.got[0].value }];
+    return { log: ofJob(s.job), kind: 'reading', body: { values, instrument: s.instrument, answer, typed } };
+  }
+  const numbers = Object.fromEntries(s.got.map((/** @type {any} */ g) => [g.key, g.value]));
+  const span = s.what === 'span' ? { from: s.from, to: s.to } : {};
+  return { log: ofPlace(s.place.id), kind: s.what === 'span' ? 'climate.span' : 'climate.reading',
+    body: { ...numbers, ...span, instrument: s.what === 'span' ? 'min-max' : 'by hand', typed } };
+}
+
+/** @param {any} s @param {string} answer */
+function words(s, answer) {
+  const at = s.what === 'spot' ? s.spot.name : s.place.name;
+  if (answer === 'not-measured') return `Noted: ${at} not measured.`;
+  return `Noted: ${at} ${s.got.map((/** @type {any} */ g) => g.typed.replace(/ ([CF])$/, ' °$1')).join(', ')}${answer ? ', from memory' : ''}.`;
+}

@@ -1,0 +1,53 @@
+// @ts-check
+// One panel, opened from the drawing: its answer, its tick, and what a hand
+// has to say about it.
+
+import { html, nothing } from '../vendor/lit-html.js';
+import { hours, marks } from '../marks.js';
+import { app, closeSheet, job, now, openSheet } from './app.js';
+import { short } from './answer.js';
+import { refusal, tick } from './dock.js';
+import { photoButton } from './camera.js';
+import { sheet } from './sheet.js';
+import { state } from './shapes.js';
+import { spoil } from './setbacks.js';
+import { finishedWord, wipeWord } from './words.js';
+
+/** @param {any} s */
+export function panelSheet(s) {
+  const view = job();
+  const place = view.panels.findIndex((/** @type {any} */ p) => p.id === s.panel);
+  const p = view.panels[place];
+  if (!p) return sheet('Panel', html`<p>This panel is not on this vehicle any more.</p>`);
+  const at = now(view), g = p.gate, wipe = p.wipe ?? { state: 'none', until: 0 };
+  const left = wipe.state === 'good' ? Math.max(0, wipe.until - at) : 0;
+  const touched = (view.setbacks ?? []).filter((/** @type {any} */ x) => x.where === 'panel' || x.where === 'spot');
+  return sheet(html`<span class="row"><span class="dot big">${place + 1}</span><span>${p.name}</span></span>`, html`
+    ${g ? html`<p>${state(g.state, short(g, view))}</p><p class="fact">${marks(g.text, view.shop, at)}</p>
+      ${g.out ? html`<p>${marks(g.out, view.shop, at)}</p>` : nothing}` : nothing}
+    <p class="quiet">${[wipeWord[wipe.state] + (left ? ' ' + hours(left) : ''), p.zone, p.contour ? 'contour' : 'flat', p.primer ? 'primer planned' : ''].filter(Boolean).join(' · ')}</p>
+    ${refusal(app.refused)}
+    <div class="acts">
+      ${panelTicks(view, p).map((x) => html`<button type="button" class="act ${x.go ? 'go' : ''}" data-testid="tick:${x.stage}:${p.id}"
+        @click=${() => done(tick(view, { ...x, panel: p.id, panel_name: p.name }, 'done', finishedWord(x)))}>${finishedWord(x)}</button>`)}</div>
+    <div class="choice glove">
+      ${touched.map((/** @type {any} */ x) => html`<button type="button" class="press" data-testid="setback:${x.cause}:${p.id}"
+        @click=${() => done(spoil(view, x, p.id))}>${x.name}</button>`)}
+      <button type="button" class="press" @click=${() => openSheet('finding', { panel: p.id })}>Found something</button>
+      ${photoButton(view, p.id)}
+    </div>`);
+}
+
+/** The steps that are ticked panel by panel and have not been laid behind yet.
+ * @param {any} view @param {any} p @returns {any[]} */
+function panelTicks(view, p) {
+  return (view.stages ?? []).filter((/** @type {any} */ s) => s.per === 'panel').map((/** @type {any} */ s) => {
+    const g = (s.gates ?? []).find((/** @type {any} */ x) => x.panel === p.id);
+    return { stage: s.key, name: s.name, state: g?.state, go: g?.state === 'open' };
+  }).filter((/** @type {any} */ x) => x.state === 'open');
+}
+
+/** @param {Promise<boolean>} writing */
+async function done(writing) {
+  if (await writing) closeSheet();
+}

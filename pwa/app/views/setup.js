@@ -1,0 +1,74 @@
+// @ts-check
+// The shop itself: its name, units and zone; its bays and yard in the order
+// they stand; its crew.
+
+import { html, nothing } from '../vendor/lit-html.js';
+import { app, home, paint, viewOf } from './app.js';
+import { ofShop, refuse, write } from './acts.js';
+import { refusal } from './dock.js';
+import { lightSwitch } from './home.js';
+import { netMark } from './net.js';
+import { shape } from './shapes.js';
+import { roleWord, sortWord } from './words.js';
+
+/** @type {{name?: string, units?: string, zone?: string, place: string, sort: string, person: string, initials: string, role: string}} */
+const form = { place: '', sort: 'bay', person: '', initials: '', role: 'crew' };
+
+const myZone = () => Intl.DateTimeFormat().resolvedOptions().timeZone || 'UTC';
+
+export function setupScreen() {
+  const view = viewOf('setup') ?? home();
+  const shop = view?.shop ?? {};
+  const places = view?.places ?? [], people = view?.people ?? [];
+  const units = form.units ?? shop.units ?? 'C';
+  return html`
+    <header class="top">${shop.set ? html`<a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a>` : nothing}
+      <h1 tabindex="-1">${shop.set ? 'The shop' : 'Set up your shop'}</h1><span class="push"></span>${netMark(view)}</header>
+    <main class="screen narrow" data-testid="setup">
+      ${refusal(app.refused)}
+      <section class="lap stack" aria-labelledby="shop-title"><h2 id="shop-title">Name, units, time</h2>
+        <label class="field"><span>Shop name</span><input data-testid="setup-shop-name" autocomplete="organization" .value=${form.name ?? shop.name ?? ''} @input=${(/** @type {any} */ e) => { form.name = e.target.value; }}></label>
+        <div class="row" role="group" aria-label="Units">${[['C', '°C'], ['F', '°F']].map(([key, word]) => html`<button type="button" class="press" data-testid="units-${key}"
+          aria-pressed=${units === key} @click=${() => { form.units = key; paint(); }}>${word}</button>`)}</div>
+        <label class="field"><span>Time zone</span><input data-testid="setup-zone" autocomplete="off" .value=${form.zone ?? (shop.zone || myZone())} @input=${(/** @type {any} */ e) => { form.zone = e.target.value; }}></label>
+        <button type="button" class="press go wide" data-testid="setup-save" @click=${() => saveShop(shop)}>Keep</button></section>
+      <section class="lap stack" aria-labelledby="places-title"><h2 id="places-title">Bays and yard, in the building's order</h2>
+        <ol class="plain-list">${places.map((/** @type {any} */ p) => html`<li class="row"><span class="tape">${p.name}</span><span class="small quiet">${sortWord[p.sort] ?? p.sort}</span></li>`)}</ol>
+        <label class="field"><span>Name of the next place</span><input data-testid="place-name" autocomplete="off" .value=${form.place} @input=${(/** @type {any} */ e) => { form.place = e.target.value; }}></label>
+        <div class="choice tight" role="group" aria-label="Kind of place">${Object.entries(sortWord).map(([key, word]) => html`<button type="button" class="press" aria-pressed=${form.sort === key}
+          @click=${() => { form.sort = key; paint(); }}>${word}</button>`)}</div>
+        <button type="button" class="press wide" data-testid="place-save" @click=${() => savePlace(places)}>Add place</button></section>
+      <section class="lap stack" aria-labelledby="crew-title"><h2 id="crew-title">Crew</h2>
+        <ul class="plain-list">${people.map((/** @type {any} */ p) => html`<li class="row"><span class="dot bare">${p.initials}</span>${p.name}<span class="small quiet">${roleWord[p.role] ?? p.role}</span></li>`)}</ul>
+        <label class="field"><span>Name</span><input data-testid="person-name" autocomplete="off" .value=${form.person} @input=${(/** @type {any} */ e) => { form.person = e.target.value; }}></label>
+        <label class="field"><span>Initials on the buttons</span><input data-testid="person-initials" autocomplete="off" maxlength="4" .value=${form.initials} @input=${(/** @type {any} */ e) => { form.initials = e.target.value; }}></label>
+        <div class="choice tight" role="group" aria-label="Work">${Object.entries(roleWord).map(([key, word]) => html`<button type="button" class="press" aria-pressed=${form.role === key} data-testid="role-${key}"
+          @click=${() => { form.role = key; paint(); }}>${word}</button>`)}</div>
+        <button type="button" class="press wide" data-testid="person-save" @click=${savePerson}>Add to the crew</button></section>
+      <div class="row">${shop.set ? html`<a class="press" href="#/">To the vehicles</a>` : nothing}<a class="press" href="#/parts">How it looks</a>${lightSwitch()}</div>
+    </main>`;
+}
+
+/** @param {any} shop */
+async function saveShop(shop) {
+  const name = (form.name ?? shop.name ?? '').trim();
+  if (!name) return refuse('Give the shop a name.');
+  const zone = (form.zone ?? (shop.zone || myZone())).trim();
+  try { new Intl.DateTimeFormat('en', { timeZone: zone }); } catch { return refuse(`No such time zone: ${zone}. Write it like Europe/Berlin.`); }
+  await write({ log: ofShop(), kind: 'shop.set', body: { name, units: form.units ?? shop.units ?? 'C', zone } }, 'Kept.');
+}
+
+/** @param {any[]} places */
+async function savePlace(places) {
+  const name = form.place.trim();
+  if (!name) return refuse('Give the place a name, such as Bay 1.');
+  const order = Math.max(0, ...places.map((p) => p.order || 0)) + 1;
+  if (await write({ log: ofShop(), kind: 'place.add', body: { place: '', name, sort: form.sort, order } }, `Added: ${name}.`)) { form.place = ''; paint(); }
+}
+
+async function savePerson() {
+  const name = form.person.trim(), initials = form.initials.trim();
+  if (!name) return refuse('Write the name.');
+  if (!initials) return refuse('Write the initials that the buttons show.');
+  if (await write({ log: ofShop(), kind: 'person.add', body: { person: '', name, initials, role: form.role } }, `Added: ${name}.`)) { form.person = form.initials = ''; paint(); }
+}

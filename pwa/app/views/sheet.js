@@ -1,0 +1,32 @@
+// @ts-check
+// A sheet laid over the page, in the browser's own dialog: focus stays in it,
+// Escape closes it, and focus goes back to where it came from.
+
+import { html, render, nothing } from '../vendor/lit-html.js';
+import { app, closeSheet } from './app.js';
+import { shape } from './shapes.js';
+
+/** The frame of every sheet. @param {unknown} title @param {unknown} inner @param {string} [testid] of the way out */
+export const sheet = (title, inner, testid = 'sheet-close') => html`<div class="sheet">
+  <header><h2 id="sheet-title" tabindex="-1">${title}</h2>
+    <button type="button" class="press plain" aria-label="Close" data-testid=${testid} @click=${closeSheet}>${shape('close')}</button></header>
+  ${inner}</div>`;
+
+let shown = '';
+
+/** Paints the open sheet, or closes the dialog. @param {Record<string, (s: any) => unknown>} sheets */
+export function paintSheet(sheets) {
+  const dialog = /** @type {HTMLDialogElement} */ (document.getElementById('sheet'));
+  if (!dialog.onclose) dialog.onclose = () => { if (app.sheet) closeSheet(); };
+  const s = app.sheet;
+  if (!s) {
+    if (dialog.open) dialog.close();
+    if (shown) render(nothing, dialog);
+    shown = '';
+    return;
+  }
+  render(sheets[s.name](s), dialog);
+  if (!dialog.open) dialog.showModal();
+  if (shown !== s.name) dialog.querySelector('h2')?.focus();
+  shown = s.name;
+}

@@ -1,0 +1,63 @@
+// @ts-check
+// The job's steps: the one at hand stands large above, the others are a line
+// each. A line opens to its panels and its three answers.
+
+import { html, nothing } from '../vendor/lit-html.js';
+import { marks } from '../marks.js';
+import { now } from './app.js';
+import { short, where } from './answer.js';
+import { tick } from './dock.js';
+import { shape, state } from './shapes.js';
+import { finishedWord, stateWord } from './words.js';
+
+/** @param {any} view the job */
+export function steps(view) {
+  const at = (view.stages ?? []).findIndex((/** @type {any} */ s) => s.key === view.gate?.stage);
+  return html`<section class="lap" aria-labelledby="steps-title">
+    <h2 id="steps-title">Job steps${view.route?.name ? html`<span class="where">${view.route.name}</span>` : nothing}</h2>
+    <ol class="steps">${(view.stages ?? []).map((/** @type {any} */ s, /** @type {number} */ i) => html`<li class=${i === at ? 'at' : ''}>${step(view, s, i === at)}</li>`)}</ol>
+  </section>`;
+}
+
+/** @param {any} view @param {any} s @param {boolean} here */
+function step(view, s, here) {
+  const gates = s.gates ?? [];
+  const text = marks(s.text, view.shop, now(view));
+  const word = s.word || (gates.length === 1 ? short(gates[0], view) : stateWord[s.state] ?? '');
+  return html`<details data-testid="stage:${s.key}" data-state=${s.state}><summary aria-current=${here ? 'step' : nothing}>
+      <span class="is-${s.state} shape">${shape(s.state)}</span><span class="grow"><b>${s.name}</b>
+      <span class="small is-${s.state}">${s.state === 'done' ? 'done' : text || word}</span></span></summary>
+    ${gates.map((/** @type {any} */ g) => gateLine(view, { ...g, name: g.name || s.name }, s))}</details>`;
+}
+
+/** @param {any} view @param {any} g @param {any} s */
+function gateLine(view, g, s) {
+  const own = view.gate && view.gate.stage === g.stage && (view.gate.panel || '') === (g.panel || '') && view.gate.state === 'open';
+  const id = 'tick:' + g.stage + (g.panel ? ':' + g.panel : '');
+  return html`<div class="gate"><p class="grow">${where(g) ? html`<b>${where(g)}</b> ` : nothing}${state(g.state, short(g, view))}
+      ${g.text && s.text !== g.text ? html`<br><span class="small">${marks(g.text, view.shop, now(view))}</span>` : nothing}</p>
+    ${g.state === 'done' || view.closed || s.tap === false ? nothing : html`<div class="row wrap">
+      <button type="button" class="press" data-testid=${own ? nothing : id} @click=${() => tick(view, g, 'done', finishedWord(s))}>${finishedWord(s)}</button>
+      <button type="button" class="press" @click=${() => tick(view, g, 'not-done', 'Noted: not done')}>Not done</button>
+      <button type="button" class="press" @click=${() => tick(view, g, 'from-memory', 'Noted from memory')}>From memory</button></div>`}</div>`;
+}
+
+/** The steps that go panel by panel: the panels still to do, one big tap each.
+ * @param {any} view */
+export function panelTaps(view) {
+  const s = (view.stages ?? []).find((/** @type {any} */ x) => x.key === view.gate?.stage);
+  const rest = s?.per === 'panel' && view.gate.state === 'open'
+    ? (s.gates ?? []).filter((/** @type {any} */ g) => g.state === 'open' && g.panel !== view.gate.panel) : [];
+  if (!rest.length) return nothing;
+  return html`<section class="lap" aria-labelledby="taps-title"><h2 id="taps-title">${s.name}: or another panel</h2>
+    <div class="choice glove">${rest.map((/** @type {any} */ g) => html`<button type="button" class="press" data-testid="tick:${g.stage}:${g.panel}"
+      @click=${() => tick(view, g, 'done', finishedWord(s))}>${where(g)}</button>`)}</div></section>`;
+}
+
+/** The one caution line of the step at hand, until the step has its first line.
+ * @param {any} view */
+export function caution(view) {
+  const s = (view.stages ?? []).find((/** @type {any} */ x) => x.key === view.gate?.stage);
+  const begun = (s?.gates ?? []).some((/** @type {any} */ g) => g.state === 'done');
+  return s?.caution && !begun && !view.closed ? html`<p class="caution" data-testid="caution">${shape('first')}<span>${s.caution}</span></p>` : nothing;
+}

@@ -1,0 +1,25 @@
+// @ts-check
+// Who am I: touch your initials. Never a log-in, never a log-out.
+
+import { html } from '../vendor/lit-html.js';
+import { app, closeSheet, home } from './app.js';
+import { noted, refuse } from './acts.js';
+import { refusal } from './dock.js';
+import { sheet } from './sheet.js';
+import { roleWord } from './words.js';
+
+export function whoSheet() {
+  const people = home()?.people ?? [];
+  return sheet('Who are you?', html`${refusal(app.refused)}
+    <div class="people">${people.map((/** @type {any} */ p) => html`<button type="button" class="press" data-testid="person:${p.initials}"
+      aria-pressed=${home()?.me?.id === p.id} @click=${() => choose(p)}><b>${p.initials}</b><span>${p.name}<br><span class="small">${roleWord[p.role] ?? p.role}</span></span></button>`)}</div>
+    ${people.length ? '' : html`<p>No crew written down yet. <a href="#/setup" @click=${closeSheet}>Write down the crew.</a></p>`}`);
+}
+
+/** @param {any} p */
+async function choose(p) {
+  const answer = await app.shop.ask('me', { person: p.id });
+  if (answer?.refused) return refuse(answer.refused);
+  closeSheet();
+  noted(`You are ${p.name}.`, undefined, undefined, 4000);
+}

@@ -1,0 +1,37 @@
+// Stands in for the page's door to the worker in the screenshot tests: the
+// invented views of /app/views/samples.js, and answers that store nothing.
+// ?net=off makes the phone one without signal; ?shop=none one without a shop;
+// ?me=none one where nobody was tapped; ?refuse one that refuses every line.
+import * as samples from '/app/views/samples.js';
+
+const asked = new URLSearchParams(location.search);
+
+export function connect() {
+  const listeners = { view: [], fault: [] };
+  let seq = 30;
+  const dress = (view) => {
+    if (asked.get('net') === 'off') view.net = { online: false, since: samples.NOW - 68 * 60_000, waiting: 3 };
+    if (asked.get('shop') === 'none') Object.assign(view, { shop: { name: '', units: 'C', zone: '', set: false }, jobs: [], places: [], people: [], me: null });
+    if (asked.get('me') === 'none') view.me = null;
+    return view;
+  };
+  const send = (name, id) => {
+    const view = name === 'job' ? samples.job(id) : samples[name]();
+    for (const fn of listeners.view) fn({ name, id, view: dress(view), stale: false });
+  };
+  globalThis.asked = []; // what the page asked, for tests to look at
+  return {
+    on(event, fn) { listeners[event].push(fn); return () => {}; },
+    async ask(type, args) {
+      globalThis.asked.push({ type, args });
+      switch (type) {
+        case 'view': setTimeout(() => send(args.name, args.id)); return {};
+        case 'write': return asked.has('refuse') ? { refused: 'Humidity is 0 to 100 %. Read it again.' } : { ok: true, id: { writer: 'w', seq: ++seq }, log: args.log };
+        case 'newJob': return { ok: true, id: 'job-V5' };
+        case 'photo': return { sha: 'ab'.repeat(32) };
+        case 'photoURL': return null;
+      }
+      return { ok: true };
+    },
+  };
+}
