@@ -2,7 +2,6 @@ package material
 
 import (
 	"errors"
-	"math"
 	"slices"
 	"strconv"
 
