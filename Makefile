@@ -56,8 +56,9 @@ unit: $(CORE)
 	$(GO) test -run '^TestFirstVisit' ./pwa
 
 # One package after the other: a browser takes both cores of a small machine.
+# Never from the cache: these tests run the built program, which it cannot see.
 browser: $(CORE) chromium
-	$(GO) test -p 1 -timeout 15m -run '^TestBrowser' $(BROWSER)
+	$(GO) test -count 1 -p 1 -timeout 15m -run '^TestBrowser' $(BROWSER)
 
 chromium:
 	@.ci/chromium
@@ -76,7 +77,7 @@ long: $(CORE)
 	done
 
 screenshots: $(CORE) chromium
-	BAYHOLD_SCREENSHOTS='$(CURDIR)/build/screenshots' $(GO) test -count 1 -timeout 15m -run '^TestBrowserScreens' ./server
+	BAYHOLD_SCREENSHOTS='$(CURDIR)/build/screenshots' $(GO) test -count 1 -timeout 15m -run '^TestBrowserScreens' ./server/e2e
 	@echo 'pictures in build/screenshots'
 
 clean:
