@@ -13,7 +13,7 @@ CORE_SOURCES := go.mod go.sum $(shell find cmd/phonecore checklist sync -name '*
 # Go's wildcard passes over folders named testdata, so the generators in there
 # are named; browser tests are those called TestBrowser..., wherever they are.
 PACKAGES := ./... $(if $(shell find testdata -name '*.go'),./testdata/...)
-BROWSER  := $(sort $(dir $(shell grep -rl --include='*_test.go' '^func TestBrowser' server pwa cmd)))
+BROWSER  := $(addprefix ./,$(sort $(dir $(shell grep -rl --include='*_test.go' '^func TestBrowser' server pwa cmd))))
 
 # The race detector needs a C compiler; without one the tests run all the same.
 RACE := $(if $(filter 1,$(shell $(GO) env CGO_ENABLED)),-race)
@@ -45,7 +45,7 @@ test: check unit browser
 
 check: $(CORE)
 	$(GO) vet $(PACKAGES)
-	@offenders=$$(find . -name '*.go' -not -path './build/*' -exec gofmt -l {} +); \
+	@offenders=$$(find . -name '*.go' -not -path './build/*' -exec "$$($(GO) env GOROOT)/bin/gofmt" -l {} +); \
 	if [ -n "$$offenders" ]; then echo "not in gofmt's form; run gofmt -w on:"; echo "$$offenders"; exit 1; fi
 	@echo 'go vet and gofmt: clean'
 
