@@ -236,4 +236,3 @@ func check(pieces []Piece, r Roll) error {
 	}
 	return nil
 }
-
