@@ -25,7 +25,8 @@ type Gate struct {
 	Stage       string
 	Panel, Zone string
 	State       State
-	Cause       string // key of what holds it, for waivers and sorting: "not-dry", "wipe-stale", "cold", ...
+	Cause       string   // key of what holds it first: "not-dry", "wipe-stale", "cold", ...
+	Causes      []string // all that holds it, as a waiver quotes them: the key, or key=n with how much is missing
 	Reason      string
 	WayOut      string
 	Condition   string // set when the end hangs on climate to come

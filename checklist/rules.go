@@ -1,0 +1,129 @@
+package checklist
+
+// RuleRow is one number that the shop may change: its key in a rule set, its
+// default, its unit, what it is and where the default comes from.
+//
+// Units: "mC" thousandths of a degree Celsius, "mK" of a kelvin, "m%" of a
+// percent, "ms" milliseconds, "n" a count.
+type RuleRow struct {
+	Key     string
+	Default int64
+	Unit    string
+	What    string
+	Source  string
+	field   func(*limits) *int64
+}
+
+// limits is a rule set unpacked, one field per row of RuleTable.
+type limits struct {
+	surfaceFloor, surfaceFloorFlat, surfaceCeiling int64
+	airFloor, airCeiling, airApart, margin         int64
+	dryFloor, dryRH                                int64
+	dryHours, dryHoursRaw, dryHoursBus             int64
+	sweatHours, waterHours, strips                 int64
+	sillHours, dripHours                           int64
+	silence, outside                               int64
+	vouch, vouchShort, settle                      int64
+	wipeShelf, wipeShelfHot, wipeHot               int64
+	doorOpen                                       int64
+	primerBase, primerAt, primerFloor, primerOpen  int64
+	errContact, errInfrared, errLogger, errUnknown int64
+}
+
+const (
+	minute = int64(60_000)
+	hour   = 60 * minute
+)
+
+// Where a default comes from.
+const (
+	practice = "common practice, no source"
+	memory   = "trade memory"
+)
+
+// RuleTable is every number that a gate uses. 60 F is 15.5556 C and 90 F is
+// 32.2222 C; they stand here rounded once to the thousandth in which readings
+// are kept, and nothing is rounded again before it is compared.
+var RuleTable = []RuleRow{
+	{"surface_floor", 15_556, "mC", "coldest surface to lay on contours (60 F)", practice, func(l *limits) *int64 { return &l.surfaceFloor }},
+	{"surface_floor_flat", 15_556, "mC", "coldest surface to lay where there are only flats; lower if the film's sheet says so", practice, func(l *limits) *int64 { return &l.surfaceFloorFlat }},
+	{"surface_ceiling", 32_000, "mC", "warmest surface to lay: over it film grabs and over-stretches", memory, func(l *limits) *int64 { return &l.surfaceCeiling }},
+	{"air_floor", 15_556, "mC", "coldest air to lay in (60 F)", practice, func(l *limits) *int64 { return &l.airFloor }},
+	{"air_ceiling", 32_222, "mC", "warmest air to lay in (90 F)", practice, func(l *limits) *int64 { return &l.airCeiling }},
+	{"air_apart", 5_000, "mK", "air and surface at most this far apart", memory, func(l *limits) *int64 { return &l.airApart }},
+	{"margin", 3_000, "mK", "coldest surface above the dew point, to lay and to count (ISO 8502-4 asks 3 K before paint on steel; by analogy here)", practice, func(l *limits) *int64 { return &l.margin }},
+	{"dry_floor", 10_000, "mC", "coldest surface at which drying hours count", memory, func(l *limits) *int64 { return &l.dryFloor }},
+	{"dry_rh", 70_000, "m%", "dampest air in which drying hours count", memory, func(l *limits) *int64 { return &l.dryRH }},
+	{"dry_hours", 12 * hour, "ms", "counted hours to dry, blown out (overnight indoors)", practice, func(l *limits) *int64 { return &l.dryHours }},
+	{"dry_hours_raw", 24 * hour, "ms", "counted hours to dry, not blown out", memory, func(l *limits) *int64 { return &l.dryHoursRaw }},
+	{"dry_hours_bus", 24 * hour, "ms", "counted hours to dry rivets and laps, before the sweat test", memory, func(l *limits) *int64 { return &l.dryHoursBus }},
+	{"sweat_hours", 12 * hour, "ms", "counted hours after the vehicle sweated", practice, func(l *limits) *int64 { return &l.sweatHours }},
+	{"water_hours", 4 * hour, "ms", "counted hours after the last visible water, with card strips dry and a sill reading", practice, func(l *limits) *int64 { return &l.waterHours }},
+	{"card_strips", 6, "n", "card strips drawn dry that count as a test", memory, func(l *limits) *int64 { return &l.strips }},
+	{"sill_hours", 4 * hour, "ms", "counted hours more for sills after water was tracked in", memory, func(l *limits) *int64 { return &l.sillHours }},
+	{"drip_hours", 4 * hour, "ms", "counted hours more below a drip", memory, func(l *limits) *int64 { return &l.dripHours }},
+	{"silence", 20 * minute, "ms", "after this long without a sample the air is not known", memory, func(l *limits) *int64 { return &l.silence }},
+	{"outside", 24 * hour, "ms", "after this long outside old dry hours need card strips", practice, func(l *limits) *int64 { return &l.outside }},
+	{"vouch", 60 * minute, "ms", "a reading by hand vouches for this long", practice, func(l *limits) *int64 { return &l.vouch }},
+	{"vouch_short", 15 * minute, "ms", "and for this long after a door, a heater or a wash in the same air", practice, func(l *limits) *int64 { return &l.vouchShort }},
+	{"settle", 30 * minute, "ms", "a reading this soon after a door, a heater or a wash vouches for the short time", memory, func(l *limits) *int64 { return &l.settle }},
+	{"wipe_shelf", 30 * minute, "ms", "a final wipe is good for this long", practice, func(l *limits) *int64 { return &l.wipeShelf }},
+	{"wipe_shelf_hot", 15 * minute, "ms", "and for this long in hot air or dust", practice, func(l *limits) *int64 { return &l.wipeShelfHot }},
+	{"wipe_hot", 28_000, "mC", "air over this is hot for a wipe", practice, func(l *limits) *int64 { return &l.wipeHot }},
+	{"door_open", 5 * minute, "ms", "a bay door open longer than this spoils open panels", memory, func(l *limits) *int64 { return &l.doorOpen }},
+	{"primer_base", 6 * minute, "ms", "primer to tack-dry at the tin's temperature; the tin wins", memory, func(l *limits) *int64 { return &l.primerBase }},
+	{"primer_at", 21_000, "mC", "temperature that the tack-dry time is said for", memory, func(l *limits) *int64 { return &l.primerAt }},
+	{"primer_floor", 10_000, "mC", "no primer on a colder surface", memory, func(l *limits) *int64 { return &l.primerFloor }},
+	{"primer_open", 60 * minute, "ms", "primer's open time; the tin wins", memory, func(l *limits) *int64 { return &l.primerOpen }},
+	{"error_contact", 500, "mK", "error of a contact probe, taken off a surface once", memory, func(l *limits) *int64 { return &l.errContact }},
+	{"error_infrared", 1_000, "mK", "error of an infrared thermometer on paint or tape, taken off once", memory, func(l *limits) *int64 { return &l.errInfrared }},
+	{"error_logger", 500, "mK", "error of a taped-on logger probe, taken off once", memory, func(l *limits) *int64 { return &l.errLogger }},
+	{"error_unknown", 1_000, "mK", "error of an instrument that nobody named", memory, func(l *limits) *int64 { return &l.errUnknown }},
+}
+
+// DefaultRules returns the complete rule set of this version, for
+// RulesSet.Values of a shop's first start.
+func DefaultRules() map[string]int64 {
+	m := make(map[string]int64, len(RuleTable))
+	for _, r := range RuleTable {
+		m[r.Key] = r.Default
+	}
+	return m
+}
+
+// unpack reads a rule set. A key that an older set lacks has its default.
+func unpack(values map[string]int64) *limits {
+	l := new(limits)
+	for i := range RuleTable {
+		r := &RuleTable[i]
+		v, ok := values[r.Key]
+		if !ok {
+			v = r.Default
+		}
+		*r.field(l) = v
+	}
+	return l
+}
+
+// rule returns one number of the set by its key, 0 for an unknown key.
+func (l *limits) rule(key string) int64 {
+	for i := range RuleTable {
+		if RuleTable[i].Key == key {
+			return *RuleTable[i].field(l)
+		}
+	}
+	return 0
+}
+
+// errorOf returns the error of an instrument, in mK.
+func (l *limits) errorOf(instrument string) int64 {
+	switch instrument {
+	case "contact":
+		return l.errContact
+	case "infrared":
+		return l.errInfrared
+	case "logger":
+		return l.errLogger
+	}
+	return l.errUnknown
+}

@@ -1,0 +1,270 @@
+// Package checklist is the bay checklist of a vehicle-graphics shop as pure
+// data and pure functions: which stages a vehicle goes through, what the crew
+// has said and measured, what has undone it since, and whether the next stage
+// may start.
+//
+// # The fold
+//
+// Everything that people, loggers and the server know is a [Line] of a logbook:
+// the shop's, a place's or a job's. [Shop.Add] takes lines in any order, as
+// often as they come, and [Shop.Gates] answers from the lines that nobody has
+// struck. Two shops that hold the same lines give the same answers.
+//
+// # Time
+//
+// Nothing here asks for the time. 'Now' is an argument, and like the moment of
+// every line it is an interval of the shop server's time. A waiting gate opens
+// when earliest(now) >= latest(start) + duration; a claim is stale when
+// latest(now) >= earliest(act) + shelf life. A time that a person typed in
+// widens the interval of the act: it can delay a gate or age a claim, never the
+// other way round.
+//
+// # Claims, setbacks, counted hours
+//
+// A tick is a claim with a shelf life (rules.go) and enemies (setback.go).
+// Drying counts hours in which the coldest spot was warm enough, far enough
+// above the dew point, and the air dry enough; it pauses, goes on, and starts
+// from zero zone by zone (dry.go). What is not known opens nothing.
+//
+// # Numbers
+//
+// Temperatures are thousandths of a degree Celsius, humidities thousandths of
+// a percent, times milliseconds. All defaults are common practice without a
+// source and stand in one table that the shop may change.
+package checklist
+
+import (
+	"bytes"
+	"slices"
+)
+
+// Shop holds every line it was given and answers from them. It is not safe for
+// use from several goroutines at once.
+type Shop struct {
+	books  map[Log]*book
+	shop   shopLines
+	places map[ID]*place
+	jobs   map[ID]*job
+	rules  map[string]*limits
+	values map[string]map[string]int64
+
+	defaults *limits
+	offline  int64  // last contact with the server, 0 while connected
+	air      uint64 // version of shared air and of what happened to any place's air
+}
+
+// shopLines are the standing lines of the shop's own logbook.
+type shopLines struct {
+	sets, places, people, shared, rules list
+}
+
+// NewShop returns a shop without any line.
+func NewShop() *Shop {
+	return &Shop{
+		books:    make(map[Log]*book),
+		places:   make(map[ID]*place),
+		jobs:     make(map[ID]*job),
+		rules:    make(map[string]*limits),
+		values:   make(map[string]map[string]int64),
+		defaults: unpack(nil),
+	}
+}
+
+// Offline tells that the shop server was last heard at this moment, so that
+// silence is told as 'not received', not as a silent logger; 0: it is heard.
+func (s *Shop) Offline(since int64) { s.offline = since }
+
+// Add takes one line. The order of calls never matters. A line that comes
+// again with a receipt replaces its interval and order number; one that comes
+// again without is the same line.
+func (s *Shop) Add(l Line) {
+	b := s.book(l.Log)
+	if e := b.entries[l.ID]; e != nil {
+		if l.Order == 0 && e.Order != 0 || l.Order == e.Order && l.Span == e.Span {
+			return
+		}
+		if !e.struck {
+			s.index(e, false)
+		}
+		b.all = b.all.without(e)
+		e.Span, e.Order = l.Span, l.Order
+		e.act = actOf(&e.Line)
+		b.all = b.all.with(e)
+		if !e.struck {
+			s.index(e, true)
+		}
+		return
+	}
+	e := &entry{Line: l, act: actOf(&l)}
+	b.entries[l.ID] = e
+	b.all = b.all.with(e)
+	for _, id := range l.Strikes {
+		b.strikes[id] = true
+		if t := b.entries[id]; t != nil && !t.struck && len(t.Strikes) == 0 {
+			s.index(t, false)
+			t.struck = true
+		}
+	}
+	// A strike cannot be struck; everything else may have been struck already.
+	if len(l.Strikes) == 0 && b.strikes[l.ID] {
+		e.struck = true
+		return
+	}
+	s.index(e, true)
+}
+
+// book is one logbook as it was received.
+type book struct {
+	entries map[LineID]*entry
+	strikes map[LineID]bool
+	all     list // struck ones too
+}
+
+func (s *Shop) book(l Log) *book {
+	b := s.books[l]
+	if b == nil {
+		b = &book{entries: make(map[LineID]*entry), strikes: make(map[LineID]bool)}
+		s.books[l] = b
+	}
+	return b
+}
+
+// entry is a line as the fold keeps it.
+type entry struct {
+	Line
+	act      Span // when the act was: Span, widened by a time that was typed in
+	struck   bool
+	dew      int32 // dew point of an air reading, computed once
+	dewKnown bool
+}
+
+// actOf widens the moment of writing by the time that the body gives.
+func actOf(l *Line) Span {
+	var at int64
+	switch b := l.Body.(type) {
+	case Tick:
+		at = b.At
+	case Reading:
+		at = b.At
+	case Evidence:
+		at = b.At
+	case JobMove:
+		at = b.At
+	case ClimateReading:
+		at = b.At
+	}
+	s := l.Span
+	if at != 0 {
+		s.Earliest, s.Latest = min(s.Earliest, at), max(s.Latest, at)
+	}
+	return s
+}
+
+// list holds standing lines in the one order that every copy agrees on: by the
+// latest moment of the act, then by identity.
+type list []*entry
+
+func byAct(a, b *entry) int {
+	if c := cmp(a.act.Latest, b.act.Latest); c != 0 {
+		return c
+	}
+	if c := bytes.Compare(a.ID.Writer[:], b.ID.Writer[:]); c != 0 {
+		return c
+	}
+	return cmp(int64(a.ID.Seq), int64(b.ID.Seq))
+}
+
+func cmp(a, b int64) int {
+	switch {
+	case a < b:
+		return -1
+	case a > b:
+		return 1
+	}
+	return 0
+}
+
+func (l list) with(e *entry) list {
+	if n := len(l); n == 0 || byAct(l[n-1], e) < 0 {
+		return append(l, e)
+	}
+	i, _ := slices.BinarySearchFunc(l, e, byAct)
+	return slices.Insert(l, i, e)
+}
+
+func (l list) without(e *entry) list {
+	i, ok := slices.BinarySearchFunc(l, e, byAct)
+	for ; ok && i < len(l); i++ {
+		if l[i] == e {
+			return slices.Delete(l, i, i+1)
+		}
+	}
+	return l
+}
+
+// put adds the line or takes it away.
+func (l list) put(e *entry, add bool) list {
+	if add {
+		return l.with(e)
+	}
+	return l.without(e)
+}
+
+// last returns the latest line, nil if there is none.
+func (l list) last() *entry {
+	if len(l) == 0 {
+		return nil
+	}
+	return l[len(l)-1]
+}
+
+// index puts a standing line where the answers look for it, or takes it away.
+func (s *Shop) index(e *entry, add bool) {
+	switch e.Log.Class {
+	case ShopLog:
+		s.indexShop(e, add)
+	case PlaceLog:
+		s.place(e.Log.ID).index(s, e, add)
+	case JobLog:
+		s.job(e.Log.ID).index(s, e, add)
+	}
+}
+
+func (s *Shop) indexShop(e *entry, add bool) {
+	l := &s.shop
+	switch b := e.Body.(type) {
+	case ShopSet:
+		l.sets = l.sets.put(e, add)
+	case PlaceAdd:
+		l.places = l.places.put(e, add)
+		s.air++
+	case PersonAdd:
+		l.people = l.people.put(e, add)
+	case AirShared:
+		l.shared = l.shared.put(e, add)
+		s.air++
+	case RulesSet:
+		l.rules = l.rules.put(e, add)
+		// A set is named by its hash, so it stays known even when the line
+		// that brought it is struck.
+		if s.rules[b.Hash] == nil {
+			s.rules[b.Hash] = unpack(b.Values)
+			s.values[b.Hash] = b.Values
+		}
+	}
+}
+
+// newest returns the line that holds of several that set the same thing: the
+// last order number wins, and a line that has none yet counts as later.
+func newest(l list, same func(*entry) bool) *entry {
+	var best *entry
+	for _, e := range l {
+		if same != nil && !same(e) {
+			continue
+		}
+		if best == nil || e.Order == 0 || best.Order != 0 && e.Order > best.Order {
+			best = e
+		}
+	}
+	return best
+}

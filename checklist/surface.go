@@ -1,0 +1,149 @@
+package checklist
+
+import (
+	"math"
+	"slices"
+)
+
+// low is a stretch of time with the coldest surface that a zone can have had.
+type low struct {
+	from, to int64
+	value    int32
+	closed   bool // a later reading of the coldest spot closes it
+}
+
+// spotsOf returns the spots of a zone that have been read.
+func (v *view) spotsOf(zone string) []*spotReads {
+	var out []*spotReads
+	for i := range v.open.Spots {
+		if sp := &v.open.Spots[i]; sp.Zone == zone {
+			if r := v.job.readsOf(sp.ID); r != nil && len(r.reads) > 0 {
+				out = append(out, r)
+			}
+		}
+	}
+	return out
+}
+
+func spotName(o *JobOpen, spot string) string {
+	for i := range o.Spots {
+		if o.Spots[i].ID == spot {
+			return o.Spots[i].Name
+		}
+	}
+	return spot
+}
+
+// lows returns the coldest surface of a zone over time. Between two readings
+// of a spot the lower one holds; a reading whose moment is uncertain holds
+// over all of it. A time is closed when the spot that was coldest at the
+// reading before it has been read after it: until then what happened there is
+// a guess. The last stretch has no end and is not closed.
+func (v *view) lows(spots []*spotReads) []low {
+	if len(spots) == 0 {
+		return nil
+	}
+	// Boundaries: every edge of every reading's interval.
+	bounds := make([]int64, 0, len(spots[0].reads)+8)
+	push := func(t int64) {
+		if n := len(bounds); n == 0 || bounds[n-1] != t {
+			bounds = append(bounds, t)
+		}
+	}
+	sorted := true
+	for _, e := range v.job.readings {
+		n := len(bounds)
+		push(e.act.Earliest)
+		push(e.act.Latest)
+		for ; n > 0 && n < len(bounds); n++ {
+			sorted = sorted && bounds[n-1] < bounds[n]
+		}
+	}
+	if !sorted {
+		slices.Sort(bounds)
+		bounds = slices.Compact(bounds)
+	}
+	walks := make([]walk, len(spots))
+	for i, s := range spots {
+		walks[i] = newWalk(s.reads)
+	}
+	out := make([]low, 0, len(bounds))
+	for i, from := range bounds {
+		to := int64(forever)
+		if i+1 < len(bounds) {
+			to = bounds[i+1]
+		}
+		x := low{from: from, to: to, value: math.MaxInt32}
+		coldest := int32(math.MaxInt32)
+		for k := range walks {
+			value, last, closed, known := walks[k].over(from, to)
+			if !known {
+				continue
+			}
+			x.value = min(x.value, value)
+			if last < coldest {
+				coldest, x.closed = last, closed
+			} else if last == coldest {
+				x.closed = x.closed && closed
+			}
+		}
+		if x.value != math.MaxInt32 {
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+// walk goes once along the readings of a spot.
+type walk struct {
+	reads    []read
+	earliest []int64 // of the reading or any later one: never falls
+	i        int     // readings before i were surely made
+}
+
+func newWalk(reads []read) walk {
+	w := walk{reads: reads}
+	for k := len(reads) - 1; k > 0; k-- {
+		if reads[k-1].e.act.Earliest > reads[k].e.act.Earliest {
+			w.earliest = make([]int64, len(reads))
+			least := int64(forever)
+			for n := len(reads) - 1; n >= 0; n-- {
+				least = min(least, reads[n].e.act.Earliest)
+				w.earliest[n] = least
+			}
+			break
+		}
+	}
+	return w
+}
+
+func (w *walk) early(k int) int64 {
+	if w.earliest != nil {
+		return w.earliest[k]
+	}
+	return w.reads[k].e.act.Earliest
+}
+
+// over returns the lowest value that the spot can have had between two
+// neighbouring boundaries, its last value surely read before, and whether a
+// later reading closes the time. Calls go forward in time.
+func (w *walk) over(from, to int64) (value, last int32, closed, known bool) {
+	for w.i < len(w.reads) && w.reads[w.i].e.act.Latest <= from {
+		w.i++
+	}
+	if w.i == 0 {
+		return 0, 0, false, false
+	}
+	sure := w.reads[w.i-1]
+	value, last = sure.value, sure.value
+	for k := w.i - 2; k >= 0 && w.reads[k].e.act.Latest > w.early(w.i-1); k-- {
+		value = min(value, w.reads[k].value)
+	}
+	for k := w.i; k < len(w.reads); k++ {
+		value = min(value, w.reads[k].value)
+		if w.early(k) >= to {
+			return value, last, true, true
+		}
+	}
+	return value, last, false, true
+}

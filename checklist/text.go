@@ -1,0 +1,221 @@
+package checklist
+
+import "strconv"
+
+// Every sentence of a gate stands here, so that another language is another
+// table. {1}, {2}, ... are filled in: names as they stand, values as marks
+// (⟨t:..⟩ a moment, ⟨c:..⟩ a temperature, ⟨k:..⟩ a difference, ⟨h:..⟩ hours and
+// minutes) that the edge turns into text. At most a dozen words each, the fact
+// first.
+type sentence uint8
+
+const (
+	sayNothing sentence = iota
+	sayStart
+	sayStarted
+	sayDone
+	sayDoneAt
+	sayFirst
+	sayDoFirst
+	sayNoRules
+	sayGetRules
+	sayAgainStale
+	sayAgainSpoiled
+	sayAgain
+	sayWhile
+	sayEndIt
+	sayWipeGood
+	sayWipeFirst
+	sayWipeStale
+	sayLaid
+	sayBare
+	sayFinding
+	sayOwnerMustAnswer
+	saySignature
+	sayMustSign
+	sayLookOver
+	sayInspected
+	sayNotStarted
+	sayWashFirst
+	sayOutside
+	sayBringIn
+	sayNoSpots
+	sayAddSpot
+	sayNeverRead
+	sayReadToStart
+	sayWet
+	sayWetOut
+	sayWetThen
+	saySilent
+	sayNotReceived
+	sayNoAir
+	sayReadAir
+	sayNeedsReading
+	sayReadSpot
+	sayRunning
+	sayRunningIf
+	sayPausedCold
+	sayPausedMargin
+	sayPausedDamp
+	sayPausedEvent
+	sayPausedThen
+	sayHeat
+	sayDryAir
+	sayBlowOut
+	sayAfterWater
+	sayDried
+	sayOnce
+	sayReadAgain
+	sayStripWet
+	sayDrawAgain
+	sayOutsideLong
+	sayMoveUnknown
+	sayDrawStrips
+	sayMoreHours
+	sayReadToOpen
+	sayLastRead
+	sayCold
+	sayColdError
+	sayColdThen
+	sayHot
+	sayShade
+	sayHotThen
+	sayMargin
+	sayMarginThen
+	sayAirCold
+	sayAirHot
+	sayAirThen
+	sayApart
+	sayApartThen
+	sayLetSettle
+	sayWarm
+	sayTest
+	sayTestFailed
+	sayTestAgain
+	sayTestPassed
+	sayPrimerTime
+	sayPrimerTest
+	sayPrimerGood
+	sayPrimerCold
+	sayPrimerFirst
+	sayPrimerOld
+	sayCleanOff
+	sayWaived
+	sentences
+)
+
+var english = [sentences]string{
+	sayStart:           "Start now: {1}.",
+	sayStarted:         "Started {1}.",
+	sayDone:            "Done: {1}.",
+	sayDoneAt:          "{1}: done {2}.",
+	sayFirst:           "{1} is not done.",
+	sayDoFirst:         "{1} first.",
+	sayNoRules:         "The shop's numbers for this job are not on this device.",
+	sayGetRules:        "Go online once to fetch them.",
+	sayAgainStale:      "{1} again: too old since {2}.",
+	sayAgainSpoiled:    "{1} again: {2} at {3}.",
+	sayAgain:           "{1} again.",
+	sayWhile:           "Spoiled: {1} since {2}.",
+	sayEndIt:           "End that first, then: {1} again.",
+	sayWipeGood:        "Wiped. Good until {1}.",
+	sayWipeFirst:       "Not wiped yet.",
+	sayWipeStale:       "Wipe again: too old since {1}.",
+	sayLaid:            "Laid {1}.",
+	sayBare:            "Stays bare: owner said no.",
+	sayFinding:         "{1} on {2}.",
+	sayOwnerMustAnswer: "Owner must answer, or the panel stays bare.",
+	saySignature:       "Signature missing: {1}.",
+	sayMustSign:        "Let the {1} sign.",
+	sayLookOver:        "Start now: look over the clean paint.",
+	sayInspected:       "Looked over, answered and signed.",
+	sayNotStarted:      "Not dry. Hours count after the wash.",
+	sayWashFirst:       "Finish the wash.",
+	sayOutside:         "Stands outside: {1}. Hours do not count.",
+	sayBringIn:         "Bring it in, then read the coldest spot.",
+	sayNoSpots:         "No reading spot in zone {1}.",
+	sayAddSpot:         "Stick a numbered dot there and read it.",
+	sayNeverRead:       "{1} was never read.",
+	sayReadToStart:     "Read {1} to start the hours.",
+	sayWet:             "Wet: {1} {2}, dew point {3}. Drying starts over.",
+	sayWetOut:          "Flush with outside air, then vented heat. Read again.",
+	sayWetThen:         "{1} counted after {2} is {3} above the dew point.",
+	saySilent:          "Not known since {1}: logger silent.",
+	sayNotReceived:     "Not received since {1}.",
+	sayNoAir:           "No air reading in {1}.",
+	sayReadAir:         "Read air and humidity in {1}.",
+	sayNeedsReading:    "{1} of {2} counted. Hours since {3} need a reading.",
+	sayReadSpot:        "Read {1}.",
+	sayRunning:         "Drying: {1} of {2} counted.",
+	sayRunningIf:       "If it stays warm and dry.",
+	sayPausedCold:      "Drying: {1} of {2}. Paused, {3} {4}, under {5}.",
+	sayPausedMargin:    "Drying: {1} of {2}. Paused, {3} {4} above dew point.",
+	sayPausedDamp:      "Drying: {1} of {2}. Paused, air too damp.",
+	sayPausedEvent:     "Drying: {1} of {2}. Paused, {3} since {4}.",
+	sayPausedThen:      "{1} more counted after that ends.",
+	sayHeat:            "Heat the bay, then read {1}.",
+	sayDryAir:          "Extract or vent until the air is drier.",
+	sayBlowOut:         "Blow out the seams: then {1} are enough.",
+	sayAfterWater:      "Or {1} after the last water, {2} card strips dry.",
+	sayDried:           "Dry: {1} of {2} counted.",
+	sayOnce:            "{1} {2}, under the dew point {3}, once.",
+	sayReadAgain:       "Read {1} again.",
+	sayStripWet:        "A card strip came out wet.",
+	sayDrawAgain:       "Dry on, then draw {1} strips again.",
+	sayOutsideLong:     "Stood outside for {1}. Frost seen?",
+	sayMoveUnknown:     "Rain on the way in? Nobody knows.",
+	sayDrawStrips:      "Draw {1} card strips; all dry, old hours count.",
+	sayMoreHours:       "{1} of {2} counted after: {3}.",
+	sayReadToOpen:      "Read {1} to open.",
+	sayLastRead:        "{1}: last read {2}.",
+	sayCold:            "Too cold: {1} {2}, at least {3}.",
+	sayColdError:       "{1} {2}: only the instrument's error of {3} stops it.",
+	sayColdThen:        "When {1} reaches {2}.",
+	sayHot:             "Too hot: {1} {2}, at most {3}.",
+	sayShade:           "Let it cool, then read {1}.",
+	sayHotThen:         "When {1} is down to {2}.",
+	sayMargin:          "{1} {2}, dew point {3}: only {4} above.",
+	sayMarginThen:      "When {1} is {2} above the dew point.",
+	sayAirCold:         "Air {1}, at least {2}.",
+	sayAirHot:          "Air {1}, at most {2}.",
+	sayAirThen:         "When the air is at {1}.",
+	sayApart:           "{1} {2}, air {3}: more than {4} apart.",
+	sayApartThen:       "When air and {1} are within {2}.",
+	sayLetSettle:       "Let the vehicle warm through, then read {1}.",
+	sayWarm:            "Warm enough: {1} {2}, {3} above dew point.",
+	sayTest:            "Start now: {1}.",
+	sayTestFailed:      "{1} failed at {2}.",
+	sayTestAgain:       "Dry on, then test again.",
+	sayTestPassed:      "{1} passed at {2}.",
+	sayPrimerTime:      "Primer tack-dry at {1}, at {2}.",
+	sayPrimerTest:      "Then test with a gloved knuckle on the edge.",
+	sayPrimerGood:      "Primed. Open until {1}.",
+	sayPrimerCold:      "Too cold for primer: {1} {2}, at least {3}.",
+	sayPrimerFirst:     "Not primed yet.",
+	sayPrimerOld:       "Primer past its open time since {1}.",
+	sayCleanOff:        "Clean it off, let it dry, prime again.",
+	sayWaived:          "Go-ahead by the lead: {1}",
+}
+
+// say fills the names and marks into a sentence.
+func say(s sentence, args ...string) string {
+	t := english[s]
+	out := make([]byte, 0, len(t)+16*len(args))
+	for i := 0; i < len(t); i++ {
+		if t[i] == '{' && i+2 < len(t) && t[i+2] == '}' {
+			if n := int(t[i+1] - '1'); n >= 0 && n < len(args) {
+				out = append(out, args[n]...)
+				i += 2
+				continue
+			}
+		}
+		out = append(out, t[i])
+	}
+	return string(out)
+}
+
+// Marks for what depends on where the reader is.
+func markTime(ms int64) string { return "⟨t:" + strconv.FormatInt(ms, 10) + "⟩" }
+func markTemp(mC int64) string { return "⟨c:" + strconv.FormatInt(mC, 10) + "⟩" }
+func markDiff(mK int64) string { return "⟨k:" + strconv.FormatInt(mK, 10) + "⟩" }
+func markSpan(ms int64) string { return "⟨h:" + strconv.FormatInt(ms, 10) + "⟩" }

@@ -1,0 +1,134 @@
+package checklist
+
+import "strconv"
+
+// window judges whether a zone may be laid on at this temperature: by the
+// coldest fresh reading, never by a mean, and only if the spot that was
+// coldest last time has been read again. The instrument's error is taken off
+// once, against the floor; the 3 K above the dew point hold theirs already.
+func (v *view) window(zone string, g *Gate) []cause {
+	l, o := v.limits, &v.open
+	n := len(v.stays)
+	if n > 0 && outdoors(v.stays[n-1].sort) {
+		p, _ := v.shop.Place(v.stays[n-1].place)
+		return []cause{{key: "outside", state: Held, since: v.stays[n-1].from.Earliest,
+			reason: say(sayOutside, p.Name), wayOut: say(sayBringIn)}}
+	}
+	spots := v.spotsOf(zone)
+	if len(spots) == 0 {
+		for i := range o.Spots {
+			if sp := &o.Spots[i]; sp.Zone == zone {
+				return []cause{{key: "no-reading", state: NotKnown, ask: sp.ID,
+					reason: say(sayNeverRead, upper(sp.Name)), wayOut: say(sayReadToOpen, sp.Name)}}
+			}
+		}
+		return []cause{{key: "no-spot", state: NotKnown, reason: say(sayNoSpots, zone), wayOut: say(sayAddSpot)}}
+	}
+	cold := coldest(spots)
+	name := spotName(o, cold.spot)
+	last := cold.reads[len(cold.reads)-1]
+	if !v.fresh(last) {
+		return []cause{{key: "reading-old", state: NotKnown, since: last.e.act.Earliest, ask: cold.spot,
+			reason: say(sayLastRead, upper(name), markTime(last.e.act.Latest)), wayOut: say(sayReadToOpen, name)}}
+	}
+	a, since, ok := v.airNow()
+	if !ok {
+		return []cause{v.unknownAir(since)}
+	}
+	hot, hotName := last, name
+	until := v.freshUntil(last)
+	for _, s := range spots {
+		if r := s.reads[len(s.reads)-1]; v.fresh(r) && r.value > hot.value {
+			hot, hotName = r, spotName(o, s.spot)
+		}
+	}
+	low, high := int64(last.value), int64(hot.value)
+	lowErr := l.errorOf(last.e.Body.(Reading).Instrument)
+	highErr := l.errorOf(hot.e.Body.(Reading).Instrument)
+	floor := v.floor(zone)
+	var out []cause
+	held := func(key string, short int64, reason, wayOut, then string) {
+		out = append(out, cause{key: key, short: short, state: Held, reason: reason, wayOut: wayOut, condition: then, ask: cold.spot})
+	}
+	if m := low - int64(a.dewMost); m < l.margin {
+		held("margin", l.margin-m, say(sayMargin, upper(name), markTemp(low), markTemp(int64(a.dewMost)), markDiff(m)),
+			say(sayDryAir), say(sayMarginThen, name, markDiff(l.margin)))
+	}
+	if low-lowErr < floor {
+		reason := say(sayCold, name, markTemp(low), markTemp(floor))
+		if low >= floor {
+			reason = say(sayColdError, upper(name), markTemp(low), markDiff(lowErr))
+		}
+		held("cold", floor-low+lowErr, reason, say(sayLetSettle, name), say(sayColdThen, name, markTemp(floor+lowErr)))
+	}
+	if high+highErr > l.surfaceCeiling {
+		held("hot", high+highErr-l.surfaceCeiling, say(sayHot, hotName, markTemp(high), markTemp(l.surfaceCeiling)),
+			say(sayShade, hotName), say(sayHotThen, hotName, markTemp(l.surfaceCeiling-highErr)))
+	}
+	if int64(a.airLeast) < l.airFloor {
+		held("air-cold", l.airFloor-int64(a.airLeast), say(sayAirCold, markTemp(int64(a.airLeast)), markTemp(l.airFloor)),
+			say(sayHeat, name), say(sayAirThen, markTemp(l.airFloor)))
+	}
+	if int64(a.airMost) > l.airCeiling {
+		held("air-hot", int64(a.airMost)-l.airCeiling, say(sayAirHot, markTemp(int64(a.airMost)), markTemp(l.airCeiling)),
+			say(sayShade, name), say(sayAirThen, markTemp(l.airCeiling)))
+	}
+	// Air that is too far from the surface says that the reading is moving.
+	if d := max(int64(a.airMost)-low, high-int64(a.airLeast)); d > l.airApart {
+		surface, which := low, name
+		if high-int64(a.airLeast) == d {
+			surface, which = high, hotName
+		}
+		held("apart", d-l.airApart, say(sayApart, upper(which), markTemp(surface), markTemp(int64(a.airMost)), markDiff(l.airApart)),
+			say(sayLetSettle, which), say(sayApartThen, which, markDiff(l.airApart)))
+	}
+	if len(out) == 0 {
+		g.State, g.Until = Open, until
+		g.Reason = say(sayWarm, name, markTemp(low), markDiff(low-int64(a.dewMost)))
+	}
+	return out
+}
+
+// floor is the coldest surface allowed in a zone: that of contours if any
+// panel that is still to lay has them.
+func (v *view) floor(zone string) int64 {
+	flats := false
+	for i := range v.open.Panels {
+		if p := &v.open.Panels[i]; p.Zone == zone {
+			if done, _ := v.finished(p); !done && p.Contour {
+				return v.limits.surfaceFloor
+			}
+			flats = true
+		}
+	}
+	if flats {
+		return v.limits.surfaceFloorFlat
+	}
+	return v.limits.surfaceFloor
+}
+
+// freshUntil returns until when a surface reading vouches: not past a move,
+// and only a short time after a door, a heater or a wash.
+func (v *view) freshUntil(r read) int64 {
+	n := len(v.stays)
+	if n == 0 {
+		return r.e.act.Earliest + v.limits.vouch
+	}
+	st := &v.stays[n-1]
+	if m := v.job.moves; len(m) > 0 && !movedBefore(m[len(m)-1], r.e) {
+		return st.from.Earliest
+	}
+	return v.shop.vouches(st.place, r.e.act, v.limits)
+}
+
+// movedBefore says whether a reading was surely taken after a move.
+func movedBefore(move, reading *entry) bool {
+	if move.ID.Writer == reading.ID.Writer && move.act == move.Span && reading.act == reading.Span {
+		return move.ID.Seq < reading.ID.Seq
+	}
+	return reading.act.Earliest >= move.act.Latest
+}
+
+func (v *view) fresh(r read) bool { return v.now.Latest < v.freshUntil(r) }
+
+func digits(n int64) string { return strconv.FormatInt(n, 10) }
