@@ -7,21 +7,18 @@ type Facts struct {
 	Life   uint64
 	Steady int64 // Phone.Steady when the phone last spoke of it
 
-	// The offset, shop minus wall, lies in [Least, Most] at the last moment
-	// that both sides bound: the phone read its wall clock after something
-	// the shop had sent and before the shop heard of it. At is when it heard;
-	// 0 = no such moment yet.
+	// The offset, shop minus wall, lies in [Least, Most] when the shop last
+	// heard, at server time At; 0 = not yet.
 	Least, Most, At int64
 }
 
-// Bracket bounds the offset by a reading of the phone's wall clock that was
-// taken after server time sent and arrived at server time arrived.
-func (f *Facts) Bracket(wall, sent, arrived int64) { f.BracketAt(wall, sent, wall, arrived) }
-
-// BracketAt is Bracket for two readings: after one thing that the shop sent,
-// and later before the shop heard.
-func (f *Facts) BracketAt(wallAfter, sent, wallBefore, arrived int64) {
+// Bracket bounds the offset: the phone read wallAfter when something came that
+// the shop had sent at server time sent, and wallBefore, then or later, when
+// it sent what arrived at server time arrived.
+func (f *Facts) Bracket(sent, wallAfter, wallBefore, arrived int64) {
 	least, most := sent-wallAfter, arrived-wallBefore
+	// They cross if the clock was set forwards in between; then the offset
+	// was the one before and is the other now.
 	f.Least, f.Most, f.At = min(least, most), max(least, most), arrived
 }
 

@@ -1,13 +1,15 @@
 package judge
 
-import "bayhold/sync/logbook"
+import (
+	"bayhold/sync/logbook"
+)
 
 // Code says why the shop did not keep a line. The numbers are part of the
 // protocol.
 type Code uint64
 
 const (
-	Form   Code = 1 // not an entry, or its body or its author's rights are refused: set aside
+	Form   Code = 1 // no entry, or its body or its author's rights are refused: set aside
 	Fork   Code = 2 // another line has this name: set aside; the phone writes it again under a new writer
 	Closed Code = 3 // the writer went on elsewhere: not stored; the phone takes a new writer
 )
@@ -26,22 +28,6 @@ type Submission struct {
 	Tag any
 }
 
-// Verdict is what becomes of one Submission.
-type Verdict struct {
-	What  What
-	Fresh bool // this batch decided it: store it. Otherwise it was decided before
-	Sum   logbook.Hash
-
-	Receipt logbook.Receipt // Kept
-	Coded   []byte          // Kept: the receipt's bytes
-	Chain   logbook.Hash    // Kept and Fresh: the logbook's hash after this line
-
-	Code   Code   // Aside
-	Reason string // Aside: a sentence for the person who wrote it
-
-	From uint64 // Gap: send from this seq
-}
-
 // What is the kind of a Verdict.
 type What uint8
 
@@ -51,23 +37,43 @@ const (
 	Gap                   // lines before it are missing: nothing is stored
 )
 
+// Verdict is what becomes of one Submission.
+type Verdict struct {
+	What  What
+	Fresh bool // decided in this batch, so store it; otherwise it was decided before
+	Sum   logbook.Hash
+
+	Receipt logbook.Receipt // Kept
+	Coded   []byte          // Kept: the receipt's bytes
+	Chain   logbook.Hash    // Kept and Fresh: the logbook's hash after this line
+
+	Code   Code   // Aside
+	Reason string // Aside: a sentence for the person who wrote it
+
+	From uint64 // Gap: the seq to send from
+}
+
 // Ledger is what the store knows while a batch is judged: the view from inside
 // its one write transaction, without the batch itself.
 type Ledger interface {
 	// Epoch of the store, from 1.
 	Epoch() uint64
+
 	// Head is the logbook's last order number and its hash; 0 and
 	// logbook.Genesis for one without entries.
 	Head(logbook.Log) (order uint64, chain logbook.Hash, err error)
-	// Settled is the highest seq of the writer in the logbook that was kept or
-	// set aside; 0 if none was.
+
+	// Settled is the highest seq of the writer in the logbook that was kept
+	// or set aside for its form; 0 if none was.
 	Settled(logbook.Log, logbook.ID) (uint64, error)
-	// Find is what became of the line of this name; What 0 if there is none.
-	// Sum, What and, by What, Coded or Code and Reason must be set. A name
-	// whose line was refused for its form is Aside; forks have no name here.
+
+	// Find is what became of the line of this name: What 0 if nothing has it,
+	// otherwise Kept with Sum, Receipt and Coded, or Aside with Sum, Code and
+	// Reason. A fork never has the name.
 	Find(logbook.Log, logbook.Ref) (Verdict, error)
-	// FindAside is the code and reason by which these bytes were set aside.
-	FindAside(logbook.Hash) (code Code, reason string, found bool, err error)
+
+	// FindAside is why these bytes were set aside; What 0 if they were not.
+	FindAside(logbook.Hash) (Verdict, error)
 }
 
 // Judge decides a batch in its order. policy answers why an entry of good form
@@ -75,5 +81,125 @@ type Ledger interface {
 // the order of the batch; the caller stores the fresh ones, all in the
 // transaction that the ledger reads from, and answers after its fsync.
 func Judge(l Ledger, batch []Submission, policy func(*logbook.Entry) string) ([]Verdict, error) {
-	panic("not yet")
+	d := docket{Ledger: l, policy: policy, heads: map[logbook.Log]head{}, settled: map[writer]uint64{},
+		named: map[name]int{}, aside: map[logbook.Hash]int{}, out: make([]Verdict, 0, len(batch))}
+	for i := range batch {
+		v, err := d.decide(&batch[i])
+		if err != nil {
+			return nil, err
+		}
+		d.out = append(d.out, v)
+	}
+	return d.out, nil
+}
+
+// docket is the batch so far on top of the ledger.
+type docket struct {
+	Ledger
+	policy  func(*logbook.Entry) string
+	heads   map[logbook.Log]head
+	settled map[writer]uint64
+	named   map[name]int         // index into out
+	aside   map[logbook.Hash]int // index into out
+	out     []Verdict
+}
+
+type head struct {
+	order uint64
+	chain logbook.Hash
+}
+
+type writer struct {
+	log logbook.Log
+	id  logbook.ID
+}
+
+type name struct {
+	log logbook.Log
+	ref logbook.Ref
+}
+
+func (d *docket) decide(s *Submission) (Verdict, error) {
+	sum := logbook.Sum(s.Bytes)
+	if s.Refusal != "" {
+		return d.setAside(sum, Form, s.Refusal)
+	}
+	e := &s.Entry
+	was, err := d.find(e)
+	if err != nil {
+		return Verdict{}, err
+	}
+	if was.What != 0 && was.Sum == sum {
+		was.Fresh = false
+		return was, nil
+	}
+	w := writer{e.Log, e.Writer}
+	last, ok := d.settled[w]
+	if !ok {
+		if last, err = d.Settled(e.Log, e.Writer); err != nil {
+			return Verdict{}, err
+		}
+	}
+	switch {
+	case was.What != 0 || e.Seq <= last:
+		return d.setAside(sum, Fork, "another line has this name: two copies of one phone were writing")
+	case e.Seq > last+1:
+		return Verdict{What: Gap, Sum: sum, From: last + 1}, nil
+	}
+	var v Verdict
+	if reason := d.policy(e); reason != "" {
+		v, err = d.setAside(sum, Form, reason)
+		v.Fresh = true // its name is news, even if the bytes are not
+	} else {
+		v, err = d.keep(s, sum)
+	}
+	if err != nil {
+		return Verdict{}, err
+	}
+	d.settled[w] = e.Seq
+	d.named[name{e.Log, e.Ref()}] = len(d.out)
+	return v, nil
+}
+
+func (d *docket) find(e *logbook.Entry) (Verdict, error) {
+	if i, ok := d.named[name{e.Log, e.Ref()}]; ok {
+		return d.out[i], nil
+	}
+	return d.Find(e.Log, e.Ref())
+}
+
+// setAside answers as before where the same bytes were set aside before.
+func (d *docket) setAside(sum logbook.Hash, code Code, reason string) (Verdict, error) {
+	if i, ok := d.aside[sum]; ok {
+		v := d.out[i]
+		v.Fresh = false
+		return v, nil
+	}
+	v, err := d.FindAside(sum)
+	if err != nil || v.What != 0 {
+		return v, err
+	}
+	d.aside[sum] = len(d.out)
+	return Verdict{What: Aside, Fresh: true, Sum: sum, Code: code, Reason: reason}, nil
+}
+
+// keep gives the entry its place: the next order number and link of its
+// logbook's chain.
+func (d *docket) keep(s *Submission, sum logbook.Hash) (Verdict, error) {
+	h, ok := d.heads[s.Entry.Log]
+	if !ok {
+		order, chain, err := d.Head(s.Entry.Log)
+		if err != nil {
+			return Verdict{}, err
+		}
+		h = head{order, chain}
+	}
+	h.order++
+	v := Verdict{What: Kept, Fresh: true, Sum: sum, Receipt: logbook.Receipt{Epoch: d.Epoch(), Order: h.order,
+		Arrived: s.Arrived, Earliest: s.Earliest, Latest: s.Latest}}
+	v.Coded = v.Receipt.Append(nil)
+	h.chain = logbook.NextSum(h.chain, v.Coded, sum)
+	v.Chain = h.chain
+	d.heads[s.Entry.Log] = h
+	return v, nil
 }

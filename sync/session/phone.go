@@ -1,41 +1,428 @@
 package session
 
 import (
+	"errors"
+
+	"bayhold/sync/cbor"
 	"bayhold/sync/clock"
+	"bayhold/sync/judge"
 	"bayhold/sync/logbook"
 )
 
+// How a phone tells a dead socket, in ms.
+const (
+	beatEvery    = 20000 // between heartbeats
+	answerWithin = 10000 // of silence after a heartbeat: the socket is dead
+	probeWithin  = 5000  // the same after Probe
+)
+
 // Phone is the phone's end of one connection; a new socket gets a new one.
-type Phone struct{}
+type Phone struct {
+	device logbook.ID
+	clk    *clock.Phone
 
-// NewPhone is the end of a connection whose socket just opened. The device is
-// what the shop enrolled; clk is the phone's clock, which the session feeds.
-func NewPhone(device logbook.ID, clk *clock.Phone) *Phone { panic("not yet") }
+	welcomed bool
+	caught   bool
+	closed   bool
+	cursors  map[logbook.Log]logbook.Cursor
 
-// Open says hello: cursors and what each writer has written, and behind it
-// the outbox (lines without receipt, entry bytes, in the order written), all
-// before the shop answers. wall and mono are read after the socket opened.
-func (p *Phone) Open(wall, mono int64, cursors []Moved, written []Written, outbox [][]byte) Out {
-	panic("not yet")
+	mine    map[Name]*own // lines without receipt
+	flying  int           // of them, sent and not answered
+	ahead   map[place]logbook.Hash
+	held    map[logbook.Log]bool // a fork is in the way of its lines
+	closing bool                 // a new writer is needed: send no more lines
+	renewed bool                 // and was asked for
+
+	asked               bool // a hello or a beat is not answered
+	askedWall, askedAt  int64
+	patience            int64 // how long silence may last after it
+	heardAt             int64 // mono of the last frame
+	lookedWall, lookedM int64 // clocks at the last Tick
+	heard, heardWall    int64 // t3 of the last answer, and wall when it came
 }
 
-// Send sends lines that are stored: new ones, and what Out.Resend asked for.
-func (p *Phone) Send(wall, mono int64, entries ...[]byte) Out { panic("not yet") }
+// own is a line of this phone that has no receipt yet.
+type own struct {
+	sum    logbook.Hash
+	flying bool
+}
 
-// Frame takes one frame of the shop. An error means that the frame was
-// refused and nothing changed: close the socket and open anew.
-func (p *Phone) Frame(frame []byte, wall, mono int64) (Out, error) { panic("not yet") }
+// place is an order number in a logbook.
+type place struct {
+	log   logbook.Log
+	order uint64
+}
+
+// NewPhone is the end of a connection whose socket just opened. device is
+// what the shop enrolled; the session feeds clk.
+func NewPhone(device logbook.ID, clk *clock.Phone) *Phone {
+	return &Phone{device: device, clk: clk, cursors: map[logbook.Log]logbook.Cursor{}, mine: map[Name]*own{},
+		ahead: map[place]logbook.Hash{}, held: map[logbook.Log]bool{}}
+}
+
+// Open says hello: the cursors, what the phone's writers have written, and
+// behind it the outbox, entries without receipt in the order written, all
+// before the shop answers. wall and mono are read after the socket opened.
+func (p *Phone) Open(wall, mono int64, cursors []Moved, written []Written, outbox [][]byte) Out {
+	for _, m := range cursors {
+		p.cursors[m.Log] = m.Cursor
+	}
+	p.lookedWall, p.lookedM = wall, mono
+	p.ask(wall, mono, answerWithin)
+	out := Out{Frames: []Frame{{Bytes: p.hello(wall, mono, cursors, written)}}}
+	p.send(&out, wall, mono, outbox)
+	return out
+}
+
+func (p *Phone) hello(wall, mono int64, cursors []Moved, written []Written) []byte {
+	b := head(hello, 6)
+	b = p.reading(wall, mono).append(b)
+	b = cbor.AppendUint(b, Protocol)
+	b = appendID(b, p.device)
+	b = cbor.AppendUint(b, p.clk.Life())
+	b = cbor.AppendArray(b, len(cursors))
+	for _, m := range cursors {
+		b = cbor.AppendArray(b, 4)
+		b = logbook.AppendLog(b, m.Log)
+		b = cbor.AppendUint(b, m.Cursor.Epoch)
+		b = cbor.AppendUint(b, m.Cursor.Order)
+		b = appendHash(b, m.Cursor.Hash)
+	}
+	b = cbor.AppendArray(b, len(written))
+	for _, w := range written {
+		b = cbor.AppendArray(b, 5)
+		b = logbook.AppendLog(b, w.Log)
+		b = appendID(b, w.Writer)
+		b = cbor.AppendUint(b, w.Kept)
+		b = appendHash(b, w.KeptSum)
+		b = cbor.AppendUint(b, w.Last)
+	}
+	return b
+}
+
+func (p *Phone) reading(wall, mono int64) reading {
+	return reading{wall, mono, p.clk.Steady(wall, mono), p.heard, p.heardWall}
+}
+
+// Send sends lines that the phone's store holds: new ones, and what Resend
+// asked for.
+func (p *Phone) Send(wall, mono int64, entries ...[]byte) Out {
+	var out Out
+	p.send(&out, wall, mono, entries)
+	return out
+}
+
+func (p *Phone) send(out *Out, wall, mono int64, entries [][]byte) {
+	var b []byte
+	var fit [][]byte
+	size := 0
+	flush := func() {
+		if len(fit) == 0 {
+			return
+		}
+		b = p.reading(wall, mono).append(head(lines, 2))
+		b = cbor.AppendArray(b, len(fit))
+		for _, e := range fit {
+			b = cbor.AppendBytes(b, e)
+		}
+		out.Frames = append(out.Frames, Frame{b, len(fit) > 1})
+		fit, size = fit[:0], 0
+	}
+	for _, entry := range entries {
+		e, err := logbook.Decode(entry)
+		if err != nil {
+			continue // not an entry of ours: the store's caller checked before writing
+		}
+		name := Name{e.Log, e.Ref()}
+		line := p.mine[name]
+		if line == nil {
+			line = &own{sum: logbook.Sum(entry)}
+			p.mine[name] = line
+		}
+		if p.closing || p.closed {
+			continue // waits in the outbox
+		}
+		if !line.flying {
+			line.flying = true
+			p.flying++
+		}
+		if len(fit) == maxLines || size+len(entry) > maxBytes {
+			flush()
+		}
+		fit, size = append(fit, entry), size+len(entry)
+	}
+	flush()
+}
+
+// answered takes a line off those that wait for the shop.
+func (p *Phone) answered(name Name) {
+	if line := p.mine[name]; line != nil && line.flying {
+		line.flying = false
+		p.flying--
+	}
+}
+
+// settled forgets a line that has its receipt or was set aside.
+func (p *Phone) settled(name Name) {
+	p.answered(name)
+	delete(p.mine, name)
+}
+
+// renew asks for a new writer once nothing of the old one is under way.
+func (p *Phone) renew(out *Out) {
+	if p.closing && p.flying == 0 && !p.renewed {
+		p.renewed, out.NewWriter = true, true
+	}
+}
+
+// Frame takes one frame of the shop. An error means that it was refused and
+// changed nothing: close the socket and open anew.
+func (p *Phone) Frame(frame []byte, wall, mono int64) (Out, error) {
+	var out Out
+	if p.closed {
+		return out, nil
+	}
+	r, kind, n := open(frame)
+	var err error
+	switch {
+	case r.Err() != nil:
+		err = refused(r, "frame")
+	case kind == welcome:
+		err = p.welcome(&out, r, n, wall, mono)
+	case kind == bye:
+		err = p.bye(&out, r, n)
+	case !p.welcomed:
+		err = errors.New("session: the shop speaks before its welcome")
+	case kind == kept:
+		err = p.kept(&out, r, n)
+	case kind == aside:
+		err = p.aside(&out, r, n)
+	case kind == from:
+		err = p.from(&out, r, n)
+	case kind == batch:
+		err = p.batch(&out, r, n)
+	case kind == echo:
+		err = p.echo(&out, r, n, wall, mono)
+	case kind == live:
+		err = p.live(&out, r, n)
+	case kind == caught:
+		if r.Close() != nil || n != 0 {
+			return Out{}, refused(r, "caught")
+		}
+		p.caught = true
+	default:
+		err = errors.New("session: a frame of a kind that this version does not know")
+	}
+	if err != nil {
+		return Out{}, err
+	}
+	p.heardAt = mono
+	p.renew(&out)
+	if out.Closed != "" {
+		p.closed = true
+	}
+	return out, nil
+}
+
+func (p *Phone) welcome(out *Out, r *cbor.Reader, n int, wall, mono int64) error {
+	if n != 9 || p.welcomed {
+		r.Fail("a welcome has 9 items and comes once")
+	}
+	if v := r.Uint(); v != Protocol {
+		r.Fail("a protocol of another number")
+	}
+	r.Uint() // epoch: the receipts tell
+	w1, m1, t2, t3 := readExchange(r)
+	var rewound []logbook.Log
+	for n := list(r, maxList, "logbooks"); n > 0; n-- {
+		rewound = append(rewound, logbook.ReadLog(r))
+	}
+	closed := r.Bool()
+	missing := readMissing(r)
+	if r.Close() != nil {
+		return refused(r, "welcome")
+	}
+	p.welcomed = true
+	p.contact(out, w1, m1, t2, t3, wall, mono)
+	if out.Rewound = rewound; len(rewound) > 0 {
+		out.Closed = "the shop's store is another one than before"
+		return nil
+	}
+	p.closing = p.closing || closed
+	out.Resend = missing
+	return nil
+}
+
+// readExchange reads the phone's own clocks, as it sent them, and the shop's.
+func readExchange(r *cbor.Reader) (wall, mono, t2, t3 int64) {
+	return logbook.ReadTime(r), logbook.ReadTime(r), logbook.ReadTime(r), logbook.ReadTime(r)
+}
+
+func readMissing(r *cbor.Reader) (missing []Missing) {
+	for n := list(r, maxList, "gaps"); n > 0; n-- {
+		array(r, 3, "a gap")
+		missing = append(missing, Missing{logbook.ReadLog(r), logbook.ReadID(r), r.Uint()})
+	}
+	return missing
+}
+
+// contact gives an exchange to the clock, once: a doubled answer is none.
+func (p *Phone) contact(out *Out, w1, m1, t2, t3, wall, mono int64) {
+	if !p.asked || w1 != p.askedWall || m1 != p.askedAt {
+		return
+	}
+	p.asked = false
+	p.clk.Contact(w1, m1, t2, t3, wall, mono)
+	p.heard, p.heardWall = t3, wall
+	out.Contact = true
+}
+
+func (p *Phone) echo(out *Out, r *cbor.Reader, n int, wall, mono int64) error {
+	w1, m1, t2, t3 := readExchange(r)
+	if r.Close() != nil || n != 4 {
+		return refused(r, "echo")
+	}
+	p.contact(out, w1, m1, t2, t3, wall, mono)
+	return nil
+}
+
+func (p *Phone) kept(out *Out, r *cbor.Reader, n int) error {
+	var got []Receipt
+	for n := list(r, maxLines, "receipts"); n > 0; n-- {
+		array(r, 4, "a kept line")
+		name := Name{logbook.ReadLog(r), logbook.Ref{Writer: logbook.ReadID(r), Seq: r.Uint()}}
+		coded := r.Raw()
+		receipt, err := logbook.DecodeReceipt(coded)
+		if err != nil {
+			r.Fail(err.Error())
+		}
+		got = append(got, Receipt{name, receipt.Order, coded})
+	}
+	if r.Close() != nil || n != 1 {
+		return refused(r, "kept")
+	}
+	for _, k := range got {
+		line := p.mine[k.Name]
+		if line == nil {
+			continue // said twice
+		}
+		if k.Order > p.cursors[k.Name.Log].Order {
+			p.ahead[place{k.Name.Log, k.Order}] = line.sum
+		}
+		p.settled(k.Name)
+		out.Kept = append(out.Kept, k)
+	}
+	return nil
+}
+
+func (p *Phone) aside(out *Out, r *cbor.Reader, n int) error {
+	type answer struct {
+		sum    logbook.Hash
+		code   judge.Code
+		reason string
+	}
+	var got []answer
+	for n := list(r, maxLines, "lines set aside"); n > 0; n-- {
+		array(r, 3, "a line set aside")
+		got = append(got, answer{readHash(r), judge.Code(r.Uint()), r.Text()})
+	}
+	if r.Close() != nil || n != 1 {
+		return refused(r, "aside")
+	}
+	for _, a := range got {
+		name, ok := p.bySum(a.sum)
+		if !ok {
+			continue
+		}
+		if a.code == judge.Form {
+			p.settled(name)
+			out.Aside = append(out.Aside, Refused{name, a.reason})
+			continue
+		}
+		p.answered(name) // and stays in the outbox, for the new writer
+		p.closing = true
+		out.Forked = append(out.Forked, name)
+	}
+	return nil
+}
+
+// bySum finds an own line by its hash; rare, so it looks through all.
+func (p *Phone) bySum(sum logbook.Hash) (Name, bool) {
+	for name, line := range p.mine {
+		if line.sum == sum {
+			return name, true
+		}
+	}
+	return Name{}, false
+}
+
+func (p *Phone) from(out *Out, r *cbor.Reader, n int) error {
+	missing := readMissing(r)
+	if r.Close() != nil || n != 1 {
+		return refused(r, "from")
+	}
+	out.Resend = missing
+	return nil
+}
+
+func (p *Phone) live(out *Out, r *cbor.Reader, n int) error {
+	s := Sample{logbook.ReadLog(r), r.Raw()}
+	if r.Close() != nil || n != 2 {
+		return refused(r, "live")
+	}
+	out.Live = append(out.Live, s)
+	return nil
+}
+
+func (p *Phone) bye(out *Out, r *cbor.Reader, n int) error {
+	why, retry := r.Text(), logbook.ReadTime(r)
+	if r.Close() != nil || n != 2 {
+		return refused(r, "bye")
+	}
+	out.Closed, out.RetryIn = "the shop says: "+why, max(0, retry)
+	return nil
+}
+
+// Caught says whether this phone has had all that the shop had when it caught
+// up; from then on lines come as they are kept.
+func (p *Phone) Caught() bool { return p.caught && !p.closed }
 
 // Tick is called every few seconds: it beats, and closes a silent socket.
-func (p *Phone) Tick(wall, mono int64) Out { panic("not yet") }
+func (p *Phone) Tick(wall, mono int64) Out {
+	var out Out
+	if p.closed {
+		return out
+	}
+	// A wall clock far ahead of the monotonic one means that the phone slept,
+	// and its socket may be dead since.
+	slept := (wall-p.lookedWall)-(mono-p.lookedM) > beatEvery
+	p.lookedWall, p.lookedM = wall, mono
+	switch {
+	case p.asked && mono-max(p.askedAt, p.heardAt) > p.patience:
+		p.closed = true
+		out.Closed = "the shop is silent"
+	case slept:
+		return p.Probe(wall, mono)
+	case !p.asked && mono-p.askedAt >= beatEvery:
+		out.Frames = append(out.Frames, p.beat(wall, mono, answerWithin))
+	}
+	return out
+}
 
 // Probe is called when the page returns (visible, online, after sleep): it
-// beats at once, and a socket that does not answer soon is closed by Tick.
-func (p *Phone) Probe(wall, mono int64) Out { panic("not yet") }
+// beats at once, and Tick closes a socket that does not answer soon.
+func (p *Phone) Probe(wall, mono int64) Out {
+	if p.closed || !p.welcomed {
+		return Out{}
+	}
+	return Out{Frames: []Frame{p.beat(wall, mono, probeWithin)}}
+}
 
-// Caught says whether this phone had everything of the shop at its last word.
-func (p *Phone) Caught() bool { panic("not yet") }
+func (p *Phone) beat(wall, mono, patience int64) Frame {
+	p.ask(wall, mono, patience)
+	return Frame{Bytes: p.reading(wall, mono).append(head(beat, 1))}
+}
 
-// Backoff is the wait in ms before connection attempt n (from 0) with full
-// jitter from 64 random bits; serverRetry is Out.RetryIn.
-func Backoff(n int, random uint64, serverRetry int64) int64 { panic("not yet") }
+func (p *Phone) ask(wall, mono, patience int64) {
+	p.asked, p.askedWall, p.askedAt, p.patience, p.heardAt = true, wall, mono, patience, mono
+}

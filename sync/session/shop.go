@@ -1,45 +1,322 @@
 package session
 
 import (
+	"errors"
+
+	"bayhold/sync/cbor"
+	"bayhold/sync/clock"
 	"bayhold/sync/judge"
 	"bayhold/sync/logbook"
 )
 
-// Shop is the shop's end of one connection. It is not safe for concurrent
-// use: one goroutine owns it, or a lock.
-type Shop struct{}
+// silence is how long the shop waits for a frame, in ms: two heartbeats and
+// some.
+const silence = 45000
 
-// NewShop is the end of a connection that was upgraded (101 sent) at server
+// Shop is the shop's end of one connection. It holds no lines, only how far
+// the phone has come: what is to be sent stands in the store. One goroutine
+// owns it, or a lock.
+type Shop struct {
+	store    Store
+	tag      any
+	upgraded int64
+	heardAt  int64
+
+	met    bool // hello came
+	device logbook.ID
+	facts  clock.Facts
+	closed bool // the phone's writer went on elsewhere
+
+	flying   map[Name]logbook.Hash // submitted by this session, not settled
+	asked    map[writer]uint64     // gaps that were asked for
+	yours    map[place]bool        // lines the phone has by their receipt alone
+	queue    []answer
+	receipts []Receipt // kept, not yet in a frame
+	ready    *Frame    // a batch that waits for receipts to go first
+
+	pos    map[logbook.Log]*position
+	due    []logbook.Log // may have lines behind the position
+	caught bool          // said so
+}
+
+// position is how far one logbook was sent.
+type position struct {
+	order uint64
+	base  bool // the phone has nothing yet: say the hash that it begins at
+	due   bool
+}
+
+type writer struct {
+	log logbook.Log
+	id  logbook.ID
+}
+
+// answer makes a small frame at the moment it is sent.
+type answer func(now int64) []byte
+
+// NewShop is the end of a connection whose upgrade was answered at server
 // time now. tag comes back in every Submission.
-func NewShop(store Store, now int64, tag any) *Shop { panic("not yet") }
-
-// Frame takes one frame of the phone that arrived at server time now, and
-// answers the lines to hand to the one writer, in order. An error means that
-// the frame was refused and nothing changed: send Bye(err) and close.
-func (s *Shop) Frame(frame []byte, now int64) ([]judge.Submission, error) { panic("not yet") }
-
-// Settle takes the writer's verdict on a Submission of this session, after
-// the fsync.
-func (s *Shop) Settle(sub *judge.Submission, v *judge.Verdict) { panic("not yet") }
-
-// Poke says that a logbook has new lines on disk.
-func (s *Shop) Poke(log logbook.Log) { panic("not yet") }
-
-// Live queues a value that is not stored, unless the session is behind.
-func (s *Shop) Live(log logbook.Log, body []byte) { panic("not yet") }
-
-// Next is the next frame to write, false if there is none: answers first,
-// then batches read from the store after the session's own cursors. Call it
-// when the socket has room, after every Frame, Settle, Poke, Live and write.
-func (s *Shop) Next(now int64) (Frame, bool, error) { panic("not yet") }
-
-// Silent says whether nothing was heard for so long that the socket is to be
-// closed.
-func (s *Shop) Silent(now int64) bool { panic("not yet") }
+func NewShop(store Store, now int64, tag any) *Shop {
+	return &Shop{store: store, tag: tag, upgraded: now, heardAt: now, flying: map[Name]logbook.Hash{},
+		asked: map[writer]uint64{}, yours: map[place]bool{}, pos: map[logbook.Log]*position{}}
+}
 
 // Device is who said hello; zero before.
-func (s *Shop) Device() logbook.ID { panic("not yet") }
+func (s *Shop) Device() logbook.ID { return s.device }
+
+// Silent says whether nothing was heard for so long that the socket is dead.
+func (s *Shop) Silent(now int64) bool { return now-s.heardAt > silence }
 
 // Bye is the frame that ends a connection with a sentence, and with a wait in
 // ms if the phone is to come back later.
-func Bye(why string, retryMs int64) Frame { panic("not yet") }
+func Bye(why string, retryMs int64) Frame {
+	return Frame{Bytes: cbor.AppendInt(cbor.AppendText(head(bye, 2), why), max(0, retryMs))}
+}
+
+// Frame takes one frame of the phone that arrived at server time now, and
+// answers the lines to hand to the one writer, in order. An error means that
+// the frame was refused and changed nothing: send Bye with it and close.
+func (s *Shop) Frame(frame []byte, now int64) ([]judge.Submission, error) {
+	r, kind, n := open(frame)
+	if r.Err() != nil {
+		return nil, refused(r, "frame")
+	}
+	if len(s.queue) > maxQueued {
+		return nil, errors.New("session: the phone does not read its answers")
+	}
+	if (kind == hello) == s.met {
+		return nil, errors.New("session: a phone says hello first, and once")
+	}
+	var subs []judge.Submission
+	var err error
+	switch kind {
+	case hello:
+		err = s.hello(r, n, now)
+	case lines:
+		subs, err = s.lines(r, n, now)
+	case beat:
+		err = s.beat(r, n, now)
+	default:
+		err = errors.New("session: a frame of a kind that this version does not know")
+	}
+	if err == nil {
+		s.heardAt = now
+	}
+	return subs, err
+}
+
+func (s *Shop) hello(r *cbor.Reader, n int, now int64) error {
+	clk := readReading(r)
+	if v := r.Uint(); v != Protocol && r.Err() == nil {
+		return errors.New("this phone's app and the shop do not speak the same version: open the app's page to update it")
+	}
+	device, life := logbook.ReadID(r), r.Uint()
+	var cursors []Moved
+	for n := list(r, maxList, "cursors"); n > 0; n-- {
+		array(r, 4, "a cursor")
+		cursors = append(cursors, Moved{logbook.ReadLog(r), logbook.Cursor{Epoch: r.Uint(), Order: r.Uint(), Hash: readHash(r)}})
+	}
+	var written []Written
+	for n := list(r, maxList, "writers"); n > 0; n-- {
+		array(r, 5, "a writer")
+		written = append(written, Written{logbook.ReadLog(r), logbook.ReadID(r), r.Uint(), readHash(r), r.Uint()})
+	}
+	if r.Close() != nil || n != 6 {
+		return refused(r, "hello")
+	}
+	rewound, err := s.place(cursors)
+	if err != nil {
+		return err
+	}
+	missing, closed, err := s.compare(written)
+	if err != nil {
+		return err
+	}
+	s.met, s.device, s.closed = true, device, closed
+	s.facts.Life = life
+	clk.bracket(&s.facts, s.upgraded, now)
+	epoch := s.store.Epoch()
+	s.queue = append(s.queue, func(t3 int64) []byte {
+		b := cbor.AppendUint(cbor.AppendUint(head(welcome, 9), Protocol), epoch)
+		b = appendExchange(b, clk, now, t3)
+		b = cbor.AppendArray(b, len(rewound))
+		for _, l := range rewound {
+			b = logbook.AppendLog(b, l)
+		}
+		return appendMissing(cbor.AppendBool(b, closed), missing)
+	})
+	return nil
+}
+
+func appendExchange(b []byte, clk reading, t2, t3 int64) []byte {
+	b = cbor.AppendInt(cbor.AppendInt(b, clk.wall), clk.mono)
+	return cbor.AppendInt(cbor.AppendInt(b, t2), t3)
+}
+
+func appendMissing(b []byte, missing []Missing) []byte {
+	b = cbor.AppendArray(b, len(missing))
+	for _, m := range missing {
+		b = logbook.AppendLog(cbor.AppendArray(b, 3), m.Log)
+		b = cbor.AppendUint(appendID(b, m.Writer), m.From)
+	}
+	return b
+}
+
+// place compares the phone's cursors with the store's chains and sets the
+// positions. A cursor that the chain does not pass through belongs to another
+// history: the store lost lines, or a backup came back.
+func (s *Shop) place(cursors []Moved) (rewound []logbook.Log, err error) {
+	carried, err := s.store.Carries()
+	if err != nil {
+		return nil, err
+	}
+	pos := map[logbook.Log]*position{}
+	for _, c := range carried {
+		pos[c.Log] = &position{order: c.From, base: c.From > 0, due: true}
+	}
+	for _, m := range cursors {
+		epoch, chain, ok, err := s.store.Chain(m.Log, m.Cursor.Order)
+		if err != nil {
+			return nil, err
+		}
+		if !ok || chain != m.Cursor.Hash || epoch != m.Cursor.Epoch {
+			rewound = append(rewound, m.Log)
+		} else if p := pos[m.Log]; p != nil {
+			p.order, p.base = m.Cursor.Order, false
+		}
+	}
+	s.pos = pos
+	if len(rewound) == 0 {
+		for _, c := range carried {
+			s.due = append(s.due, c.Log)
+		}
+	}
+	return rewound, nil
+}
+
+// compare finds what the store lacks of the phone's writers, and whether one
+// of them went on elsewhere: on a copy of this phone, or before an old copy of
+// its store came back.
+func (s *Shop) compare(written []Written) (missing []Missing, closed bool, err error) {
+	for _, w := range written {
+		settled, err := s.store.Settled(w.Log, w.Writer)
+		if err != nil {
+			return nil, false, err
+		}
+		if settled > w.Last {
+			closed = true
+			continue
+		}
+		if settled < w.Kept {
+			missing = append(missing, Missing{w.Log, w.Writer, settled + 1})
+			continue
+		}
+		if w.Kept == 0 {
+			continue
+		}
+		v, err := s.store.Find(w.Log, logbook.Ref{Writer: w.Writer, Seq: w.Kept})
+		if err != nil {
+			return nil, false, err
+		}
+		closed = closed || v.Sum != w.KeptSum
+	}
+	return missing, closed, nil
+}
+
+func (s *Shop) beat(r *cbor.Reader, n int, now int64) error {
+	clk := readReading(r)
+	if r.Close() != nil || n != 1 {
+		return refused(r, "beat")
+	}
+	clk.bracket(&s.facts, s.upgraded, now)
+	s.queue = append(s.queue, func(t3 int64) []byte { return appendExchange(head(echo, 4), clk, now, t3) })
+	return nil
+}
+
+func (s *Shop) lines(r *cbor.Reader, n int, now int64) ([]judge.Submission, error) {
+	clk := readReading(r)
+	count := list(r, maxLines, "lines")
+	subs := make([]judge.Submission, 0, count)
+	for ; count > 0 && r.Err() == nil; count-- {
+		subs = append(subs, judge.Submission{Bytes: r.Bytes(), Arrived: now, Tag: s.tag})
+	}
+	if r.Close() != nil || n != 2 {
+		return nil, refused(r, "lines")
+	}
+	clk.bracket(&s.facts, s.upgraded, now)
+	hand := subs[:0]
+	for _, sub := range subs {
+		e, err := logbook.Decode(sub.Bytes)
+		if err != nil {
+			sub.Refusal = err.Error()
+			sub.Earliest, sub.Latest = 0, now
+			hand = append(hand, sub)
+			continue
+		}
+		sub.Entry = e
+		at := clock.Interval(e.At, s.facts, clk.mono, now)
+		sub.Earliest, sub.Latest = at.Earliest, at.Latest
+		if s.closed {
+			// What is new under a writer that went on elsewhere gets no place;
+			// what the store has already is answered as ever.
+			settled, err := s.store.Settled(e.Log, e.Writer)
+			if err != nil {
+				return nil, err
+			}
+			if e.Seq > settled {
+				s.setAside(logbook.Sum(sub.Bytes), judge.Closed, "this writer went on elsewhere")
+				continue
+			}
+		}
+		name := Name{e.Log, e.Ref()}
+		s.flying[name] = logbook.Sum(sub.Bytes)
+		if w := (writer{e.Log, e.Writer}); s.asked[w] == e.Seq {
+			delete(s.asked, w)
+		}
+		hand = append(hand, sub)
+	}
+	return hand, nil
+}
+
+// Settle takes the writer's verdict on a Submission of this session, after
+// the fsync.
+func (s *Shop) Settle(sub *judge.Submission, v *judge.Verdict) {
+	if sub.Refusal != "" {
+		s.setAside(v.Sum, v.Code, v.Reason)
+		return
+	}
+	name := Name{sub.Entry.Log, sub.Entry.Ref()}
+	_, waited := s.flying[name]
+	delete(s.flying, name)
+	switch v.What {
+	case judge.Kept:
+		if waited {
+			s.keep(Receipt{name, v.Receipt.Order, v.Coded})
+		}
+	case judge.Aside:
+		s.setAside(v.Sum, v.Code, v.Reason)
+	case judge.Gap:
+		w := writer{name.Log, name.Ref.Writer}
+		if s.asked[w] == v.From {
+			return // asked before; the rest of the burst says the same
+		}
+		s.asked[w] = v.From
+		missing := []Missing{{w.log, w.id, v.From}}
+		s.queue = append(s.queue, func(int64) []byte { return appendMissing(head(from, 1), missing) })
+	}
+}
+
+func (s *Shop) setAside(sum logbook.Hash, code judge.Code, reason string) {
+	s.queue = append(s.queue, func(int64) []byte {
+		b := cbor.AppendArray(cbor.AppendArray(head(aside, 1), 1), 3)
+		return cbor.AppendText(cbor.AppendUint(appendHash(b, sum), uint64(code)), reason)
+	})
+}
+
+// keep queues a receipt. The line itself is not sent back: the phone has it.
+func (s *Shop) keep(k Receipt) {
+	s.receipts = append(s.receipts, k)
+	if p := s.pos[k.Name.Log]; p != nil && k.Order > p.order {
+		s.yours[place{k.Name.Log, k.Order}] = true
+	}
+}

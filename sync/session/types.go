@@ -26,7 +26,7 @@ type Line struct {
 	Receipt []byte
 }
 
-// Moved is how far a logbook's copy has come with this Out.
+// Moved is how far a logbook's copy has come.
 type Moved struct {
 	Log    logbook.Log
 	Cursor logbook.Cursor
@@ -39,11 +39,9 @@ type Receipt struct {
 	Receipt []byte
 }
 
-// Refused is a line of this phone that the shop set aside.
+// Refused is a line of this phone that the shop set aside, and never keeps.
 type Refused struct {
 	Name   Name
-	Sum    logbook.Hash
-	Code   judge.Code
 	Reason string
 }
 
@@ -54,8 +52,8 @@ type Missing struct {
 	From   uint64
 }
 
-// Live is a value that is not stored: the newest sample of an instrument.
-type Live struct {
+// Sample is a live value that is not stored: the newest of an instrument.
+type Sample struct {
 	Log  logbook.Log
 	Body []byte
 }
@@ -69,37 +67,52 @@ type Written struct {
 	Last    uint64       // highest seq written
 }
 
-// Out is what the phone's end wants done, in this order: store Rewound,
-// Lines, Kept, Aside and Moved in one transaction; then send Frames; then act
-// on the rest. If storing fails, drop the session and open a new one from what
-// the store has.
+// Out is what the phone's end wants done, in this order.
+//
+// First, in one strict transaction:
+//   - Lines: put the row under its name, with receipt and order; an own row
+//     of that name that waited in the outbox has the same bytes and is kept.
+//   - Kept: the own row gets its receipt and leaves the outbox.
+//   - Aside: the own row leaves the outbox for a store of its own.
+//   - Forked: the own row is in the outbox (again), until NewWriter.
+//   - Moved: the logbook's cursor.
+//   - Rewound: the shop's store is not the one that this copy of the logbook
+//     came from. Its cursor goes; every row of it loses receipt and order, own
+//     ones go back to the outbox, those of others to a shelf outside every
+//     view (no one else may have them any more).
+//
+// If it fails, drop the session and open a new one from what the store has.
+// Then send Frames, then act on the rest.
 type Out struct {
-	Rewound []logbook.Log
 	Lines   []Line
 	Kept    []Receipt
 	Aside   []Refused
+	Forked  []Name
 	Moved   []Moved
+	Rewound []logbook.Log
 
 	Frames []Frame
 
-	Contact   bool      // the clock met the shop: keep its state, fold unreceived spans again
-	Resend    []Missing // give these lines to Send; where one is gone, take a new writer
-	NewWriter bool      // write the lines in Again anew under a new writer, then open again
-	Again     []Name
-	Live      []Live
-	Closed    string // not empty: close the socket, and why
-	RetryIn   int64  // with Closed: not before this many ms; 0 = Backoff decides
+	Contact bool      // the clock met the shop: keep its state, ask Span again for lines without receipt
+	Resend  []Missing // Send these lines, kept ones too; if the first is gone, take a new writer
+	Live    []Sample
+
+	// NewWriter: write every line of the outbox again under a new writer
+	// (logbook.Rewrite), then close and open anew. Nothing of the old writer
+	// is under way any more.
+	NewWriter bool
+
+	Closed  string // not empty: close the socket; why
+	RetryIn int64  // with Closed: not before this many ms; 0 = Backoff alone
 }
 
-// --- shop ---
-
-// Carried is a logbook that a phone carries, from behind order From on.
+// Carried is a logbook that phones carry, from behind order From on.
 type Carried struct {
 	Log  logbook.Log
 	From uint64
 }
 
-// Stored is a line as the store has it.
+// Stored is a line as the shop's store has it.
 type Stored struct {
 	Order   uint64
 	Entry   []byte
@@ -109,16 +122,21 @@ type Stored struct {
 // Store is what a session of the shop's end reads. Every answer is of what is
 // on disk: committed and synced.
 type Store interface {
+	// Epoch is the store's, from 1; it goes up when a backup is restored.
 	Epoch() uint64
+
 	// Carries lists the logbooks that phones carry.
 	Carries() ([]Carried, error)
-	// After lists lines behind an order, at most n of them and about size
-	// bytes, at least one if there is one.
+
+	// After lists the lines behind an order without gaps: at most n, and
+	// about size bytes of entries, but at least one if there is one.
 	After(log logbook.Log, order uint64, n, size int) ([]Stored, error)
-	// Chain is the hash after the line of this order (Genesis for 0) and its
-	// epoch; ok is false if there is no such line.
+
+	// Chain is the hash after the line of this order and that line's epoch;
+	// Genesis and 0 for order 0. ok is false if there is no such line.
 	Chain(log logbook.Log, order uint64) (epoch uint64, chain logbook.Hash, ok bool, err error)
-	// Settled and Find are judge.Ledger's.
+
+	// Settled and Find answer as judge.Ledger's do.
 	Settled(logbook.Log, logbook.ID) (uint64, error)
 	Find(logbook.Log, logbook.Ref) (judge.Verdict, error)
 }

@@ -1,0 +1,118 @@
+package session
+
+import (
+	"errors"
+
+	"bayhold/sync/cbor"
+	"bayhold/sync/logbook"
+)
+
+// row is one line of a batch, read and not yet taken.
+type row struct {
+	name    Name
+	receipt []byte
+	order   uint64
+	entry   []byte // nil: a line of this phone whose receipt came before
+	sum     logbook.Hash
+}
+
+// batch takes the next lines of one logbook: all of them, if they follow the
+// cursor without a gap and lead to the hash that the shop names, or none.
+func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
+	log := logbook.ReadLog(r)
+	after := r.Uint()
+	var base *logbook.Hash
+	if !r.Null() {
+		h := readHash(r)
+		base = &h
+	}
+	count := list(r, maxLines, "lines")
+	at, known := p.cursors[log]
+	if !known {
+		at = logbook.Cursor{Hash: logbook.Genesis(log)}
+		if base != nil {
+			at.Order, at.Hash = after, *base
+		}
+	}
+	if r.Err() == nil && after+uint64(count) <= at.Order {
+		for ; count > 0; count-- {
+			r.Skip()
+		}
+		if readHash(r); r.Close() != nil || n != 5 {
+			return refused(r, "batch")
+		}
+		return nil // all of it was here before: the frame came twice
+	}
+	if r.Err() == nil && after != at.Order {
+		return errors.New("session: batch refused: it does not follow this phone's cursor")
+	}
+	rows := make([]row, 0, count)
+	forked := false
+	for ; count > 0 && r.Err() == nil; count-- {
+		line := p.row(r, log, &at)
+		if o := p.mine[line.name]; line.entry != nil && o != nil && o.sum != line.sum {
+			forked = true
+		}
+		rows = append(rows, line)
+	}
+	end := readHash(r)
+	if r.Close() != nil || n != 5 {
+		return refused(r, "batch")
+	}
+	if end != at.Hash {
+		return errors.New("session: batch refused: its chain does not lead to the shop's hash")
+	}
+	if forked || p.held[log] {
+		// The shop has another line under the name of one that waits here.
+		// This logbook stands still until the new writer has taken it over.
+		p.held[log], p.closing = true, true
+		return nil
+	}
+	p.cursors[log] = at
+	for _, line := range rows {
+		delete(p.ahead, place{log, line.order})
+		if line.entry != nil {
+			p.settled(line.name)
+			out.Lines = append(out.Lines, Line{line.name, line.order, line.entry, line.receipt})
+		}
+	}
+	out.Moved = append(out.Moved, Moved{log, at})
+	return nil
+}
+
+// row reads one row and moves the cursor over it.
+func (p *Phone) row(r *cbor.Reader, log logbook.Log, at *logbook.Cursor) (line row) {
+	array(r, 2, "a row")
+	line.receipt = r.Raw()
+	receipt, err := logbook.DecodeReceipt(line.receipt)
+	switch {
+	case r.Err() != nil:
+		return line
+	case err != nil:
+		r.Fail(err.Error())
+		return line
+	case receipt.Order != at.Order+1 || receipt.Epoch < at.Epoch:
+		r.Fail("order or epoch does not follow")
+		return line
+	}
+	line.order = receipt.Order
+	if r.Null() {
+		sum, ok := p.ahead[place{log, line.order}]
+		if !ok {
+			r.Fail("a line without its bytes that this phone did not send")
+		}
+		line.sum = sum
+	} else {
+		line.entry = r.Bytes()
+		e, err := logbook.Decode(line.entry)
+		if err != nil {
+			r.Fail(err.Error())
+		} else if e.Log != log {
+			r.Fail("an entry of another logbook")
+		}
+		line.name, line.sum = Name{log, e.Ref()}, logbook.Sum(line.entry)
+	}
+	at.Hash = logbook.NextSum(at.Hash, line.receipt, line.sum)
+	at.Epoch, at.Order = receipt.Epoch, receipt.Order
+	return line
+}

@@ -1,0 +1,128 @@
+package session
+
+import (
+	"errors"
+
+	"bayhold/sync/cbor"
+	"bayhold/sync/clock"
+	"bayhold/sync/logbook"
+)
+
+// Protocol is the number that hello and welcome carry.
+const Protocol = 1
+
+// The types of frames: the first item of each.
+const (
+	// from the phone
+	hello = 1
+	lines = 2
+	beat  = 3
+
+	// from the shop
+	welcome = 16
+	kept    = 17
+	aside   = 18
+	from    = 19
+	batch   = 20
+	echo    = 21
+	live    = 22
+	bye     = 23
+	caught  = 24
+)
+
+// Limits of one frame; the transport refuses longer ones before they get
+// here, compressed or not.
+const (
+	MaxFrame = 4 << 20 // bytes, after decompression
+
+	maxLines  = 400       // in one lines or batch frame: a phone applies it within 50 ms
+	maxBytes  = 128 << 10 // of entries in one frame, unless a single one is longer
+	maxList   = 20000     // cursors or writers in a hello
+	maxQueued = 4096      // answers that a phone has not read
+)
+
+// reading is the phone's clock at the head of each of its frames.
+type reading struct {
+	wall, mono int64
+	steady     int64 // clock.Phone.Steady
+	heard      int64 // t3 of the last welcome or echo; 0 = none yet
+	heardWall  int64 // wall when it came
+}
+
+func (c reading) append(b []byte) []byte {
+	b = cbor.AppendArray(b, 5)
+	b = cbor.AppendInt(b, c.wall)
+	b = cbor.AppendInt(b, c.mono)
+	b = cbor.AppendInt(b, c.steady)
+	b = cbor.AppendInt(b, c.heard)
+	return cbor.AppendInt(b, c.heardWall)
+}
+
+func readReading(r *cbor.Reader) reading {
+	array(r, 5, "a clock reading")
+	return reading{logbook.ReadTime(r), logbook.ReadTime(r), logbook.ReadTime(r), logbook.ReadTime(r), logbook.ReadTime(r)}
+}
+
+// bracket tells the facts what this reading bounds. upgraded is when the shop
+// answered the upgrade: a hello's clock was read after it.
+func (c reading) bracket(f *clock.Facts, upgraded, arrived int64) {
+	f.Steady = c.steady
+	if c.heard > 0 {
+		f.Bracket(c.heard, c.heardWall, c.wall, arrived)
+	} else {
+		f.Bracket(upgraded, c.wall, c.wall, arrived)
+	}
+}
+
+// array reads the head of an array that must have n items.
+func array(r *cbor.Reader, n int, what string) {
+	if got := r.Array(); got != n && r.Err() == nil {
+		r.Fail(what + " has another number of items")
+	}
+}
+
+// list reads the head of an array of any length up to most.
+func list(r *cbor.Reader, most int, what string) int {
+	n := r.Array()
+	if n > most {
+		r.Fail("too many " + what)
+		return 0
+	}
+	return n
+}
+
+func readHash(r *cbor.Reader) logbook.Hash {
+	b := r.Bytes()
+	if len(b) != len(logbook.Hash{}) {
+		r.Fail("a hash has 32 bytes")
+		return logbook.Hash{}
+	}
+	return logbook.Hash(b)
+}
+
+func appendHash(b []byte, h logbook.Hash) []byte { return cbor.AppendBytes(b, h[:]) }
+
+func appendID(b []byte, id logbook.ID) []byte { return cbor.AppendBytes(b, id[:]) }
+
+// head begins a frame of n items after its type.
+func head(kind byte, n int) []byte {
+	return cbor.AppendUint(cbor.AppendArray(make([]byte, 0, 128), 1+n), uint64(kind))
+}
+
+// open reads a frame's type and answers how many items follow.
+func open(frame []byte) (r *cbor.Reader, kind uint64, n int) {
+	r = cbor.NewReader(frame)
+	if len(frame) > MaxFrame {
+		r.Fail("longer than 4 MiB")
+	}
+	n = r.Array()
+	return r, r.Uint(), n - 1
+}
+
+// refused is the error about a frame: nothing of it was taken.
+func refused(r *cbor.Reader, what string) error {
+	if err := r.Err(); err != nil {
+		return errors.New("session: " + what + " refused: " + err.Error())
+	}
+	return errors.New("session: " + what + " refused")
+}

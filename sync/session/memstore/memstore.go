@@ -1,0 +1,193 @@
+// Package memstore is a shop's store in memory for tests: it keeps what
+// session.Store and judge.Ledger promise, and it can lose power.
+//
+// Write judges a batch and writes it; Sync is the fsync. Sessions read what is
+// synced, the judge what is written. Crash loses what was written and not
+// synced; Restore goes back to an earlier moment, as a backup does, and begins
+// a new epoch.
+package memstore
+
+import (
+	"bayhold/sync/judge"
+	"bayhold/sync/logbook"
+	"bayhold/sync/session"
+)
+
+// Store is the store. The zero Store is not ready; New makes one.
+type Store struct {
+	journal []record
+	synced  int
+	epoch   uint64
+
+	written, disk *state // the fold of the whole journal, and of its synced part
+}
+
+// record is one fresh verdict and what it is about.
+type record struct {
+	sub judge.Submission
+	v   judge.Verdict
+}
+
+// state is the fold of the journal: what bbolt's buckets hold.
+type state struct {
+	logs    map[logbook.Log][]stored
+	settled map[writer]uint64
+	named   map[session.Name]judge.Verdict
+	aside   map[logbook.Hash]judge.Verdict
+}
+
+type stored struct {
+	line  session.Stored
+	epoch uint64
+	chain logbook.Hash
+}
+
+type writer struct {
+	log logbook.Log
+	id  logbook.ID
+}
+
+// New is an empty store of epoch 1.
+func New() *Store { return &Store{epoch: 1, written: newState(), disk: newState()} }
+
+func newState() *state {
+	return &state{map[logbook.Log][]stored{}, map[writer]uint64{}, map[session.Name]judge.Verdict{}, map[logbook.Hash]judge.Verdict{}}
+}
+
+// Write judges a batch on what is written and writes what is fresh.
+func (s *Store) Write(batch []judge.Submission, policy func(*logbook.Entry) string) ([]judge.Verdict, error) {
+	verdicts, err := judge.Judge(ledger{s}, batch, policy)
+	if err != nil {
+		return nil, err
+	}
+	for i, v := range verdicts {
+		if v.Fresh {
+			s.journal = append(s.journal, record{batch[i], v})
+			s.written.apply(batch[i], v)
+		}
+	}
+	return verdicts, nil
+}
+
+// Sync makes durable what is written.
+func (s *Store) Sync() {
+	for _, r := range s.journal[s.synced:] {
+		s.disk.apply(r.sub, r.v)
+	}
+	s.synced = len(s.journal)
+}
+
+// Crash loses what is not synced and answers how many records that were.
+func (s *Store) Crash() int {
+	lost := len(s.journal) - s.synced
+	s.journal = s.journal[:s.synced]
+	s.written = fold(s.journal)
+	return lost
+}
+
+// Backup is a moment to go back to.
+func (s *Store) Backup() int { return s.synced }
+
+// Restore goes back to a Backup and begins a new epoch.
+func (s *Store) Restore(backup int) {
+	s.epoch++
+	s.journal, s.synced = s.journal[:backup], backup
+	s.written, s.disk = fold(s.journal), fold(s.journal)
+}
+
+func fold(journal []record) *state {
+	st := newState()
+	for _, r := range journal {
+		st.apply(r.sub, r.v)
+	}
+	return st
+}
+
+func (st *state) apply(sub judge.Submission, v judge.Verdict) {
+	e := &sub.Entry
+	named := sub.Refusal == "" && (v.What == judge.Kept || v.Code == judge.Form)
+	if v.What == judge.Kept {
+		st.logs[e.Log] = append(st.logs[e.Log], stored{session.Stored{Order: v.Receipt.Order, Entry: sub.Bytes, Receipt: v.Coded}, v.Receipt.Epoch, v.Chain})
+	} else {
+		st.aside[v.Sum] = v
+	}
+	if named {
+		st.settled[writer{e.Log, e.Writer}] = e.Seq
+		st.named[session.Name{Log: e.Log, Ref: e.Ref()}] = v
+	}
+}
+
+func (st *state) head(l logbook.Log) (uint64, logbook.Hash) {
+	lines := st.logs[l]
+	if len(lines) == 0 {
+		return 0, logbook.Genesis(l)
+	}
+	return uint64(len(lines)), lines[len(lines)-1].chain
+}
+
+// ledger is the written state as the judge reads it.
+type ledger struct{ *Store }
+
+func (s ledger) Epoch() uint64 { return s.epoch }
+
+func (s ledger) Head(l logbook.Log) (uint64, logbook.Hash, error) {
+	order, chain := s.written.head(l)
+	return order, chain, nil
+}
+
+func (s ledger) Settled(l logbook.Log, id logbook.ID) (uint64, error) {
+	return s.written.settled[writer{l, id}], nil
+}
+
+func (s ledger) Find(l logbook.Log, ref logbook.Ref) (judge.Verdict, error) {
+	return s.written.named[session.Name{Log: l, Ref: ref}], nil
+}
+
+func (s ledger) FindAside(sum logbook.Hash) (judge.Verdict, error) { return s.written.aside[sum], nil }
+
+// Epoch is the store's.
+func (s *Store) Epoch() uint64 { return s.epoch }
+
+// Carries lists every logbook that has a line.
+func (s *Store) Carries() ([]session.Carried, error) {
+	var out []session.Carried
+	for l := range s.disk.logs {
+		out = append(out, session.Carried{Log: l})
+	}
+	return out, nil
+}
+
+// After lists synced lines behind an order.
+func (s *Store) After(l logbook.Log, order uint64, n, size int) (out []session.Stored, err error) {
+	lines := s.disk.logs[l]
+	for _, line := range lines[min(order, uint64(len(lines))):] {
+		if len(out) == n || size <= 0 {
+			break
+		}
+		size -= len(line.line.Entry)
+		out = append(out, line.line)
+	}
+	return out, nil
+}
+
+// Chain is the hash after the synced line of this order.
+func (s *Store) Chain(l logbook.Log, order uint64) (uint64, logbook.Hash, bool, error) {
+	lines := s.disk.logs[l]
+	if order == 0 {
+		return 0, logbook.Genesis(l), true, nil
+	}
+	if order > uint64(len(lines)) {
+		return 0, logbook.Hash{}, false, nil
+	}
+	return lines[order-1].epoch, lines[order-1].chain, true, nil
+}
+
+// Settled is the highest synced seq of a writer.
+func (s *Store) Settled(l logbook.Log, id logbook.ID) (uint64, error) {
+	return s.disk.settled[writer{l, id}], nil
+}
+
+// Find is what became of the line of this name.
+func (s *Store) Find(l logbook.Log, ref logbook.Ref) (judge.Verdict, error) {
+	return s.disk.named[session.Name{Log: l, Ref: ref}], nil
+}

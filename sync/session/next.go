@@ -1,0 +1,153 @@
+package session
+
+import (
+	"errors"
+
+	"bayhold/sync/cbor"
+	"bayhold/sync/logbook"
+)
+
+// Poke says that a logbook has new lines on disk; one that phones did not
+// carry at the hello is carried from its first line.
+func (s *Shop) Poke(log logbook.Log) {
+	if !s.met {
+		return // the hello lists everything
+	}
+	p := s.pos[log]
+	if p == nil {
+		p = &position{}
+		s.pos[log] = p
+	}
+	if !p.due {
+		p.due = true
+		s.due = append(s.due, log)
+	}
+}
+
+// Live queues a value that is not stored. A phone that does not keep up does
+// without.
+func (s *Shop) Live(log logbook.Log, body []byte) {
+	if s.met && len(s.queue) < 64 {
+		s.queue = append(s.queue, func(int64) []byte { return append(logbook.AppendLog(head(live, 2), log), body...) })
+	}
+}
+
+// Next is the next frame to write, false if there is none: answers first, and
+// then lines, read from the store behind the session's own position. Call it
+// when the socket has room, after anything that may have made one.
+func (s *Shop) Next(now int64) (Frame, bool, error) {
+	if len(s.queue) > 0 {
+		b := s.queue[0](now)
+		s.queue[0] = nil
+		s.queue = s.queue[1:]
+		return Frame{Bytes: b}, true, nil
+	}
+	for s.ready == nil && len(s.receipts) == 0 && len(s.due) > 0 {
+		if err := s.batch(s.due[0]); err != nil {
+			return Frame{}, false, err
+		}
+	}
+	// A batch leaves out lines whose receipts it has just found: they go first.
+	if n := min(len(s.receipts), maxLines); n > 0 {
+		return s.kept(n), true, nil
+	}
+	if s.ready != nil {
+		frame := *s.ready
+		s.ready = nil
+		return frame, true, nil
+	}
+	if s.met && !s.caught && len(s.due) == 0 {
+		s.caught = true
+		return Frame{Bytes: head(caught, 0)}, true, nil
+	}
+	return Frame{}, false, nil
+}
+
+func (s *Shop) kept(n int) Frame {
+	b := cbor.AppendArray(head(kept, 1), n)
+	for _, k := range s.receipts[:n] {
+		b = logbook.AppendLog(cbor.AppendArray(b, 4), k.Name.Log)
+		b = cbor.AppendUint(appendID(b, k.Name.Ref.Writer), k.Name.Ref.Seq)
+		b = append(b, k.Receipt...)
+	}
+	if s.receipts = s.receipts[n:]; len(s.receipts) == 0 {
+		s.receipts = nil
+	}
+	return Frame{Bytes: b, Batch: n > 1}
+}
+
+// batch makes the next lines of the first logbook that is due ready, if there
+// are any. Logbooks take turns, so that a long one holds up no other.
+func (s *Shop) batch(log logbook.Log) error {
+	p := s.pos[log]
+	stored, err := s.store.After(log, p.order, maxLines, maxBytes)
+	if err != nil {
+		return err
+	}
+	size := 0
+	for _, line := range stored {
+		size += len(line.Entry)
+	}
+	s.due = s.due[1:]
+	if p.due = len(stored) == maxLines || size >= maxBytes; p.due {
+		s.due = append(s.due, log) // there may be more
+	}
+	if len(stored) == 0 {
+		return nil
+	}
+	b := cbor.AppendUint(logbook.AppendLog(head(batch, 5), log), p.order)
+	if p.base {
+		_, chain, ok, err := s.store.Chain(log, p.order)
+		if err != nil || !ok {
+			return errors.Join(errors.New("session: the store has no hash where a phone begins"), err)
+		}
+		b = appendHash(b, chain)
+	} else {
+		b = cbor.AppendNull(b)
+	}
+	b = cbor.AppendArray(b, len(stored))
+	order := p.order
+	for _, line := range stored {
+		if order++; line.Order != order {
+			return errors.New("session: the store has a gap in a logbook")
+		}
+		b = append(cbor.AppendArray(b, 2), line.Receipt...)
+		if s.isYours(log, line) {
+			b = cbor.AppendNull(b)
+		} else {
+			b = cbor.AppendBytes(b, line.Entry)
+		}
+	}
+	_, chain, ok, err := s.store.Chain(log, order)
+	if err != nil || !ok {
+		return errors.Join(errors.New("session: the store has no hash for a line"), err)
+	}
+	p.order, p.base = order, false
+	s.ready = &Frame{appendHash(b, chain), len(stored) > 1}
+	return nil
+}
+
+// isYours says whether the phone has the line's bytes because it sent them in
+// this session. The writer may have put it on disk before its verdict came
+// here; then the store's receipt is the verdict.
+func (s *Shop) isYours(log logbook.Log, line Stored) bool {
+	at := place{log, line.Order}
+	if s.yours[at] {
+		delete(s.yours, at)
+		return true
+	}
+	if len(s.flying) == 0 {
+		return false
+	}
+	e, err := logbook.Decode(line.Entry)
+	if err != nil {
+		return false
+	}
+	name := Name{log, e.Ref()}
+	if sum, ok := s.flying[name]; !ok || sum != logbook.Sum(line.Entry) {
+		return false
+	}
+	delete(s.flying, name)
+	s.receipts = append(s.receipts, Receipt{name, line.Order, line.Receipt})
+	return true
+}
