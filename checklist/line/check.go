@@ -1,0 +1,353 @@
+package line
+
+import (
+	"slices"
+
+	"bayhold/checklist"
+)
+
+// Refusal is a sentence for the person who wanted to write a line. With Ask
+// it is a question: the line may be true, and is written if the person
+// insists.
+type Refusal struct {
+	Text string
+	Ask  bool
+}
+
+// Refused says that the line is not to be written as it stands.
+func (r Refusal) Refused() bool { return r.Text != "" }
+
+// future is how far a typed time may lie after now: phone clocks and kitchen
+// clocks differ.
+const future = 60_000
+
+// Check judges a line before a phone writes it. It asks what the fold would
+// have to swallow silently: numbers that cannot be, times to come, panels that
+// the job does not have, rights. l.Body is decoded already; now is the moment
+// of writing. The server does not ask again: by then the line is written, and
+// what is written is kept.
+func Check(l checklist.Line, s *checklist.Shop, now checklist.Span) Refusal {
+	k, ok := Lookup(l.Kind)
+	if !ok {
+		return no("This phone does not know this kind of line: " + l.Kind)
+	}
+	if k.Log != 0 && k.Log != l.Log.Class {
+		return no("This line belongs to another logbook (" + l.Kind + ").")
+	}
+	for _, judge := range [...]func() string{
+		func() string { return rights(k, l, s) },
+		func() string { return numbers(l.Body) },
+		func() string { return times(l.Body, now) },
+		func() string { return choices(l.Body) },
+		func() string { return references(l, s) },
+		func() string { return strikes(l, s) },
+	} {
+		if text := judge(); text != "" {
+			return no(text)
+		}
+	}
+	return questions(l, s, now)
+}
+
+func no(text string) Refusal { return Refusal{Text: text} }
+
+// rights of the person who was tapped. A shop without a lead is being set up:
+// there anyone may write.
+func rights(k Kind, l checklist.Line, s *checklist.Shop) string {
+	people := s.People()
+	if !slices.ContainsFunc(people, func(p checklist.PersonAdd) bool { return p.Role == "lead" }) {
+		return ""
+	}
+	if l.By == (checklist.ID{}) {
+		return "Tap your name first."
+	}
+	p, ok := s.Person(l.By)
+	if !ok {
+		return "This phone does not know who you are yet. Tap your name again."
+	}
+	if k.Writers&RoleOf(p.Role) == 0 {
+		return "Only " + k.Writers.Names() + " can write this."
+	}
+	return ""
+}
+
+func numbers(b checklist.Body) string {
+	for _, m := range numbersOf(b) {
+		if text := m.refuse(); text != "" {
+			return text
+		}
+	}
+	if b, ok := b.(checklist.ClimateSpan); ok && (b.AirLeast > b.AirMost || b.RHLeast > b.RHMost) {
+		return "The lowest value is above the highest. Swap them."
+	}
+	return ""
+}
+
+// times refuses what is said to have happened after now. Where this phone
+// cannot bound now (it never met the shop's clock) nothing is refused.
+func times(b checklist.Body, now checklist.Span) string {
+	var past [2]int64
+	var from, to int64
+	switch b := b.(type) {
+	case checklist.ClimateReading:
+		past[0] = b.At
+	case checklist.ClimateSpan:
+		from, to = b.From, b.To
+		past = [2]int64{from, to}
+		if from == 0 || to == 0 {
+			return "Say from when until when."
+		}
+	case checklist.PlaceEvent:
+		from, to = b.From, b.To
+		past = [2]int64{from, to}
+	case checklist.AirShared:
+		from, to = b.From, b.To
+	case checklist.JobMove:
+		past[0] = b.At
+	case checklist.Tick:
+		past[0] = b.At
+	case checklist.Reading:
+		past[0] = b.At
+	case checklist.Setback:
+		from, to = b.From, b.To
+		past = [2]int64{from, to}
+	case checklist.Evidence:
+		past[0] = b.At
+	}
+	for _, t := range past {
+		if t != 0 && t-future > now.Latest {
+			return "That time is still to come. Check date and time."
+		}
+	}
+	if from != 0 && to != 0 && to < from {
+		return "It ends before it begins. Check both times."
+	}
+	return ""
+}
+
+// choices are fields that hold one of a few words.
+func choices(b checklist.Body) string {
+	one := func(what, value string, of ...string) string {
+		if slices.Contains(of, value) {
+			return ""
+		}
+		return what + " cannot be '" + value + "'."
+	}
+	switch b := b.(type) {
+	case checklist.ShopSet:
+		return one("The shop's unit", b.Units, "C", "F")
+	case checklist.PlaceAdd:
+		return one("A place", b.Sort, "bay", "yard", "outside")
+	case checklist.PersonAdd:
+		return one("A role", b.Role, "lead", "crew", "prep", "porter", "desk")
+	case checklist.JobMove:
+		return one("Wet on the way", b.Wet, "yes", "no", "unknown")
+	case checklist.JobClose:
+		return one("The end", b.How, "handed-over", "no-film")
+	case checklist.Tick:
+		return one("The answer", b.Answer, "done", "started", "not-done", "from-memory")
+	case checklist.Reading:
+		return one("The answer", b.Answer, "", "from-memory", "not-measured")
+	case checklist.FindingAnswer:
+		return one("The answer", b.Answer, "accepted", "declined", "repaired")
+	case checklist.Sign:
+		return one("A signature", b.As, "installer", "owner")
+	}
+	return ""
+}
+
+// references to things that must be there: places, jobs, panels, spots,
+// stages, causes.
+func references(l checklist.Line, s *checklist.Shop) string {
+	place := func(id checklist.ID) string {
+		if _, ok := s.Place(id); !ok {
+			return "This shop has no such place."
+		}
+		return ""
+	}
+	switch l.Log.Class {
+	case checklist.PlaceLog:
+		if text := place(l.Log.ID); text != "" {
+			return text
+		}
+	case checklist.JobLog:
+		j, ok := s.Job(l.Log.ID)
+		b, opens := l.Body.(checklist.JobOpen)
+		switch {
+		case opens && ok:
+			return "This job is begun already."
+		case opens:
+			return opening(b, place)
+		case !ok:
+			return "This phone does not carry this job."
+		case j.Closed != "" && l.Kind != "note":
+			return "This job is over. Only a note can be added."
+		}
+		if text := inJob(l.Body, j, place); text != "" {
+			return text
+		}
+		if b, ok := l.Body.(checklist.FindingAnswer); ok {
+			if !slices.ContainsFunc(s.Findings(j.ID), func(f checklist.FindingState) bool { return f.ID == b.Finding }) {
+				return "This job has no such finding."
+			}
+		}
+	}
+	switch b := l.Body.(type) {
+	case checklist.AirShared:
+		for _, id := range b.Places {
+			if text := place(id); text != "" {
+				return text
+			}
+		}
+		if len(b.Places) < 2 {
+			return "Air is shared by two places at least."
+		}
+	case checklist.PlaceEvent:
+		return cause(b.Cause, true)
+	}
+	return ""
+}
+
+func opening(b checklist.JobOpen, place func(checklist.ID) string) string {
+	if _, ok := checklist.RouteOf(b.Route); !ok {
+		return "There are no job steps called '" + b.Route + "'."
+	}
+	if b.Place != (checklist.ID{}) {
+		if text := place(b.Place); text != "" {
+			return text
+		}
+	}
+	for i, p := range b.Panels {
+		if slices.ContainsFunc(b.Panels[:i], func(q checklist.Panel) bool { return q.ID == p.ID }) {
+			return "Two panels are called '" + p.ID + "'."
+		}
+	}
+	for i, p := range b.Spots {
+		if slices.ContainsFunc(b.Spots[:i], func(q checklist.Spot) bool { return q.ID == p.ID }) {
+			return "Two spots have number " + p.ID + "."
+		}
+	}
+	return ""
+}
+
+func inJob(b checklist.Body, j checklist.JobFacts, place func(checklist.ID) string) string {
+	panel := func(id string) string {
+		if id == "" || slices.ContainsFunc(j.Open.Panels, func(p checklist.Panel) bool { return p.ID == id }) {
+			return ""
+		}
+		return "This job has no panel '" + id + "'."
+	}
+	zone := func(z string) string {
+		if z == "" || slices.Contains(j.Zones, z) {
+			return ""
+		}
+		return "This job has no zone '" + z + "'."
+	}
+	stage := func(key string) string {
+		route, ok := checklist.RouteOf(j.Open.Route)
+		if !ok || slices.ContainsFunc(route.Stages, func(st checklist.Stage) bool { return st.Key == key }) {
+			return ""
+		}
+		return "This job has no step '" + key + "'."
+	}
+	first := func(texts ...string) string {
+		for _, t := range texts {
+			if t != "" {
+				return t
+			}
+		}
+		return ""
+	}
+	switch b := b.(type) {
+	case checklist.JobMove:
+		return place(b.Place)
+	case checklist.Tick:
+		return first(stage(b.Stage), panel(b.Panel), zone(b.Zone))
+	case checklist.Waiver:
+		return first(stage(b.Stage), panel(b.Panel), zone(b.Zone))
+	case checklist.Reading:
+		for _, v := range b.Values {
+			if !slices.ContainsFunc(j.Open.Spots, func(sp checklist.Spot) bool { return sp.ID == v.Spot }) {
+				return "This job has no spot '" + v.Spot + "'."
+			}
+		}
+	case checklist.Setback:
+		text := cause(b.Cause, false)
+		for _, p := range b.Panels {
+			text = first(text, panel(p))
+		}
+		for _, z := range b.Zones {
+			text = first(text, zone(z))
+		}
+		return text
+	case checklist.Evidence:
+		return zone(b.Zone)
+	case checklist.Finding:
+		return panel(b.Panel)
+	case checklist.Photo:
+		return panel(b.Panel)
+	}
+	return ""
+}
+
+// cause must be a row of the setback table, written where that row says.
+func cause(key string, inPlace bool) string {
+	row, ok := checklist.SetbackOf(key)
+	if !ok {
+		return "There is no setback '" + key + "'."
+	}
+	if (row.Where == checklist.WherePlace) != inPlace {
+		if inPlace {
+			return row.Name + " happens to a vehicle, not to a place."
+		}
+		return row.Name + " happens to a place, not to one vehicle."
+	}
+	return ""
+}
+
+// strikes: own lines, or any for the lead; never a strike.
+func strikes(l checklist.Line, s *checklist.Shop) string {
+	if l.Kind == "strike" && len(l.Strikes) == 0 {
+		return "This takes nothing back."
+	}
+	me, _ := s.Person(l.By)
+	for _, id := range l.Strikes {
+		old, ok := s.Line(l.Log, id)
+		switch {
+		case !ok:
+			return "The line to take back is not on this phone."
+		case len(old.Strikes) > 0:
+			return "This line takes another back. Write that one again instead."
+		case old.By != l.By && id.Writer != l.ID.Writer && me.Role != "lead":
+			return "Only who wrote it, or the lead, can take it back."
+		case old.Struck:
+			return "This line is taken back already."
+		}
+	}
+	return ""
+}
+
+// questions are asked about what may well be true.
+func questions(l checklist.Line, s *checklist.Shop, now checklist.Span) Refusal {
+	set, _ := s.Setting()
+	bay := false
+	if p, ok := s.Place(l.Log.ID); ok && l.Log.Class == checklist.PlaceLog {
+		bay = p.Sort == "bay"
+	}
+	for _, m := range numbersOf(l.Body) {
+		if text := m.mixedUp(set.Units, bay); text != "" {
+			return Refusal{text, true}
+		}
+	}
+	if b, ok := l.Body.(checklist.JobOpen); ok {
+		if b.Promise != 0 && b.Promise < now.Earliest {
+			return Refusal{"The promised time is over already. Write it all the same?", true}
+		}
+		for _, id := range s.Jobs() {
+			if j, ok := s.Job(id); ok && j.Closed == "" && j.Open.Label == b.Label {
+				return Refusal{"A job " + b.Label + " is in hand already. Begin another?", true}
+			}
+		}
+	}
+	return Refusal{}
+}

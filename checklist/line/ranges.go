@@ -1,0 +1,115 @@
+package line
+
+import (
+	"strconv"
+
+	"bayhold/checklist"
+)
+
+// Limit is what a number can be at all. Outside it nobody measured it: it was
+// mistyped.
+type Limit struct {
+	What        string // as the refusing sentence begins
+	Least, Most int64
+	Unit        string // "mC", "m%", "n"
+}
+
+// The limits. A relative humidity is a percentage by definition; the
+// temperatures are what shop instruments and vehicles reach, with room (common
+// practice, no source).
+var (
+	limitAir     = Limit{"Air", -40_000, 60_000, "mC"}
+	limitRH      = Limit{"Humidity", 1_000, 100_000, "m%"}
+	limitSurface = Limit{"Surface", -40_000, 120_000, "mC"}
+	limitStrips  = Limit{"Card strips", 0, 100, "n"}
+)
+
+// A temperature above warm in a Celsius shop, or below cool in a bay of a
+// Fahrenheit shop, is asked about if it makes sense in the other unit.
+const (
+	warm     = 45_000
+	cool     = 2_000
+	bayLeast = 0      // what a bay or a vehicle in it usually has
+	bayMost  = 40_000 // (common practice, no source)
+)
+
+// numbersOf lists the numbers of a body with the limits that they must keep.
+func numbersOf(b checklist.Body) []measured {
+	switch b := b.(type) {
+	case checklist.ClimateReading:
+		return []measured{{limitAir, b.Air}, {limitRH, b.RH}}
+	case checklist.ClimateSpan:
+		return []measured{{limitAir, b.AirLeast}, {limitAir, b.AirMost}, {limitRH, b.RHLeast}, {limitRH, b.RHMost}}
+	case checklist.Reading:
+		if b.Answer == "not-measured" {
+			return nil
+		}
+		var all []measured
+		for _, v := range b.Values {
+			all = append(all, measured{limitSurface, v.Surface})
+		}
+		return all
+	case checklist.Evidence:
+		return []measured{{limitStrips, int32(max(-1, min(b.Count, 1000)))}}
+	}
+	return nil
+}
+
+type measured struct {
+	Limit
+	value int32
+}
+
+// refuse is the sentence for a value outside its limit, or "".
+func (m measured) refuse() string {
+	v := int64(m.value)
+	if v >= m.Least && v <= m.Most {
+		return ""
+	}
+	return m.What + " " + show(v, m.Unit) + " cannot be. It goes from " + show(m.Least, m.Unit) + " to " + show(m.Most, m.Unit) + "."
+}
+
+// show writes a number with the marks of package checklist where the reader's
+// unit matters.
+func show(v int64, unit string) string {
+	switch unit {
+	case "mC":
+		return "⟨c:" + strconv.FormatInt(v, 10) + "⟩"
+	case "m%":
+		return decimal(v) + " %"
+	}
+	return strconv.FormatInt(v, 10)
+}
+
+// decimal writes thousandths with at most one decimal: 68000 is "68".
+func decimal(milli int64) string {
+	sign := ""
+	if milli < 0 {
+		sign, milli = "-", -milli
+	}
+	tenths := (milli + 50) / 100
+	s := sign + strconv.FormatInt(tenths/10, 10)
+	if tenths%10 != 0 {
+		s += "." + strconv.FormatInt(tenths%10, 10)
+	}
+	return s
+}
+
+// mixedUp asks whether a temperature was read in the other unit, or is "".
+func (m measured) mixedUp(units string, bay bool) string {
+	if m.Unit != "mC" {
+		return ""
+	}
+	v := int64(m.value)
+	if units != "F" {
+		if other := (v - 32_000) * 5 / 9; v > warm && other >= bayLeast && other <= bayMost {
+			return decimal(v) + " °C? " + decimal(v) + " °F would be " + decimal(other) + " °C. Check the unit."
+		}
+		return ""
+	}
+	typed := v*9/5 + 32_000
+	if bay && v < cool && typed >= bayLeast && typed <= bayMost {
+		return decimal(typed) + " °F? " + decimal(typed) + " °C would be " + decimal(typed*9/5+32_000) + " °F. Check the unit."
+	}
+	return ""
+}

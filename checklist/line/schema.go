@@ -1,0 +1,248 @@
+package line
+
+import "bayhold/checklist"
+
+// schema walks the fields of one kind: with a nil body it reads, with a body
+// it writes. The keys are those of package checklist's comments.
+type schema func(f *fields, in checklist.Body) checklist.Body
+
+func shopSet(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.ShopSet)
+	f.text("name", &b.Name, must)
+	f.text("units", &b.Units, must)
+	f.text("zone", &b.Zone, must)
+	return b
+}
+
+func placeAdd(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.PlaceAdd)
+	f.id("place", &b.Place, must)
+	f.text("name", &b.Name, must)
+	f.text("sort", &b.Sort, must)
+	f.int("order", &b.Order)
+	return b
+}
+
+func personAdd(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.PersonAdd)
+	f.id("person", &b.Person, must)
+	f.text("name", &b.Name, must)
+	f.text("initials", &b.Initials, must)
+	f.text("role", &b.Role, must)
+	return b
+}
+
+func airShared(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.AirShared)
+	f.ids("places", &b.Places, must)
+	f.int("from", &b.From)
+	f.int("to", &b.To)
+	return b
+}
+
+func rulesSet(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.RulesSet)
+	f.text("hash", &b.Hash, must)
+	f.numbers("values", &b.Values, must)
+	return b
+}
+
+func climateBlock(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.ClimateBlock)
+	f.text("instrument", &b.Instrument, must)
+	f.int("from", &b.From)
+	f.int("to", &b.To)
+	f.int("n", &b.N)
+	f.triple("air", &b.Air)
+	f.triple("rh", &b.RH)
+	f.triple("dew", &b.Dew)
+	return b
+}
+
+func climateReading(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.ClimateReading)
+	f.milli("air", &b.Air)
+	f.milli("rh", &b.RH)
+	f.text("instrument", &b.Instrument, may)
+	f.int("at", &b.At)
+	f.text("typed", &b.Typed, may)
+	return b
+}
+
+func climateSpan(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.ClimateSpan)
+	f.int("from", &b.From)
+	f.int("to", &b.To)
+	f.milli("air_least", &b.AirLeast)
+	f.milli("air_most", &b.AirMost)
+	f.milli("rh_least", &b.RHLeast)
+	f.milli("rh_most", &b.RHMost)
+	f.text("instrument", &b.Instrument, may)
+	f.text("typed", &b.Typed, may)
+	return b
+}
+
+func placeEvent(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.PlaceEvent)
+	f.text("cause", &b.Cause, must)
+	f.int("from", &b.From)
+	f.int("to", &b.To)
+	f.text("note", &b.Note, may)
+	return b
+}
+
+func panel(f *fields, b *checklist.Panel) {
+	f.text("id", &b.ID, must)
+	f.text("name", &b.Name, must)
+	f.text("zone", &b.Zone, may)
+	f.bool("contour", &b.Contour)
+	f.bool("primer", &b.Primer)
+}
+
+func spot(f *fields, b *checklist.Spot) {
+	f.text("id", &b.ID, must)
+	f.text("name", &b.Name, must)
+	f.text("zone", &b.Zone, may)
+}
+
+func jobOpen(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.JobOpen)
+	f.text("label", &b.Label, must)
+	f.text("customer", &b.Customer, may)
+	f.text("vehicle", &b.Vehicle, may)
+	f.text("plate", &b.Plate, may)
+	f.text("route", &b.Route, must)
+	f.text("film", &b.Film, may)
+	f.id("place", &b.Place, may)
+	f.int("promise", &b.Promise)
+	f.text("rules", &b.Rules, may)
+	list(f, "panels", &b.Panels, may, panel)
+	list(f, "spots", &b.Spots, may, spot)
+	return b
+}
+
+func jobMove(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.JobMove)
+	f.id("place", &b.Place, must)
+	f.int("at", &b.At)
+	f.text("wet", &b.Wet, must)
+	return b
+}
+
+func jobClose(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.JobClose)
+	f.text("how", &b.How, must)
+	return b
+}
+
+func tick(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Tick)
+	f.text("stage", &b.Stage, must)
+	f.text("panel", &b.Panel, may)
+	f.text("zone", &b.Zone, may)
+	f.text("answer", &b.Answer, must)
+	f.int("at", &b.At)
+	f.text("note", &b.Note, may)
+	return b
+}
+
+func spotValue(f *fields, b *checklist.SpotValue) {
+	f.text("spot", &b.Spot, must)
+	f.milli("surface", &b.Surface)
+}
+
+func reading(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Reading)
+	f.text("answer", &b.Answer, may)
+	list(f, "values", &b.Values, b.Answer != "not-measured", spotValue)
+	f.text("instrument", &b.Instrument, may)
+	f.int("at", &b.At)
+	f.text("typed", &b.Typed, may)
+	return b
+}
+
+func setback(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Setback)
+	f.text("cause", &b.Cause, must)
+	f.texts("panels", &b.Panels, may)
+	f.texts("zones", &b.Zones, may)
+	f.int("from", &b.From)
+	f.int("to", &b.To)
+	f.text("note", &b.Note, may)
+	return b
+}
+
+func evidence(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Evidence)
+	f.text("what", &b.What, must)
+	f.text("zone", &b.Zone, may)
+	f.bool("passed", &b.Passed)
+	f.int("count", &b.Count)
+	f.int("at", &b.At)
+	f.text("note", &b.Note, may)
+	return b
+}
+
+func finding(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Finding)
+	f.text("panel", &b.Panel, may)
+	f.text("place", &b.Place, may)
+	f.text("what", &b.What, must)
+	f.text("photo", &b.Photo, may)
+	f.text("note", &b.Note, may)
+	f.bytes("salt", &b.Salt)
+	return b
+}
+
+func findingAnswer(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.FindingAnswer)
+	f.id("writer", &b.Finding.Writer, must)
+	seq := int64(b.Finding.Seq)
+	f.int("seq", &seq)
+	b.Finding.Seq = uint64(seq)
+	f.need("seq", must, f.writing || seq > 0)
+	f.text("answer", &b.Answer, must)
+	f.text("note", &b.Note, may)
+	return b
+}
+
+func sign(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Sign)
+	f.text("what", &b.What, must)
+	f.text("as", &b.As, must)
+	f.text("name", &b.Name, must)
+	f.bytes("strokes", &b.Strokes)
+	f.text("shown", &b.Shown, may)
+	f.bytes("salt", &b.Salt)
+	return b
+}
+
+func waiver(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Waiver)
+	f.text("stage", &b.Stage, must)
+	f.text("panel", &b.Panel, may)
+	f.text("zone", &b.Zone, may)
+	f.texts("causes", &b.Causes, must)
+	f.text("sentence", &b.Sentence, must)
+	return b
+}
+
+func photo(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Photo)
+	f.text("sha", &b.SHA, must)
+	f.int("bytes", &b.Bytes)
+	f.text("panel", &b.Panel, may)
+	f.text("name", &b.Name, may)
+	return b
+}
+
+func note(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Note)
+	f.text("text", &b.Text, must)
+	f.bytes("salt", &b.Salt)
+	return b
+}
+
+// strike takes lines back and says nothing else: its body stays nil, what it
+// strikes stands in the entry.
+func strike(*fields, checklist.Body) checklist.Body { return nil }
