@@ -4,7 +4,7 @@
 //   batches  [log, first order] -> {bytes, last}   lines with receipts, as they came
 //   outbox   [log, writer, seq] -> bytes           own lines that the shop has not kept yet
 //   meta     name -> value                         writer, clock, seq per logbook, last views
-//   photos   sha -> {bytes, job, type, sent, kept}
+//   photos   sha -> {bytes, job, type, waiting?}   waiting: 1 until the shop has it
 //   drafts   name -> value                         what a page must find again after a reload
 //
 // A log is text: class, colon, UUID. Nothing here reads an entry.
@@ -22,7 +22,7 @@ const RELAXED = /** @type {IDBTransactionOptions} */ ({ durability: 'relaxed' })
 
 /** @typedef {{log: string, first: number, last: number, bytes: Uint8Array}} Batch */
 /** @typedef {{log: string, writer: string, seq: number}} Ref */
-/** @typedef {{sha: string, job: string, type: string, bytes: ArrayBuffer, sent: number, kept: boolean}} Photo */
+/** @typedef {{sha: string, job: string, type: string, bytes: ArrayBuffer, waiting?: 1, refused?: boolean}} Photo */
 
 /**
  * @template T @param {IDBRequest<T>} request @returns {Promise<T>}
@@ -62,6 +62,7 @@ export class Store {
       const request = indexedDB.open(NAME, VERSION);
       request.onupgradeneeded = () => {
         for (const name of ['batches', 'outbox', 'meta', 'photos', 'drafts']) request.result.createObjectStore(name);
+        request.transaction?.objectStore('photos').createIndex('waiting', 'waiting');
       };
       request.onerror = () => reject(request.error);
       request.onblocked = () => reject(new DOMException('another tab holds an older store open', 'VersionError'));
@@ -100,9 +101,10 @@ export class Store {
    * throw: then nothing is written.
    * @param {string} writer
    * @param {{log: string, make: (seq: number) => Uint8Array}[]} lines
+   * @param {() => Record<string, any>} facts what goes to disk with the lines
    * @returns {Promise<{ref: Ref, bytes: Uint8Array}[]>}
    */
-  write(writer, lines) {
+  write(writer, lines, facts) {
     /** @type {{ref: Ref, bytes: Uint8Array}[]} */
     let done = [];
     return this.run(async (db) => {
@@ -115,7 +117,11 @@ export class Store {
       const meta = tx.objectStore('meta');
       /** @param {number} i */
       const next = (i) => {
-        if (i === lines.length) return tx.commit();
+        if (i === lines.length) {
+          for (const [name, value] of Object.entries(facts())) meta.put(value, name);
+          tx.commit();
+          return;
+        }
         const { log, make } = lines[i];
         const name = `seq ${log} ${writer}`;
         meta.get(name).onsuccess = (event) => {
@@ -192,9 +198,16 @@ export class Store {
     });
   }
 
-  /** @returns {Promise<Uint8Array[]>} every line that is only on this phone */
+  /** @returns {Promise<(Ref & {bytes: Uint8Array})[]>} every line that is only on this phone */
   outbox() {
-    return this.run((db) => result(db.transaction('outbox').objectStore('outbox').getAll()));
+    return this.run(async (db) => {
+      const store = db.transaction('outbox').objectStore('outbox');
+      const [keys, rows] = await Promise.all([result(store.getAllKeys()), result(store.getAll())]);
+      return keys.map((key, i) => {
+        const [log, writer, seq] = /** @type {[string, string, number]} */ (key);
+        return { log, writer, seq, bytes: rows[i] };
+      });
+    });
   }
 
   /** @param {[string, number][]} batches @param {Ref[]} lines rows that another tab has stored
@@ -242,6 +255,56 @@ export class Store {
     return this.run((db) => result(db.transaction('meta').objectStore('meta').get(name)));
   }
 
+  /** Every fact whose name begins so.
+   * @param {string} prefix @returns {Promise<Record<string, any>>} */
+  facts(prefix) {
+    return this.run(async (db) => {
+      const range = IDBKeyRange.bound(prefix, prefix + '\uffff');
+      const meta = db.transaction('meta').objectStore('meta');
+      const [names, values] = await Promise.all([result(meta.getAllKeys(range)), result(meta.getAll(range))]);
+      return Object.fromEntries(names.map((name, i) => [name, values[i]]));
+    });
+  }
+
+  /** Own lines that change places: some rows of the outbox go, some come, and
+   * facts with them, in one strict transaction.
+   * @param {Ref[]} gone @param {(Ref & {bytes: Uint8Array})[]} come
+   * @param {Record<string, any>} facts undefined removes one
+   * @param {string} [log] a logbook whose batches go too */
+  replace(gone, come, facts, log) {
+    return this.run(async (db) => {
+      const tx = db.transaction(['batches', 'outbox', 'meta'], 'readwrite', STRICT);
+      const over = complete(tx);
+      const outbox = tx.objectStore('outbox');
+      for (const r of gone) outbox.delete([r.log, r.writer, r.seq]);
+      for (const r of come) outbox.put(r.bytes, [r.log, r.writer, r.seq]);
+      if (log !== undefined) tx.objectStore('batches').delete(all(log));
+      for (const [name, value] of Object.entries(facts)) {
+        if (value === undefined) tx.objectStore('meta').delete(name);
+        else tx.objectStore('meta').put(value, name);
+      }
+      tx.commit();
+      await over;
+    });
+  }
+
+  /** A fact that is made once: two tabs that start together agree on it.
+   * @param {string} name @param {() => any} make @returns {Promise<any>} */
+  once(name, make) {
+    return this.run(async (db) => {
+      const tx = db.transaction('meta', 'readwrite', STRICT);
+      const over = complete(tx);
+      let value = await result(tx.objectStore('meta').get(name));
+      if (value === undefined) {
+        value = make();
+        tx.objectStore('meta').put(value, name);
+      }
+      tx.commit();
+      await over;
+      return value;
+    });
+  }
+
   /** @param {'meta' | 'drafts' | 'photos'} store @param {string} name @param {any} value undefined removes it
    * @param {boolean} strict */
   keep(store, name, value, strict) {
@@ -267,7 +330,7 @@ export class Store {
 
   /** @returns {Promise<Photo[]>} photos that the shop does not hold yet */
   photosWaiting() {
-    return this.run(async (db) => (await result(db.transaction('photos').objectStore('photos').getAll())).filter((p) => !p.kept));
+    return this.run((db) => result(db.transaction('photos').objectStore('photos').index('waiting').getAll()));
   }
 }
 

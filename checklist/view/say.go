@@ -1,0 +1,107 @@
+package view
+
+import (
+	"strconv"
+
+	"bayhold/checklist"
+)
+
+// say is a line in a few words for the list of what happened.
+func say(j checklist.JobFacts, l checklist.Line) string {
+	switch b := l.Body.(type) {
+	case checklist.JobOpen:
+		return "Job begun: " + b.Label
+	case checklist.JobMove:
+		switch b.Wet {
+		case "yes":
+			return "Moved, got wet"
+		case "no":
+			return "Moved dry"
+		}
+		return "Moved, wet or not unknown"
+	case checklist.JobClose:
+		if b.How == "no-film" {
+			return "Ended without film"
+		}
+		return "Handed over"
+	case checklist.Tick:
+		return where(stageName(j, b.Stage), j, b.Panel, b.Zone) + answers(b.Answer)
+	case checklist.Reading:
+		if b.Answer == "not-measured" {
+			return "Not measured"
+		}
+		s := ""
+		for i, value := range b.Values {
+			if i > 0 {
+				s += ", "
+			}
+			s += spotName(j, value.Spot) + " ⟨c:" + strconv.Itoa(int(value.Surface)) + "⟩"
+		}
+		if b.Answer == "from-memory" {
+			s += ", from memory"
+		}
+		return s
+	case checklist.Setback:
+		row, _ := checklist.SetbackOf(b.Cause)
+		s := row.Name
+		if s == "" {
+			s = b.Cause
+		}
+		for _, p := range b.Panels {
+			s += ", " + panelName(j, p)
+		}
+		for _, z := range b.Zones {
+			s += ", " + z
+		}
+		return s
+	case checklist.Evidence:
+		for _, e := range evidences {
+			if e.what == b.What {
+				if b.Passed {
+					return where(e.name, j, "", b.Zone) + ": yes"
+				}
+				return where(e.name, j, "", b.Zone) + ": no"
+			}
+		}
+		return b.What
+	case checklist.Finding:
+		return where("Found "+b.What, j, b.Panel, "")
+	case checklist.FindingAnswer:
+		return "Finding " + b.Answer
+	case checklist.Sign:
+		return "Signed: " + b.Name + " (" + b.As + ")"
+	case checklist.Waiver:
+		return where("Lead's go-ahead: "+stageName(j, b.Stage), j, b.Panel, b.Zone) + ". " + b.Sentence
+	case checklist.Photo:
+		return where("Photo", j, b.Panel, "")
+	case checklist.Note:
+		return b.Text
+	case nil:
+		if len(l.Strikes) > 0 {
+			return "Taken back"
+		}
+	}
+	return "Made by a newer version"
+}
+
+func where(s string, j checklist.JobFacts, panel, zone string) string {
+	if panel != "" {
+		return s + ", " + panelName(j, panel)
+	}
+	if zone != "" {
+		return s + ", " + zone
+	}
+	return s
+}
+
+func answers(answer string) string {
+	switch answer {
+	case "started":
+		return " started"
+	case "not-done":
+		return " not done"
+	case "from-memory":
+		return " done, from memory"
+	}
+	return " done"
+}

@@ -1,0 +1,322 @@
+package main
+
+import (
+	"bytes"
+
+	"bayhold/checklist"
+	"bayhold/checklist/line"
+	"bayhold/checklist/view"
+	"bayhold/sync/clock"
+	"bayhold/sync/logbook"
+	"bayhold/sync/session"
+	"bayhold/sync/sha256"
+)
+
+// core is one instance: the fold of everything that this phone carries, its
+// clock, and its end of the connection if there is one.
+type core struct {
+	shop    *checklist.Shop
+	clock   *clock.Phone
+	session *session.Phone
+	writer  logbook.ID
+	device  logbook.ID
+
+	unkept map[session.Name]*unkept     // own lines without a receipt
+	wrote  map[writing]*session.Written // what the store has of this phone's writer
+	tapped struct {                     // the last line written, to know a double tap
+		log  logbook.Log
+		by   logbook.ID
+		kind string
+		body []byte
+		mono int64
+	}
+	spoiled int // lines in the store that are none; they stay there
+
+	in  []byte
+	out output
+}
+
+// unkept is an own line that is only on this phone. What is known of its
+// moment changes with every contact, so it is folded again then.
+type unkept struct {
+	stamp logbook.Stamp
+	line  checklist.Line
+	entry []byte
+}
+
+type writing struct {
+	log    logbook.Log
+	writer logbook.ID
+}
+
+// doubleTap is how soon the same line again is a finger that trembled, ms.
+const doubleTap = 2000
+
+// call runs one op and answers bytes that are good until the next call.
+func (c *core) call(op int32, arg []byte) (answer []byte) {
+	c.out.reset()
+	defer func() {
+		if r := recover(); r != nil {
+			answer = c.out.say(broken, "The core broke: "+panicText(r))
+		}
+	}()
+	in, err := parse(arg)
+	if err != nil {
+		return c.out.say(refused, err.Error())
+	}
+	if op != opStart && op != opHash && op != opBackoff && c.shop == nil {
+		return c.out.say(refused, "phonecore: not started")
+	}
+	switch op {
+	case opStart:
+		return c.start(in)
+	case opLoad:
+		return c.load(in)
+	case opWrite:
+		return c.write(in)
+	case opSend:
+		return c.send(in)
+	case opView:
+		return c.view(in)
+	case opOpen:
+		return c.open(in)
+	case opFrame:
+		return c.frame(in)
+	case opTick:
+		return c.sessionOp(in, func() session.Out { return c.session.Tick(in.wall, in.mono) })
+	case opProbe:
+		return c.sessionOp(in, func() session.Out { return c.session.Probe(in.wall, in.mono) })
+	case opShut:
+		return c.shut(in)
+	case opClock:
+		return c.keepClock(in)
+	case opHash:
+		return c.hash(in)
+	case opBackoff:
+		return c.backoff(in)
+	case opPick:
+		return c.pick(in)
+	case opUnkeep:
+		return c.unkeep(in)
+	case opRewrite:
+		return c.rewrite(in)
+	}
+	return c.out.say(refused, "phonecore: no such op")
+}
+
+func panicText(r any) string {
+	switch r := r.(type) {
+	case error:
+		return r.Error()
+	case string:
+		return r
+	}
+	return "unknown reason"
+}
+
+func (c *core) start(in input) []byte {
+	clk := clock.NewPhone(in.life, in.wall, in.mono)
+	if len(in.clock) > 0 {
+		// State that cannot be read is as good as none: the phone knows
+		// nothing of the shop's time until the next contact.
+		if kept, err := clock.Load(in.clock, in.life, in.wall, in.mono); err == nil {
+			clk = kept
+		}
+	}
+	*c = core{
+		shop: checklist.NewShop(), clock: clk, writer: in.writer, device: in.device,
+		unkept: map[session.Name]*unkept{}, wrote: map[writing]*session.Written{},
+		in: c.in, out: c.out,
+	}
+	c.offline(in)
+	return c.empty()
+}
+
+func (c *core) empty() []byte {
+	c.out.Object()
+	c.out.End()
+	return c.out.done()
+}
+
+// offline tells the fold since when this phone has heard nothing.
+func (c *core) offline(in input) {
+	c.shop.Offline(max(1, c.clock.Stamp(in.wall, in.mono).OffsetAt))
+}
+
+// load folds batches and unkept lines out of the store.
+func (c *core) load(in input) []byte {
+	for _, row := range in.rows {
+		c.loadRow(row)
+	}
+	for _, entry := range in.lines {
+		c.addUnkept(entry)
+	}
+	c.out.Object()
+	c.out.Key("spoiled").Int(int64(c.spoiled))
+	c.out.End()
+	return c.out.done()
+}
+
+func (c *core) loadRow(row []byte) {
+	for r := openRow(row); r.next(); {
+		e, err := logbook.Decode(r.entry)
+		receipt, err2 := logbook.DecodeReceipt(r.receipt)
+		if err != nil || err2 != nil {
+			c.spoiled++
+			continue
+		}
+		delete(c.unkept, session.Name{Log: e.Log, Ref: e.Ref()})
+		c.note(&e, r.entry, true)
+		c.add(&e, receipt.Order, checklist.Span{Earliest: receipt.Earliest, Latest: receipt.Latest})
+	}
+}
+
+func (c *core) addUnkept(entry []byte) {
+	entry = bytes.Clone(entry) // the argument's memory is the next call's
+	e, err := logbook.Decode(entry)
+	if err != nil {
+		c.spoiled++
+		return
+	}
+	c.note(&e, entry, false)
+	l, ok := c.add(&e, 0, checklist.Span(c.clock.Span(e.At)))
+	if ok {
+		c.unkept[session.Name{Log: e.Log, Ref: e.Ref()}] = &unkept{e.At, l, entry}
+	}
+}
+
+// note counts what this phone's own writers have written, for the hello.
+func (c *core) note(e *logbook.Entry, entry []byte, kept bool) {
+	if e.Writer != c.writer {
+		return
+	}
+	k := writing{e.Log, e.Writer}
+	w := c.wrote[k]
+	if w == nil {
+		w = &session.Written{Log: e.Log, Writer: e.Writer}
+		c.wrote[k] = w
+	}
+	w.Last = max(w.Last, e.Seq)
+	if kept && e.Seq >= w.Kept {
+		w.Kept, w.KeptSum = e.Seq, sha256.Sum(entry)
+	}
+}
+
+// add folds one entry. A body that its kind does not have is counted and left
+// in the store.
+func (c *core) add(e *logbook.Entry, order uint64, span checklist.Span) (checklist.Line, bool) {
+	l, err := line.Of(*e, order, span)
+	if err != nil {
+		c.spoiled++
+		return l, false
+	}
+	c.shop.Add(l)
+	return l, true
+}
+
+// respan folds the unkept lines again after a contact.
+func (c *core) respan() {
+	for _, u := range c.unkept {
+		if span := checklist.Span(c.clock.Span(u.stamp)); span != u.line.Span {
+			u.line.Span = span
+			c.shop.Add(u.line)
+		}
+	}
+}
+
+func (c *core) now(in input) checklist.Span { return checklist.Span(c.clock.Now(in.wall, in.mono)) }
+
+// write judges and encodes a line and counts nothing: it is not on disk yet.
+func (c *core) write(in input) []byte {
+	body, err := line.Decode(in.kind, in.body)
+	if err != nil {
+		return c.out.say(refused, err.Error())
+	}
+	plain := line.Encode(body)
+	t := &c.tapped
+	if t.mono != 0 && in.mono-t.mono < doubleTap && t.log == in.log && t.by == in.by && t.kind == in.kind && bytes.Equal(t.body, plain) && in.kind != "strike" {
+		return c.out.say(refused, "Written already, a moment ago.")
+	}
+	e := logbook.Entry{Log: in.log, Writer: c.writer, Seq: in.seq, At: c.clock.Stamp(in.wall, in.mono), By: in.by, Kind: in.kind, Strikes: in.strikes}
+	l := checklist.Line{
+		Log:  checklist.Log{Class: in.log.Class, ID: checklist.ID(in.log.ID)},
+		ID:   checklist.LineID{Writer: checklist.ID(c.writer), Seq: in.seq},
+		By:   checklist.ID(in.by),
+		Kind: in.kind, Body: body,
+	}
+	for _, s := range in.strikes {
+		l.Strikes = append(l.Strikes, checklist.LineID{Writer: checklist.ID(s.Writer), Seq: s.Seq})
+	}
+	if no := line.Check(l, c.shop, c.now(in)); no.Ask && !in.sure {
+		return c.out.say(asked, no.Text)
+	} else if no.Refused() && !no.Ask {
+		return c.out.say(refused, no.Text)
+	}
+	e.Body = line.Encode(c.complete(body, in.salt))
+	if err := e.Check(); err != nil {
+		return c.out.say(refused, "This line is too long to keep: "+err.Error())
+	}
+	t.log, t.by, t.kind, t.body, t.mono = in.log, in.by, in.kind, plain, in.mono
+	c.out.Object()
+	c.out.End()
+	c.out.blob(e.Append(nil))
+	return c.out.done()
+}
+
+// complete fills in what a page does not know: the salt of personal data, and
+// the rule set that a new job pins.
+func (c *core) complete(body checklist.Body, salt []byte) checklist.Body {
+	switch b := body.(type) {
+	case checklist.Finding:
+		b.Salt = salt
+		return b
+	case checklist.Sign:
+		b.Salt = salt
+		return b
+	case checklist.Note:
+		b.Salt = salt
+		return b
+	case checklist.JobOpen:
+		if hash, _, ok := c.shop.RulesInForce(); ok && b.Rules == "" {
+			b.Rules = hash
+		}
+		return b
+	}
+	return body
+}
+
+// view writes a screen's JSON as the whole answer; empty if there is no such
+// thing.
+func (c *core) view(in input) []byte {
+	stamp := c.clock.Stamp(in.wall, in.mono)
+	r := view.Reader{Person: checklist.ID(in.by), Writer: checklist.ID(c.writer), Now: c.now(in), Clock: in.wall + stamp.Offset}
+	view.Write(&c.out.Writer, c.shop, in.name, checklist.ID(in.id), r)
+	return c.out.done()
+}
+
+func (c *core) keepClock(in input) []byte {
+	if len(in.clock) > 0 {
+		// Another tab met the shop: take over what it knows.
+		if kept, err := clock.Load(in.clock, c.clock.Life(), in.wall, in.mono); err == nil {
+			c.clock = kept
+			c.respan()
+		}
+	}
+	c.out.Object()
+	c.out.End()
+	c.out.blob(c.clock.Append(nil, in.wall, in.mono))
+	return c.out.done()
+}
+
+func (c *core) hash(in input) []byte {
+	sum := sha256.Sum(in.bytes)
+	const hex = "0123456789abcdef"
+	text := make([]byte, 0, 64)
+	for _, b := range sum {
+		text = append(text, hex[b>>4], hex[b&15])
+	}
+	c.out.Object()
+	c.out.Key("sha").String(string(text))
+	c.out.End()
+	return c.out.done()
+}

@@ -1,0 +1,242 @@
+package main
+
+import (
+	"bytes"
+	"cmp"
+	"slices"
+
+	"bayhold/sync/cbor"
+	"bayhold/sync/logbook"
+	"bayhold/sync/session"
+)
+
+// open begins a session on a socket that just opened: hello and outbox first.
+func (c *core) open(in input) []byte {
+	cursors := make([]session.Moved, 0, len(in.cursors))
+	for _, kept := range in.cursors {
+		log, ok := parseLog(string(kept[0]))
+		cursor, ok2 := readCursor(kept[1])
+		if ok && ok2 { // what cannot be read is fetched again
+			cursors = append(cursors, session.Moved{Log: log, Cursor: cursor})
+		}
+	}
+	written := make([]session.Written, 0, len(c.wrote))
+	for _, w := range c.wrote {
+		written = append(written, *w)
+	}
+	slices.SortFunc(written, func(a, b session.Written) int { return a.Log.Compare(b.Log) })
+	c.session = session.NewPhone(c.device, c.clock)
+	return c.answer(in, c.session.Open(in.wall, in.mono, cursors, written, c.outbox()))
+}
+
+// outbox is every unkept line, logbook by logbook in the order written.
+func (c *core) outbox() [][]byte {
+	names := make([]session.Name, 0, len(c.unkept))
+	for name := range c.unkept {
+		names = append(names, name)
+	}
+	slices.SortFunc(names, func(a, b session.Name) int {
+		if d := a.Log.Compare(b.Log); d != 0 {
+			return d
+		}
+		if d := a.Ref.Writer.Compare(b.Ref.Writer); d != 0 {
+			return d
+		}
+		return cmp.Compare(a.Ref.Seq, b.Ref.Seq)
+	})
+	entries := make([][]byte, len(names))
+	for i, name := range names {
+		entries[i] = c.unkept[name].entry
+	}
+	return entries
+}
+
+// send folds own lines that are on disk now and sends them if it can.
+func (c *core) send(in input) []byte {
+	lines := make([][]byte, len(in.lines))
+	for i, entry := range in.lines {
+		lines[i] = bytes.Clone(entry) // the session may hold it until the shop asks for more
+		c.addUnkept(lines[i])
+	}
+	return c.sessionOp(in, func() session.Out { return c.session.Send(in.wall, in.mono, lines...) })
+}
+
+func (c *core) sessionOp(in input, op func() session.Out) []byte {
+	if c.session == nil {
+		return c.answer(in, session.Out{})
+	}
+	return c.answer(in, op())
+}
+
+func (c *core) frame(in input) []byte {
+	if c.session == nil {
+		return c.answer(in, session.Out{})
+	}
+	out, err := c.session.Frame(bytes.Clone(in.bytes), in.wall, in.mono)
+	if err != nil {
+		return c.answer(in, session.Out{Closed: err.Error()})
+	}
+	return c.answer(in, out)
+}
+
+func (c *core) shut(in input) []byte {
+	c.session = nil
+	c.offline(in)
+	return c.answer(in, session.Out{})
+}
+
+func (c *core) backoff(in input) []byte {
+	var random uint64
+	for _, b := range in.salt[:min(8, len(in.salt))] {
+		random = random<<8 | uint64(b)
+	}
+	c.out.Object()
+	c.out.Key("wait").Int(session.Backoff(int(in.seq), random, in.wait))
+	c.out.End()
+	return c.out.done()
+}
+
+// stored is a line on its way to the phone's store.
+type stored struct {
+	log            logbook.Log
+	order          uint64
+	receipt, entry []byte
+}
+
+// answer writes what a session wants done. The blobs are the frames, then the
+// rows of "store", then the cursors.
+func (c *core) answer(in input, out session.Out) []byte {
+	if out.Contact {
+		c.respan()
+		c.shop.Offline(0)
+	}
+	w := &c.out
+	w.Object()
+	w.Key("frames").Array()
+	for _, f := range out.Frames {
+		w.Object()
+		w.Key("batch").Bool(f.Batch)
+		w.End()
+		w.blob(f.Bytes)
+	}
+	w.End()
+
+	var lines []stored
+	var kept []session.Name
+	for _, l := range out.Lines {
+		lines = append(lines, stored{l.Name.Log, l.Order, l.Receipt, l.Entry})
+		if c.unkept[l.Name] != nil {
+			kept = append(kept, l.Name)
+		}
+	}
+	for _, k := range out.Kept {
+		if u := c.unkept[k.Name]; u != nil {
+			lines = append(lines, stored{k.Name.Log, k.Order, k.Receipt, u.entry})
+			kept = append(kept, k.Name)
+		}
+	}
+	w.Key("store").Array()
+	c.rows(lines)
+	w.End()
+
+	w.Key("kept").Array()
+	for _, name := range kept {
+		c.name(name)
+		w.End()
+	}
+	w.End()
+	w.Key("aside").Array()
+	for _, a := range out.Aside {
+		c.name(a.Name)
+		w.Key("why").String(a.Reason)
+		w.End()
+		delete(c.unkept, a.Name)
+	}
+	w.End()
+	w.Key("cursors").Array()
+	for _, m := range out.Moved {
+		w.String(logName(m.Log))
+		w.blob(appendCursor(m.Cursor))
+	}
+	w.End()
+	w.Key("rewound").Array()
+	for _, l := range out.Rewound {
+		w.String(logName(l))
+	}
+	w.End()
+	w.Key("resend").Array()
+	for _, m := range out.Resend {
+		c.name(session.Name{Log: m.Log, Ref: logbook.Ref{Writer: m.Writer, Seq: m.From}})
+		w.End()
+	}
+	w.End()
+	w.Key("forked").Array()
+	for _, name := range out.Forked {
+		c.name(name)
+		w.End()
+	}
+	w.End()
+	w.Key("newWriter").Bool(out.NewWriter)
+	w.Key("contact").Bool(out.Contact)
+	w.Key("caught").Bool(c.session != nil && c.session.Caught())
+	w.Key("closed").String(out.Closed)
+	w.Key("retry").Int(out.RetryIn)
+	w.End()
+	return w.done()
+}
+
+// name begins an object with a line's name; the caller ends it.
+func (c *core) name(n session.Name) {
+	c.out.Object()
+	c.out.Key("log").String(logName(n.Log))
+	c.out.Key("writer").String(n.Ref.Writer.String())
+	c.out.Key("seq").Int(int64(n.Ref.Seq))
+}
+
+// rows groups lines into one row for each logbook.
+func (c *core) rows(lines []stored) {
+	slices.SortStableFunc(lines, func(a, b stored) int {
+		if d := a.log.Compare(b.log); d != 0 {
+			return d
+		}
+		return cmp.Compare(a.order, b.order)
+	})
+	for len(lines) > 0 {
+		n := 1
+		for n < len(lines) && lines[n].log == lines[0].log {
+			n++
+		}
+		var row []byte
+		for _, l := range lines[:n] {
+			row = appendRow(row, l.receipt, l.entry)
+		}
+		c.out.Object()
+		c.out.Key("log").String(logName(lines[0].log))
+		c.out.Key("first").Int(int64(lines[0].order))
+		c.out.Key("last").Int(int64(lines[n-1].order))
+		c.out.End()
+		c.out.blob(row)
+		lines = lines[n:]
+	}
+}
+
+func appendCursor(c logbook.Cursor) []byte {
+	b := cbor.AppendArray(nil, 3)
+	b = cbor.AppendUint(b, c.Epoch)
+	b = cbor.AppendUint(b, c.Order)
+	return cbor.AppendBytes(b, c.Hash[:])
+}
+
+func readCursor(b []byte) (c logbook.Cursor, ok bool) {
+	r := cbor.NewReader(b)
+	if r.Array() != 3 {
+		return c, false
+	}
+	c.Epoch, c.Order = r.Uint(), r.Uint()
+	hash := r.Bytes()
+	if r.Close() != nil || len(hash) != len(c.Hash) {
+		return c, false
+	}
+	copy(c.Hash[:], hash)
+	return c, true
+}

@@ -1,0 +1,176 @@
+// @ts-check
+// The one connection of this phone to the shop. All tabs have a core; a Web
+// Lock decides which of them owns the socket. A tab that becomes visible may
+// take it from an owner that does not answer: a frozen tab holds its lock.
+
+import { Op } from './core.js';
+import { Socket } from './socket.js';
+
+const LOCK = 'bayhold-socket';
+const BEAT = 2000; // ms between ticks of the core, which decides what they mean
+const ANSWER = 1500; // ms that an owner has to say that it is awake
+
+/** @typedef {import('./phone.js').Phone} Phone */
+/** @typedef {import('./phone.js').Session} Session */
+
+export class Link {
+  /**
+   * @param {Phone} phone
+   * @param {(online: boolean) => void} changed
+   * @param {() => void} caughtUp the shop is there: photos may go
+   */
+  constructor(phone, changed, caughtUp) {
+    this.phone = phone;
+    this.changed = changed;
+    this.caughtUp = caughtUp;
+    this.owner = false;
+    this.online = false;
+    this.attempt = 0;
+    /** @type {Socket | undefined} */
+    this.socket = undefined;
+    /** @type {ReturnType<typeof setTimeout> | undefined} */
+    this.again = undefined;
+    /** @type {Promise<unknown>} what a session asks for is done in order */
+    this.work = Promise.resolve();
+    this.pong = 0;
+    setInterval(() => this.beat(), BEAT);
+  }
+
+  /** @param {boolean} steal */
+  own(steal) {
+    if (!navigator.locks) {
+      this.begin(); // no locks outside secure contexts: every tab connects
+      return;
+    }
+    navigator.locks
+      .request(LOCK, steal ? { steal: true } : {}, () => {
+        this.begin();
+        return new Promise(() => {}); // until this tab goes away or the lock is taken
+      })
+      .catch(() => {
+        this.end();
+        this.own(false);
+      });
+  }
+
+  begin() {
+    this.owner = true;
+    this.phone.keepsClock = true;
+    this.connect();
+  }
+
+  end() {
+    this.owner = false;
+    this.phone.keepsClock = false;
+    clearTimeout(this.again);
+    this.socket?.drop();
+  }
+
+  connect() {
+    clearTimeout(this.again);
+    if (!this.owner || this.socket || !this.phone.complete) return;
+    const url = `${location.protocol === 'https:' ? 'wss' : 'ws'}://${location.host}/ws`;
+    /** @type {number} ms that the shop asked this phone to wait */
+    this.wait = 0;
+    const socket = new Socket(url, {
+      opened: () => this.queue(() => this.opened(socket)),
+      frame: (bytes) => this.queue(() => this.session(socket, this.phone.session(Op.frame, { bytes }))),
+      closed: () => this.queue(() => this.closed(socket)),
+    });
+    this.socket = socket;
+  }
+
+  /** Frames are taken one after the other, each stored before the next.
+   * @param {() => unknown} job */
+  queue(job) {
+    this.work = this.work.then(job).catch((error) => {
+      console.error(error);
+      this.socket?.drop(); // the store says what the phone has; begin again from there
+    });
+  }
+
+  /** @param {Socket} socket */
+  async opened(socket) {
+    if (this.socket !== socket) return;
+    const cursors = Object.entries(await this.phone.store.facts('cursor ')).map(([name, bytes]) => [name.slice('cursor '.length), bytes]);
+    await this.session(socket, this.phone.session(Op.open, { cursors }));
+  }
+
+  /** Stores what came, then sends what is due, then the rest.
+   * @param {Socket} socket @param {Session} s */
+  async session(socket, s) {
+    if (this.socket !== socket) return;
+    for (const log of s.rewound) await this.phone.rewind(log);
+    await this.phone.keep(s);
+    for (const f of s.frames) socket.send(f.bytes, f.batch);
+    if (s.contact && !this.online) {
+      this.online = true;
+      this.attempt = 0;
+      this.changed(true);
+    }
+    if (s.caught && this.online) this.caughtUp();
+    if (s.forked.length > 0) await this.phone.unkept(s.forked);
+    for (const m of s.resend) {
+      const lines = await this.phone.pick(m.log, m.writer, m.seq);
+      if (lines.length === 0) {
+        // Nobody has them any more: the gap can only be closed by going on
+        // under another name.
+        await this.phone.newWriter();
+        socket.drop();
+        return;
+      }
+      await this.session(socket, this.phone.session(Op.send, { lines }));
+    }
+    if (s.newWriter) {
+      await this.phone.newWriter();
+      socket.drop();
+    }
+    if (s.closed) {
+      console.info(s.closed);
+      this.wait = s.retry;
+      socket.drop();
+    }
+  }
+
+  /** Own lines that are stored; sends them if this tab has the socket.
+   * @param {Session} s */
+  sent(s) {
+    const socket = this.socket;
+    if (socket) this.queue(() => this.session(socket, s));
+  }
+
+  /** @param {Socket} socket */
+  closed(socket) {
+    if (this.socket !== socket) return;
+    this.socket = undefined;
+    this.phone.session(Op.shut, {});
+    if (this.online) {
+      this.online = false;
+      this.changed(false);
+    }
+    if (!this.owner) return;
+    const salt = crypto.getRandomValues(new Uint8Array(8));
+    const { wait } = JSON.parse(this.phone.call(Op.backoff, { seq: this.attempt++, salt, wait: this.wait ?? 0 }).json);
+    this.again = setTimeout(() => this.connect(), wait);
+  }
+
+  beat() {
+    const socket = this.socket;
+    if (socket) this.queue(() => this.session(socket, this.phone.session(Op.tick, {})));
+  }
+
+  /** The page came back, or the network did.
+   * @param {boolean} visible */
+  stir(visible) {
+    const socket = this.socket;
+    if (this.owner && socket) this.queue(() => this.session(socket, this.phone.session(Op.probe, {})));
+    else if (this.owner) this.connect();
+    else if (visible && navigator.locks) {
+      this.pong = 0;
+      this.phone.tell({ ping: true });
+      setTimeout(() => {
+        if (!this.owner && this.pong === 0) this.own(true);
+      }, ANSWER);
+    }
+  }
+}

@@ -1,0 +1,327 @@
+// @ts-check
+// The phone: the core and the store under one roof. A line is on disk before
+// the core counts it; the core is a cache of the store and can be made again
+// from it at any moment.
+
+import { Op, Trapped, compile } from './core.js';
+import { Store } from './store.js';
+import { uuid7 } from './ids.js';
+
+/** @typedef {import('./store.js').Ref} Ref */
+/** @typedef {{log: string, kind: string, body: any, strikes?: [string, number][], sure?: boolean}} Line */
+
+/** What a session op answers: frames to send, rows to keep.
+ * @typedef {object} Session
+ * @property {{bytes: Uint8Array, batch: boolean}[]} frames
+ * @property {import('./store.js').Batch[]} batches
+ * @property {Ref[]} kept
+ * @property {(Ref & {why: string})[]} aside
+ * @property {Record<string, Uint8Array>} facts
+ * @property {string[]} rewound logbooks that the shop no longer has as this phone does
+ * @property {Ref[]} resend from which seq the shop wants a writer's lines
+ * @property {Ref[]} forked own lines that the shop has otherwise: they wait for the new writer
+ * @property {boolean} newWriter the outbox is to be written again under a new writer
+ * @property {boolean} contact
+ * @property {boolean} caught everything of the shop is here
+ * @property {string} closed why the socket must go
+ * @property {number} retry ms */
+
+const SMALL_ROWS = 32; // more rows than this in one logbook are joined at the next start
+
+export const clocks = () => ({ wall: Date.now(), mono: Math.floor(performance.now()) });
+
+/** A promise with its ends outside. */
+function promised() {
+  /** @type {(value: unknown) => void} */
+  let resolve = () => {};
+  const promise = new Promise((r) => (resolve = r));
+  return { promise, resolve };
+}
+
+export class Phone {
+  constructor() {
+    this.store = new Store();
+    this.life = crypto.getRandomValues(new Uint32Array(1))[0];
+    this.writer = '';
+    this.me = '';
+    /** Lines that are only on this phone. */
+    this.waiting = 0;
+    /** Only the tab that owns the socket keeps the clock: the others know less. */
+    this.keepsClock = false;
+    /** @type {(what: any) => void} tells the other tabs */
+    this.tell = () => {};
+    /** @type {() => void} something that a view may show has changed */
+    this.changed = () => {};
+    /** @type {() => void} the core was made anew: its session is gone */
+    this.renewed = () => {};
+    /** @type {Set<string>} logbooks that the store had lines of at the start */
+    this.logs = new Set();
+    /** @type {Set<string>} of these, the ones in the fold */
+    this.loaded = new Set();
+    this.gates = false;
+    this.complete = false;
+    this.first = promised();
+    this.filled = promised();
+    /** @type {Promise<unknown>} writes go one after the other */
+    this.last = Promise.resolve();
+  }
+
+  /** Reads the few facts that the rest stands on. */
+  async open() {
+    this.writer = await this.store.once('writer', () => uuid7());
+    this.me = (await this.store.fact('me')) ?? '';
+  }
+
+  /**
+   * Makes the core and fills it from the store: what the first screen needs,
+   * then the rest, job by job, so that taps get in between.
+   * @param {string} job the job on screen, or ''
+   */
+  async start(job) {
+    this.make ??= await compile('/app/core.wasm');
+    const clock = await this.store.fact('clock');
+    const outbox = await this.store.outbox();
+    const logs = await this.store.logs();
+    const core = await this.make();
+    this.complete = this.gates = false;
+    this.loaded.clear();
+    this.logs = new Set(logs.keys());
+    this.core = core;
+    this.call(Op.start, { writer: this.writer, device: this.writer, life: this.life, ...(clock ? { clock } : {}), ...clocks() });
+    this.waiting = outbox.length;
+    this.call(Op.load, { lines: outbox.map((row) => row.bytes) });
+    /** What the gates of the job on screen hang on comes first.
+     * @param {string} log */
+    const rank = (log) => (log === `j:${job}` ? 0 : log.startsWith('j:') ? 2 : 1);
+    for (const log of [...this.logs].sort((a, b) => rank(a) - rank(b))) {
+      if (rank(log) === 2) this.ready();
+      const rows = await this.store.batches(log);
+      this.call(Op.load, { rows });
+      this.loaded.add(log);
+    }
+    this.ready();
+    this.complete = true;
+    this.changed();
+    this.filled.resolve(undefined);
+    return logs;
+  }
+
+  /** Shop and places are in the fold: a loaded job's gates can be told. */
+  ready() {
+    if (this.gates) return;
+    this.gates = true;
+    this.first.resolve(undefined);
+    this.changed();
+  }
+
+  /** Whether a job's gates can be told: everything they hang on is loaded.
+   * @param {string} job */
+  carries(job) {
+    return this.complete || (this.gates && this.loaded.has(`j:${job}`));
+  }
+
+  /** Waits until a line of this logbook can be judged.
+   * @param {string} log */
+  async judges(log) {
+    await this.first.promise;
+    if (this.logs.has(log) && !this.loaded.has(log)) await this.filled.promise;
+  }
+
+  /** @param {number} op @param {any} input */
+  call(op, input) {
+    if (!this.core) throw new Error('The app is still starting.');
+    try {
+      return this.core.call(op, input);
+    } catch (error) {
+      if (error instanceof Trapped) this.renew(error);
+      throw error;
+    }
+  }
+
+  /** After a trap: a new instance, folded again from the store.
+   * @param {Error} error */
+  renew(error) {
+    console.error(error);
+    if (this.renewing) return;
+    this.core = undefined;
+    this.renewing = this.start('')
+      .catch((again) => console.error(again))
+      .finally(() => {
+        this.renewing = undefined;
+        this.renewed();
+      });
+  }
+
+  /**
+   * Writes lines together: all of them or none.
+   * @param {Line[]} lines
+   * @returns {Promise<{refs: Ref[], session: Session}>}
+   */
+  write(lines) {
+    const job = this.last.then(() => this.writeNow(lines));
+    this.last = job.catch(() => {});
+    return job;
+  }
+
+  /** @param {Line[]} lines */
+  async writeNow(lines) {
+    for (const { log } of lines) await this.judges(log);
+    const by = this.me;
+    const done = await this.store.write(
+      this.writer,
+      lines.map(({ log, kind, body, strikes = [], sure = false }) => ({
+        log,
+        make: (seq) => {
+          const salt = crypto.getRandomValues(new Uint8Array(16));
+          return this.call(Op.write, { log, kind, body, by, strikes, seq, salt, sure, ...clocks() }).blobs[0];
+        },
+      })),
+      () => (this.keepsClock ? { clock: this.clock() } : {}),
+    );
+    this.waiting += done.length;
+    const session = this.session(Op.send, { lines: done.map((d) => d.bytes) });
+    const refs = done.map((d) => d.ref);
+    this.tell({ wrote: refs });
+    this.changed();
+    return { refs, session };
+  }
+
+  clock() {
+    return this.call(Op.clock, clocks()).blobs[0];
+  }
+
+  /** @param {number} op @param {any} input @returns {Session} */
+  session(op, input) {
+    const { json, blobs } = this.call(op, { ...input, ...clocks() });
+    const head = JSON.parse(json);
+    let next = 0;
+    /** @type {Record<string, Uint8Array>} */
+    const facts = {};
+    const frames = head.frames.map((/** @type {any} */ f) => ({ batch: f.batch, bytes: blobs[next++] }));
+    const batches = head.store.map((/** @type {any} */ b) => ({ ...b, bytes: blobs[next++] }));
+    for (const log of head.cursors) facts[`cursor ${log}`] = blobs[next++];
+    return { ...head, frames, batches, facts };
+  }
+
+  /** Keeps what a session brought, then lets the core count it.
+   * @param {Session} s */
+  async keep(s) {
+    const gone = [...s.kept, ...s.aside];
+    if (s.batches.length === 0 && gone.length === 0 && Object.keys(s.facts).length === 0 && !s.contact) return;
+    for (const a of s.aside) s.facts[`aside ${a.log} ${a.writer} ${a.seq}`] = a.why;
+    const clock = this.clock();
+    await this.store.receive(s.batches, gone, { ...s.facts, clock });
+    this.waiting = Math.max(0, this.waiting - gone.length);
+    if (s.batches.length > 0) this.call(Op.load, { rows: s.batches.map((b) => b.bytes) });
+    this.tell({ stored: s.batches.map((b) => [b.log, b.first]), gone: gone.length, clock });
+    this.changed();
+  }
+
+  /** What another tab wrote or received.
+   * @param {any} what @returns {Promise<Session | undefined>} */
+  async heard(what) {
+    if (what.me !== undefined) this.me = what.me;
+    if (what.clock) this.call(Op.clock, { clock: what.clock, ...clocks() });
+    if (what.gone) this.waiting = Math.max(0, this.waiting - what.gone);
+    if (what.stored?.length) {
+      const { batches } = await this.store.rows(what.stored, []);
+      let rows = batches.map(([, bytes]) => bytes);
+      if (rows.length < what.stored.length) {
+        // Rows were joined meanwhile: read these logbooks whole.
+        const logs = new Set(what.stored.map((/** @type {any} */ key) => key[0]));
+        rows = (await Promise.all([...logs].map((log) => this.store.batches(log)))).flat();
+      }
+      this.call(Op.load, { rows });
+    }
+    let session;
+    if (what.wrote) {
+      const { lines } = await this.store.rows([], what.wrote);
+      this.waiting += lines.length;
+      session = this.session(Op.send, { lines });
+    }
+    this.changed();
+    return session;
+  }
+
+  /** @param {string} name @param {string} id @returns {string} JSON, '' if there is no such thing */
+  view(name, id) {
+    return this.call(Op.view, { name, id, by: this.me, ...clocks() }).json;
+  }
+
+  /** @param {string} person */
+  async setMe(person) {
+    this.me = person;
+    await this.store.keep('meta', 'me', person, false);
+    this.tell({ me: person });
+    this.changed();
+  }
+
+  /** The shop's store has lost this logbook as it was: own lines go back to the
+   * outbox, what others wrote goes on a shelf, and all of it comes anew.
+   * @param {string} log */
+  async rewind(log) {
+    const rows = await this.store.batches(log);
+    const { json, blobs } = this.call(Op.unkeep, { rows });
+    const own = JSON.parse(json).own.map((/** @type {Ref} */ ref, /** @type {number} */ i) => ({ ...ref, bytes: blobs[i] }));
+    await this.store.replace([], own, { [`cursor ${log}`]: undefined, [`shelf ${log} ${Date.now()}`]: rows }, log);
+    await this.start('');
+    this.renewed();
+  }
+
+  /** @param {string} log @param {string} writer @param {number} from a seq
+   * @returns {Promise<Uint8Array[]>} lines to send again, kept or not */
+  async pick(log, writer, from) {
+    const rows = await this.store.batches(log);
+    const lines = (await this.store.outbox()).filter((row) => row.log === log).map((row) => row.bytes);
+    return this.call(Op.pick, { log, writer, from, rows, lines }).blobs;
+  }
+
+  /** Lines that were kept once and are not the shop's: they wait again.
+   * @param {Ref[]} forked */
+  async unkept(forked) {
+    const here = new Set((await this.store.outbox()).map((r) => `${r.log} ${r.writer} ${r.seq}`));
+    for (const r of forked) {
+      if (here.has(`${r.log} ${r.writer} ${r.seq}`)) continue;
+      const [bytes] = await this.pick(r.log, r.writer, r.seq);
+      if (bytes) await this.store.replace([], [{ ...r, bytes }], {});
+    }
+  }
+
+  /** This writer went on elsewhere (an old store came back, or was copied):
+   * every line that was not kept is written again under a new name. */
+  async newWriter() {
+    const writer = uuid7();
+    const old = await this.store.outbox();
+    const { json, blobs } = this.call(Op.rewrite, { lines: old.map((r) => r.bytes), writer, seqs: [] });
+    /** @type {Record<string, any>} */
+    const facts = { writer };
+    const come = JSON.parse(json).lines.map((/** @type {Ref} */ ref, /** @type {number} */ i) => {
+      facts[`seq ${ref.log} ${writer}`] = ref.seq;
+      return { ...ref, bytes: blobs[i] };
+    });
+    await this.store.replace(old, come, facts);
+    this.writer = writer;
+    await this.start('');
+  }
+
+  /** What is only on this phone, as text that can be carried to the shop: one
+   * JSON object per line, the entry's bytes in base64url.
+   * @returns {Promise<string>} */
+  async exportOutbox() {
+    const rows = await this.store.outbox();
+    return rows.map(({ bytes, ...ref }) => JSON.stringify({ ...ref, bytes: base64url(bytes) }) + '\n').join('');
+  }
+
+  /** Joins small rows; called by the tab that owns the socket, after the start.
+   * @param {Map<string, number>} logs */
+  async compact(logs) {
+    for (const [log, rows] of logs) if (rows > SMALL_ROWS) await this.store.compact(log);
+  }
+}
+
+/** @param {Uint8Array} bytes RFC 4648 section 5, without padding */
+function base64url(bytes) {
+  let text = '';
+  for (const b of bytes) text += String.fromCharCode(b);
+  return btoa(text).replaceAll('+', '-').replaceAll('/', '_').replaceAll('=', '');
+}

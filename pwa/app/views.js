@@ -1,0 +1,95 @@
+// @ts-check
+// Views that the page looks at: each is posted when it has changed, and the
+// last one is kept, so that the next visit paints before the core is there.
+
+/** @typedef {{name: string, id: string, last: string, posted: number}} Watched */
+
+const EVERY = 60_000; // ms: counts go on and gates open without any line
+const KEEP_AFTER = 500; // ms: a burst of lines is kept once
+
+export class Views {
+  /** @param {import('./phone.js').Phone} phone @param {(message: any) => void} post */
+  constructor(phone, post) {
+    this.phone = phone;
+    this.post = post;
+    /** @type {Map<string, Watched>} */
+    this.watched = new Map();
+    /** What the worker adds to every view: is the shop there, what waits here. */
+    this.net = { online: false, since: 0, waiting: 0 };
+    /** @type {ReturnType<typeof setTimeout> | undefined} */
+    this.keeping = undefined;
+    this.queued = false;
+    setInterval(() => this.refresh(), EVERY);
+  }
+
+  /** @param {string} name @param {string} id */
+  async watch(name, id) {
+    const key = `view ${name} ${id}`;
+    const watched = this.watched.get(key) ?? { name, id, last: '', posted: 0 };
+    this.watched.set(key, watched);
+    if (this.ready(watched)) {
+      watched.last = '';
+      this.paint(watched);
+      return;
+    }
+    const json = await this.phone.store.fact(key);
+    if (json && watched.last === '') this.post({ event: 'view', name, id, json, stale: true });
+  }
+
+  /** @param {string} name @param {string} id */
+  unwatch(name, id) {
+    this.watched.delete(`view ${name} ${id}`);
+  }
+
+  /** The job on screen, '' if there is none. */
+  job() {
+    for (const w of this.watched.values()) if (w.name === 'job') return w.id;
+    return '';
+  }
+
+  /** @param {Watched} w */
+  ready(w) {
+    return w.name === 'job' ? this.phone.carries(w.id) : this.phone.complete;
+  }
+
+  /** Paints what changed, once for all changes of one turn. */
+  soon() {
+    if (this.queued) return;
+    this.queued = true;
+    queueMicrotask(() => {
+      this.queued = false;
+      this.refresh();
+    });
+  }
+
+  refresh() {
+    this.net.waiting = this.phone.waiting;
+    for (const w of this.watched.values()) if (this.ready(w)) this.paint(w);
+  }
+
+  /** @param {Watched} w */
+  paint(w) {
+    let json;
+    try {
+      json = this.phone.view(w.name, w.id);
+    } catch (error) {
+      console.error(error);
+      return;
+    }
+    json = json ? `${json.slice(0, -1)},"net":${JSON.stringify(this.net)}}` : 'null';
+    // The moment alone is no change.
+    const what = json.replace(/^(\{"v":"[a-z]+"),"now":\d+/, '$1');
+    if (what === w.last && Date.now() - w.posted < EVERY - 1000) return;
+    w.last = what;
+    w.posted = Date.now();
+    this.post({ event: 'view', name: w.name, id: w.id, json, stale: false });
+    clearTimeout(this.keeping);
+    this.keeping = setTimeout(() => this.keep(), KEEP_AFTER);
+  }
+
+  async keep() {
+    for (const [key, w] of this.watched) {
+      if (w.last !== '' && w.last !== 'null') await this.phone.store.keep('meta', key, w.last.replace(/^(\{"v":"[a-z]+")/, `$1,"now":${w.posted}`), false);
+    }
+  }
+}

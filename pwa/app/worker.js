@@ -1,0 +1,136 @@
+// @ts-check
+// The worker: intents in, views out. Everything that a tap needs lives here,
+// off the page's thread: the core, the store, the socket.
+
+import { Refused } from './core.js';
+import { Phone } from './phone.js';
+import { Views } from './views.js';
+import { Link } from './link.js';
+import { Album } from './album.js';
+import { uuid7 } from './ids.js';
+
+const post = (/** @type {any} */ message) => self.postMessage(message);
+const phone = new Phone();
+const views = new Views(phone, post);
+const album = new Album(phone, () => views.soon());
+const link = new Link(phone, connected, () => album.send());
+const tabs = new BroadcastChannel('bayhold');
+
+/** @param {boolean} online */
+function connected(online) {
+  views.net.online = online;
+  views.net.since = Date.now();
+  phone.tell({ online });
+  views.refresh();
+}
+
+phone.changed = () => views.soon();
+phone.renewed = () => link.socket?.drop();
+phone.tell = (what) => tabs.postMessage(what);
+tabs.onmessage = async ({ data }) => {
+  if (data.ping && link.owner) phone.tell({ pong: true, online: link.online });
+  if (data.pong) link.pong = Date.now();
+  if (data.online !== undefined && !link.owner) {
+    views.net.online = data.online;
+    views.soon();
+  }
+  if (!phone.complete) return; // still reading the store, where it all is
+  const session = await phone.heard(data);
+  if (session) link.sent(session);
+};
+
+/** @type {(job: string) => void} */
+let firstView = () => {};
+/** The page says what it looks at before the core is filled, or soon does not. */
+const wanted = new Promise((resolve) => {
+  firstView = resolve;
+  setTimeout(() => resolve(''), 200);
+});
+
+const started = (async () => {
+  try {
+    await phone.open();
+    const logs = await phone.start(await wanted);
+    link.own(false);
+    await phone.compact(logs);
+  } catch (error) {
+    console.error(error);
+    post({ event: 'fault', text: `This phone cannot open its store or its core: ${error instanceof Error ? error.message : error}` });
+    throw error;
+  }
+})();
+
+/** @param {{class: string, id?: string} | string} log */
+const logName = (log) => (typeof log === 'string' ? log : `${log.class}:${log.id ?? ''}`);
+
+/** @param {{log: any, kind: string, body: any, strikes?: any[], sure?: boolean}[]} lines */
+async function write(lines) {
+  const { refs, session } = await phone.write(
+    lines.map(({ log, kind, body, strikes = [], sure = false }) => ({
+      log: logName(log),
+      kind,
+      body,
+      sure,
+      strikes: strikes.map((s) => /** @type {[string, number]} */ (Array.isArray(s) ? s : [s.writer, s.seq])),
+    })),
+  );
+  link.sent(session);
+  return { ok: true, log: refs[0].log, id: { writer: refs[0].writer, seq: refs[0].seq }, ids: refs };
+}
+
+/** @type {Record<string, (args: any) => any>} */
+const answers = {
+  view: ({ name, id = '' }) => {
+    if (name === 'job') firstView(id);
+    return views.watch(name, id);
+  },
+  unview: ({ name, id = '' }) => views.unwatch(name, id),
+
+  write: (args) => write(args.lines ?? [args]),
+  undo: ({ log, writer, seq }) => write([{ log, kind: 'strike', body: {}, strikes: [[writer, seq]] }]),
+  newJob: async ({ sure, ...body }) => {
+    const id = uuid7();
+    return { ...(await write([{ log: `j:${id}`, kind: 'job.open', body, sure }])), id };
+  },
+  me: ({ person = '' }) => phone.setMe(person),
+
+  photo: async ({ job, panel = '', blob, name = '', finding = false }) => {
+    const { sha, bytes } = await album.add(job, blob);
+    if (finding) return { ok: true, sha };
+    return { ...(await write([{ log: `j:${job}`, kind: 'photo', body: { sha, bytes, panel, name } }])), sha };
+  },
+  photoURL: ({ sha }) => album.find(sha),
+
+  draft: async ({ name = 'draft', set, get }) => {
+    if (get) return (await phone.store.draft(name)) ?? null;
+    await phone.store.keep('drafts', name, set ?? undefined, true);
+    return null;
+  },
+
+  status: async () => {
+    const { usage = 0, quota = 0 } = (await navigator.storage?.estimate?.()) ?? {};
+    const photosWaiting = (await phone.store.photosWaiting()).length;
+    const persisted = (await navigator.storage?.persisted?.()) ?? false;
+    return { online: views.net.online, waiting: phone.waiting, photosWaiting, stored: usage, quota, persisted, writer: phone.writer };
+  },
+  export: () => phone.exportOutbox(),
+  id: () => uuid7(),
+};
+
+self.onmessage = async ({ data }) => {
+  if (data.type === 'stir') {
+    link.stir(data.visible);
+    return;
+  }
+  const { ask, type, args } = data;
+  try {
+    const answer = answers[type];
+    if (!answer) throw new Error(`nobody answers '${type}'`);
+    post({ answer: ask, value: await answer(args) });
+  } catch (error) {
+    if (error instanceof Refused) post({ answer: ask, value: { refused: error.message, ask: error.ask } });
+    else post({ answer: ask, error: error instanceof Error ? error.message : String(error) });
+  }
+};
+
+started.catch(() => {});
