@@ -141,6 +141,22 @@ func TestWrongType(t *testing.T) {
 	}
 }
 
+func TestTextKeys(t *testing.T) {
+	b, _ := hex.DecodeString("a20001016161")  // {0: 1, 1: "a"}
+	in, _ := hex.DecodeString("a16161a10001") // {"a": {0: 1}}
+	for _, v := range []struct {
+		b    []byte
+		must bool
+		ok   bool
+	}{{b, false, true}, {b, true, false}, {in, false, true}, {in, true, false}} {
+		r := cbor.NewReader(v.b)
+		r.TextKeys(v.must)
+		if r.Skip(); (r.Close() == nil) != v.ok {
+			t.Errorf("%x, text keys %v: %v", v.b, v.must, r.Err())
+		}
+	}
+}
+
 func TestRaw(t *testing.T) {
 	b, _ := hex.DecodeString("82a161618102f6")
 	r := cbor.NewReader(b)

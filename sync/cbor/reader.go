@@ -17,6 +17,7 @@ type Reader struct {
 	b     []byte
 	pos   int
 	err   error
+	text  bool // keys must be text
 	depth int
 	open  [MaxDepth]level
 }
@@ -57,6 +58,10 @@ func (r *Reader) Close() error {
 	return r.err
 }
 
+// TextKeys says whether the keys of the maps to come must be text, as those of
+// a JSON object are.
+func (r *Reader) TextKeys(must bool) { r.text = must }
+
 // Fail makes msg the Reader's error unless it has one; a decoder calls it for
 // a value that is well encoded and still wrong.
 func (r *Reader) Fail(msg string) {
@@ -85,7 +90,12 @@ func (r *Reader) head() (major byte, v uint64, ok bool) {
 	if r.depth > 0 {
 		if l := &r.open[r.depth-1]; l.isMap && l.left%2 == 0 {
 			l.key = int32(r.pos)
-			if m := r.b[r.pos] >> 5; m != Uint && m != NegInt && m != Text {
+			m := r.b[r.pos] >> 5
+			if r.text && m != Text {
+				r.Fail("a key must be text")
+				return 0, 0, false
+			}
+			if m != Uint && m != NegInt && m != Text {
 				r.Fail("a key must be an integer or text")
 				return 0, 0, false
 			}

@@ -70,7 +70,7 @@ func (p *Phone) Now(wall, mono int64) Moment {
 // Stamp is the `at` of an entry that is written now.
 func (p *Phone) Stamp(wall, mono int64) logbook.Stamp {
 	now := p.Now(wall, mono)
-	s := logbook.Stamp{Wall: wall, Earliest: now.Earliest, Mono: max(0, mono), Life: p.life,
+	s := logbook.Stamp{Wall: min(max(0, wall), logbook.MaxWall), Earliest: now.Earliest, Mono: max(0, mono), Life: p.life,
 		Offset: p.offset, OffsetErr: p.offsetErr, OffsetAt: p.at}
 	if p.met && p.stepped {
 		s.OffsetErr = Unbounded

@@ -10,7 +10,7 @@ import (
 // the shop makes of it (Receipt.Earliest and Latest) is a time; see package
 // clock.
 type Stamp struct {
-	Wall      int64  // the phone's wall clock, ms since the Unix epoch
+	Wall      int64  // the phone's wall clock, ms since the Unix epoch, 0 to MaxWall
 	Earliest  int64  // least server time the phone could vouch for; 0 = never met the shop
 	Mono      int64  // monotonic clock, ms since the page life began
 	Life      uint64 // page life, random: monotonic clocks compare only within one
@@ -28,7 +28,7 @@ type Entry struct {
 	At      Stamp
 	By      ID // the person who was tapped; zero for the server and loggers
 	Kind    string
-	Body    []byte // one CBOR map with text keys
+	Body    []byte // one CBOR map; its keys are text, at every depth
 	Strikes []Ref  // entries of the same logbook that this one takes back
 }
 
@@ -139,8 +139,7 @@ func Decode(b []byte) (Entry, error) {
 			}
 			e.Kind = string(kind)
 		case keyBody:
-			e.Body = r.Raw()
-			checkBody(r, e.Body)
+			e.Body = readBody(r)
 		case keyStrikes:
 			e.Strikes = readStrikes(r)
 		}
@@ -151,25 +150,19 @@ func Decode(b []byte) (Entry, error) {
 	return e, nil
 }
 
-// checkBody wants a map of at most MaxKeys text keys; Raw has already seen
-// that it is well encoded.
-func checkBody(r *cbor.Reader, body []byte) {
-	if r.Err() != nil {
-		return
+// readBody reads a map of at most MaxKeys keys, all text at every depth.
+func readBody(r *cbor.Reader) []byte {
+	if r.Major() != cbor.Map {
+		r.Fail("a body is a map")
+		return nil
 	}
-	in := cbor.NewReader(body)
-	n := in.Map()
-	if n > MaxKeys {
+	r.TextKeys(true)
+	body := r.Raw()
+	r.TextKeys(false)
+	if cbor.NewReader(body).Map() > MaxKeys {
 		r.Fail("a body has at most 64 keys")
-		return
 	}
-	for ; n > 0; n-- {
-		in.TextBytes()
-		in.Skip()
-	}
-	if in.Close() != nil {
-		r.Fail("a body is a map with text keys")
-	}
+	return body
 }
 
 func readStrikes(r *cbor.Reader) []Ref {
@@ -207,8 +200,11 @@ func readStamp(r *cbor.Reader) Stamp {
 	}
 	s := Stamp{Wall: ReadTime(r), Earliest: ReadTime(r), Mono: ReadTime(r), Life: r.Uint(),
 		Offset: ReadTime(r), OffsetErr: ReadTime(r), OffsetAt: ReadTime(r)}
+	if s.Wall < 0 || s.Wall > MaxWall {
+		r.Fail("a wall clock outside the years 1970 to 9999")
+	}
 	if s.Earliest < 0 || s.Mono < 0 || s.OffsetErr < 0 || s.OffsetAt < 0 {
-		r.Fail("a stamp's numbers but wall and offset are not negative")
+		r.Fail("only the offset of a stamp may be negative")
 	}
 	return s
 }

@@ -24,4 +24,8 @@ const (
 
 	// MaxTime bounds every moment the same way; the year is 287396.
 	MaxTime = 1<<53 - 1
+
+	// MaxWall is the last millisecond of the year 9999, which RFC 3339 still
+	// writes. A phone that believes in a later one is stamped with this.
+	MaxWall = 253402300799999
 )

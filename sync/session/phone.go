@@ -2,6 +2,7 @@ package session
 
 import (
 	"errors"
+	"slices"
 
 	"bayhold/sync/cbor"
 	"bayhold/sync/clock"
@@ -64,6 +65,7 @@ func NewPhone(device logbook.ID, clk *clock.Phone) *Phone {
 // behind it the outbox, entries without receipt in the order written, all
 // before the shop answers. wall and mono are read after the socket opened.
 func (p *Phone) Open(wall, mono int64, cursors []Moved, written []Written, outbox [][]byte) Out {
+	cursors = slices.DeleteFunc(slices.Clone(cursors), func(m Moved) bool { return m.Cursor.Order == 0 })
 	for _, m := range cursors {
 		p.cursors[m.Log] = m.Cursor
 	}

@@ -8,6 +8,8 @@
 package memstore
 
 import (
+	"slices"
+
 	"bayhold/sync/judge"
 	"bayhold/sync/logbook"
 	"bayhold/sync/session"
@@ -154,6 +156,7 @@ func (s *Store) Carries() ([]session.Carried, error) {
 	for l := range s.disk.logs {
 		out = append(out, session.Carried{Log: l})
 	}
+	slices.SortFunc(out, func(a, b session.Carried) int { return a.Log.Compare(b.Log) })
 	return out, nil
 }
 
