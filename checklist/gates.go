@@ -28,6 +28,8 @@ type cause struct {
 	state     State
 	reason    string
 	wayOut    string
+	later     string // said instead of reason in front of later stages
+	laterOut  string // and instead of wayOut
 	condition string
 	until     int64
 	ask       string
@@ -136,7 +138,7 @@ func (v *view) gate(st *Stage, p *Panel, zone string) Gate {
 			return g
 		}
 	} else if st.Per == PerZone && v.zoneFinished(zone) {
-		g.State, g.Reason = Done, say(sayDone, st.Name)
+		g.State, g.Reason = Done, say(sayZoneLaid)
 		v.results = append(v.results, result{stage: st.Key, zone: zone})
 		return g
 	}
@@ -205,16 +207,14 @@ func (c *cause) name() string {
 // needs collects what the stages before this one lack on its target.
 func (v *view) needs(st *Stage, p *Panel, zone string) []cause {
 	var out []cause
-	for _, need := range st.Needs {
-		for i := range v.results {
-			r := &v.results[i]
-			if r.stage != need || !r.concerns(st, p, zone) {
-				continue
-			}
-			for _, c := range r.missing {
-				if c.panel == "" || p == nil || c.panel == p.ID {
-					out = append(out, c.before())
-				}
+	for i := range v.results { // in the route's order: the first thing to do comes first
+		r := &v.results[i]
+		if !slices.Contains(st.Needs, r.stage) || !r.concerns(st, p, zone) {
+			continue
+		}
+		for _, c := range r.missing {
+			if c.panel == "" || p == nil || c.panel == p.ID {
+				out = append(out, c.before())
 			}
 		}
 	}
@@ -238,11 +238,13 @@ func (r *result) concerns(st *Stage, p *Panel, zone string) bool {
 // before turns 'may be done now' into 'must be done first'.
 func (c cause) before() cause {
 	if c.again {
-		c.again = false
-		c.state = Held
-		if c.wayOut == "" {
-			c.wayOut = c.reason
-		}
+		c.again, c.state = false, Held
+	}
+	if c.later != "" {
+		c.reason = c.later
+	}
+	if c.laterOut != "" {
+		c.wayOut = c.laterOut
 	}
 	return c
 }
@@ -278,7 +280,8 @@ func (v *view) ticked(st *Stage, p *Panel, zone string, g *Gate) []cause {
 	g.State = Done
 	switch {
 	case c.State == GoodClaim && c.Started:
-		return []cause{{key: st.Key, again: true, since: c.At.Earliest, reason: say(sayStarted, markTime(c.At.Earliest))}}
+		return []cause{{key: st.Key + "-begun", again: true, since: c.At.Earliest, reason: say(sayStarted, markTime(c.At.Earliest)),
+			later: say(sayNotFinished, st.Name, markTime(c.At.Earliest)), laterOut: say(sayDoFirst, st.Name)}}
 	case c.State == GoodClaim && c.Until != 0:
 		g.Reason, g.Until = say(sayWipeGood, markTime(c.Until)), c.Until
 		return nil
@@ -289,11 +292,18 @@ func (v *view) ticked(st *Stage, p *Panel, zone string, g *Gate) []cause {
 		return []cause{{key: st.Key + "-stale", again: true, since: c.At.Earliest, reason: say(sayAgain, st.Name)}}
 	case c.State == StaleClaim:
 		return []cause{{key: st.Key + "-stale", again: true, since: c.Until,
-			reason: say(sayAgainStale, st.Name, markTime(c.Until)), wayOut: say(sayAgain, st.Name)}}
+			reason: say(sayAgainStale, st.Name, markTime(c.Until)), laterOut: say(sayDoFirst, st.Name)}}
 	case c.State == SpoiledClaim:
 		return []cause{v.spoiled(st, c)}
 	}
-	return []cause{{key: st.Key + "-first", again: true, reason: say(sayStart, st.Name), wayOut: say(sayDoFirst, st.Name)}}
+	return []cause{first(st)}
+}
+
+// first says that a stage has not been done: it may start, and what comes
+// after it may not.
+func first(st *Stage) cause {
+	return cause{key: st.Key + "-first", again: true, reason: say(sayStart, st.Name),
+		later: say(sayFirst, st.Name), laterOut: say(sayDoFirst, st.Name)}
 }
 
 // spoiled says what spoiled a claim. While that goes on, doing the stage again
@@ -325,12 +335,12 @@ func (v *view) shelf(st *Stage) int64 {
 func (v *view) tested(st *Stage, g *Gate) []cause {
 	e := v.lastEvidence(st.Evidence, "", 0)
 	if e == nil {
-		return []cause{{key: st.Key, again: true, reason: say(sayTest, st.Name), wayOut: say(sayDoFirst, st.Name)}}
+		return []cause{first(st)}
 	}
 	// A test before the vehicle got wet again says nothing.
 	for _, z := range zonesOf(&v.open) {
 		if b, ok := v.base(z, st); st.Evidence == "sweat-test" && ok && e.act.Earliest < b.at {
-			return []cause{{key: st.Key, again: true, reason: say(sayTest, st.Name), wayOut: say(sayDoFirst, st.Name)}}
+			return []cause{first(st)}
 		}
 	}
 	if !e.Body.(Evidence).Passed {

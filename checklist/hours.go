@@ -23,7 +23,7 @@ func (v *view) base(zone string, st *Stage) (base, bool) {
 	} else {
 		b.at = v.job.opens[0].act.Latest
 	}
-	washed := b.at
+	washed := b.at // blowing out before that helps nothing
 	for i := range v.happened {
 		if e := &v.happened[i]; e.row.Dry == DryResets && e.end > b.at && e.hits(&v.open, "", zone) {
 			b.at = e.end
@@ -44,7 +44,7 @@ func (v *view) base(zone string, st *Stage) (base, bool) {
 	case hours != "dry_hours":
 	case b.wet != nil:
 		b.need = v.limits.sweatHours
-	case v.lastEvidence("blown-out", zone, washed-v.limits.outside) == nil:
+	case !v.blownOut(zone, washed):
 		b.need = max(b.need, v.limits.dryHoursRaw)
 	}
 	return b, true
@@ -60,6 +60,12 @@ func (v *view) lastEvidence(what, zone string, since int64) *entry {
 		}
 	}
 	return nil
+}
+
+// blownOut says whether the seams of a zone were blown out after the wash.
+func (v *view) blownOut(zone string, washed int64) bool {
+	e := v.lastEvidence("blown-out", zone, 0)
+	return e != nil && e.act.Latest >= washed && e.Body.(Evidence).Passed
 }
 
 // strips returns the last draw of card strips that is enough for a test since
@@ -91,7 +97,7 @@ func (v *view) dry(st *Stage, zone string, g *Gate) []cause {
 			short = min(short, l.waterHours-sum(d.counted, w.act.Latest))
 		}
 	}
-	g.Counted, g.Needed = min(counted, b.need), b.need
+	g.Counted, g.Needed = counted, b.need
 	var out []cause
 	if short > 0 {
 		c := v.notDry(d, b, zone, counted, short, g)

@@ -29,7 +29,8 @@ func (v *view) inspection(g *Gate) []cause {
 		}
 	}
 	if !installer && !owner && len(v.job.findings) == 0 {
-		return []cause{{key: "inspection", again: true, reason: say(sayLookOver), wayOut: say(sayDoFirst, "Look over the clean paint")}}
+		st, _ := v.route.stage("inspection")
+		return []cause{first(st)}
 	}
 	if !installer {
 		out = append(out, cause{key: "sign-installer", state: Held, reason: say(saySignature, "installer"), wayOut: say(sayMustSign, "installer")})

@@ -79,7 +79,7 @@ const (
 var (
 	stageWash       = Stage{Key: "wash", Name: "Wash", Tap: true, Caution: cautionWash}
 	stageInspection = Stage{Key: "inspection", Name: "Look over clean paint", Needs: []string{"wash"}}
-	stageDry        = Stage{Key: "dry", Name: "Dry", Per: PerZone, Needs: []string{"wash"}, Hours: "dry_hours", Caution: cautionDry}
+	stageDry        = Stage{Key: "dry", Name: "Dry", Per: PerZone, Hours: "dry_hours", Caution: cautionDry}
 	stageWindow     = Stage{Key: "window", Name: "Temperature", Per: PerZone}
 	stageWipe       = Stage{Key: "wipe", Name: "Final wipe", Per: PerPanel, Needs: []string{"wash", "inspection", "dry", "window"}, Shelf: "wipe_shelf", Tap: true, Caution: cautionSolvent}
 	stagePrimer     = Stage{Key: "primer", Name: "Primer", Per: PerPanel, Needs: []string{"wash", "inspection", "dry", "window", "wipe"}, Shelf: "primer_open", Tap: true, Caution: cautionSolvent}

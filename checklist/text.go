@@ -13,7 +13,8 @@ const (
 	sayNothing sentence = iota
 	sayStart
 	sayStarted
-	sayDone
+	sayNotFinished
+	sayZoneLaid
 	sayDoneAt
 	sayFirst
 	sayDoFirst
@@ -25,15 +26,12 @@ const (
 	sayWhile
 	sayEndIt
 	sayWipeGood
-	sayWipeFirst
-	sayWipeStale
 	sayLaid
 	sayBare
 	sayFinding
 	sayOwnerMustAnswer
 	saySignature
 	sayMustSign
-	sayLookOver
 	sayInspected
 	sayNotStarted
 	sayWashFirst
@@ -81,6 +79,7 @@ const (
 	sayShade
 	sayHotThen
 	sayMargin
+	sayUnderDew
 	sayMarginThen
 	sayAirCold
 	sayAirHot
@@ -89,7 +88,6 @@ const (
 	sayApartThen
 	sayLetSettle
 	sayWarm
-	sayTest
 	sayTestFailed
 	sayTestAgain
 	sayTestPassed
@@ -97,7 +95,6 @@ const (
 	sayPrimerTest
 	sayPrimerGood
 	sayPrimerCold
-	sayPrimerFirst
 	sayPrimerOld
 	sayCleanOff
 	sayWaived
@@ -107,7 +104,8 @@ const (
 var english = [sentences]string{
 	sayStart:           "Start now: {1}.",
 	sayStarted:         "Started {1}.",
-	sayDone:            "Done: {1}.",
+	sayNotFinished:     "{1} begun {2}, not finished.",
+	sayZoneLaid:        "Every panel here is laid.",
 	sayDoneAt:          "{1}: done {2}.",
 	sayFirst:           "{1} is not done.",
 	sayDoFirst:         "{1} first.",
@@ -119,15 +117,12 @@ var english = [sentences]string{
 	sayWhile:           "Spoiled: {1} since {2}.",
 	sayEndIt:           "End that first, then: {1} again.",
 	sayWipeGood:        "Wiped. Good until {1}.",
-	sayWipeFirst:       "Not wiped yet.",
-	sayWipeStale:       "Wipe again: too old since {1}.",
 	sayLaid:            "Laid {1}.",
 	sayBare:            "Stays bare: owner said no.",
 	sayFinding:         "{1} on {2}.",
 	sayOwnerMustAnswer: "Owner must answer, or the panel stays bare.",
 	saySignature:       "Signature missing: {1}.",
 	sayMustSign:        "Let the {1} sign.",
-	sayLookOver:        "Start now: look over the clean paint.",
 	sayInspected:       "Looked over, answered and signed.",
 	sayNotStarted:      "Not dry. Hours count after the wash.",
 	sayWashFirst:       "Finish the wash.",
@@ -157,7 +152,7 @@ var english = [sentences]string{
 	sayDryAir:          "Extract or vent until the air is drier.",
 	sayBlowOut:         "Blow out the seams: then {1} are enough.",
 	sayAfterWater:      "Or {1} after the last water, {2} card strips dry.",
-	sayDried:           "Dry: {1} of {2} counted.",
+	sayDried:           "Dry: {1} counted, {2} needed.",
 	sayOnce:            "{1} {2}, under the dew point {3}, once.",
 	sayReadAgain:       "Read {1} again.",
 	sayStripWet:        "A card strip came out wet.",
@@ -175,6 +170,7 @@ var english = [sentences]string{
 	sayShade:           "Let it cool, then read {1}.",
 	sayHotThen:         "When {1} is down to {2}.",
 	sayMargin:          "{1} {2}, dew point {3}: only {4} above.",
+	sayUnderDew:        "{1} {2}, under the dew point {3}.",
 	sayMarginThen:      "When {1} is {2} above the dew point.",
 	sayAirCold:         "Air {1}, at least {2}.",
 	sayAirHot:          "Air {1}, at most {2}.",
@@ -183,7 +179,6 @@ var english = [sentences]string{
 	sayApartThen:       "When air and {1} are within {2}.",
 	sayLetSettle:       "Let the vehicle warm through, then read {1}.",
 	sayWarm:            "Warm enough: {1} {2}, {3} above dew point.",
-	sayTest:            "Start now: {1}.",
 	sayTestFailed:      "{1} failed at {2}.",
 	sayTestAgain:       "Dry on, then test again.",
 	sayTestPassed:      "{1} passed at {2}.",
@@ -191,7 +186,6 @@ var english = [sentences]string{
 	sayPrimerTest:      "Then test with a gloved knuckle on the edge.",
 	sayPrimerGood:      "Primed. Open until {1}.",
 	sayPrimerCold:      "Too cold for primer: {1} {2}, at least {3}.",
-	sayPrimerFirst:     "Not primed yet.",
 	sayPrimerOld:       "Primer past its open time since {1}.",
 	sayCleanOff:        "Clean it off, let it dry, prime again.",
 	sayWaived:          "Go-ahead by the lead: {1}",

@@ -50,7 +50,11 @@ func (v *view) window(zone string, g *Gate) []cause {
 	held := func(key string, short int64, reason, wayOut, then string) {
 		out = append(out, cause{key: key, short: short, state: Held, reason: reason, wayOut: wayOut, condition: then, ask: cold.spot})
 	}
-	if m := low - int64(a.dewMost); m < l.margin {
+	switch m := low - int64(a.dewMost); {
+	case m < 0:
+		held("margin", l.margin-m, say(sayUnderDew, upper(name), markTemp(low), markTemp(int64(a.dewMost))),
+			say(sayWetOut), say(sayMarginThen, name, markDiff(l.margin)))
+	case m < l.margin:
 		held("margin", l.margin-m, say(sayMargin, upper(name), markTemp(low), markTemp(int64(a.dewMost)), markDiff(m)),
 			say(sayDryAir), say(sayMarginThen, name, markDiff(l.margin)))
 	}

@@ -21,6 +21,7 @@ type gridRow struct {
 	DewLiq   float64 `json:"tdew_hw_liquid_c"`
 	WetBulb  float64 `json:"twet_c"`
 	DewAE96  float64 `json:"tdew_magnus_ae96_c"`
+	DewWMO   float64 `json:"tdew_magnus_wmo_c"`
 	HumRatio float64 `json:"hum_ratio"`
 }
 
@@ -76,6 +77,10 @@ func TestDewPointGrid(t *testing.T) {
 		if math.Abs(got-r.DewAE96) > 0.0006 {
 			t.Errorf("dew point at %v C %v %% = %.3f, the same equation elsewhere gives %.4f", r.T, r.RH, got, r.DewAE96)
 		}
+	}
+	// WMO-No. 8 annex 4.B has other coefficients (17.62, 243.12): 0.03 K away.
+	for _, r := range grid(t) {
+		near(t, "dew point, WMO", DewPoint(r.T, r.RH), r.DewWMO, 0.03)
 	}
 	if above != 645 || below != 229 {
 		t.Fatalf("checked %d dew points above 0 C and %d below, want 645 and 229", above, below)

@@ -11,22 +11,21 @@ import (
 // starts: ISO 8502-4 and the coating trade, by analogy. A shop may set its own.
 const NeedK = 3.0
 
-// The numbers that every science of the bay's air takes, with what an
-// instrument of the trade can read. The errors are those of a hand infrared
-// thermometer and a hygrometer of 3 % (common practice, no source).
+// The numbers that every science of the bay's air takes.
 var (
 	AirInput     = limit.Input{Key: "air", Name: "air temperature", Low: -40, High: 60, Unit: "C"}
 	RHInput      = limit.Input{Key: "rh", Name: "relative humidity", Low: 0.001, High: 100, Unit: "%"}
 	SurfaceInput = limit.Input{Key: "surface", Name: "surface temperature", Low: -40, High: 80, Unit: "C"}
+	NeedInput    = limit.Input{Key: "need", Name: "margin needed", Low: 0, High: 20, Unit: "K", Free: true, Usual: NeedK}
 )
 
 // OfInputs are the arguments of [Of].
 var OfInputs = []limit.Input{AirInput, RHInput}
 
-// MarginInputs are the arguments of [MarginOf].
+// MarginInputs are the arguments of [MarginOf]. The usual errors are those of a
+// hand infrared thermometer and a hygrometer of 3 % (common practice, no source).
 var MarginInputs = []limit.Input{
-	AirInput, RHInput, SurfaceInput,
-	{Key: "need", Name: "margin needed", Low: 0, High: 20, Unit: "K", Free: true, Usual: NeedK},
+	AirInput, RHInput, SurfaceInput, NeedInput,
 	{Key: "air-error", Name: "error of the air thermometer", Low: 0, High: 5, Unit: "K", Free: true, Usual: 0.5},
 	{Key: "rh-error", Name: "error of the hygrometer", Low: 0, High: 20, Unit: "%", Free: true, Usual: 3},
 	{Key: "surface-error", Name: "error of the surface thermometer", Low: 0, High: 5, Unit: "K", Free: true, Usual: 1},

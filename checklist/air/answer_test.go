@@ -125,6 +125,7 @@ func TestWetBulbGrid(t *testing.T) {
 			n++
 			near(t, "wet bulb", WetBulb(r.T, r.RH), r.WetBulb, 0.05)
 		}
+		near(t, "humidity ratio", HumidityRatio(VapourPressure(r.T, r.RH))/r.HumRatio, 1, 0.005)
 		near(t, "vapour pressure", VapourPressure(r.T, r.RH)/r.E, 1, 0.004)
 		near(t, "deficit", Deficit(r.T, r.RH), r.VPD, 0.004*r.Psat)
 	}

@@ -94,7 +94,7 @@ func Over(v Vehicle, climate []Air, needK float64) (Course, error) {
 	if err := tauInput.Check(v.SpotHours); err != nil {
 		return Course{}, err
 	}
-	if err := air.MarginInputs[3].Check(needK); err != nil {
+	if err := air.NeedInput.Check(needK); err != nil {
 		return Course{}, err
 	}
 	if len(climate) < 2 {
