@@ -73,6 +73,19 @@ func TestTradeTable(t *testing.T) {
 	}
 }
 
+// A calendered laminate pulls a cast film until it is calendered, and says so.
+func TestCalenderedLaminate(t *testing.T) {
+	for f, want := range map[Family]Family{Cast: CalenderedLong, CastPrint: CalenderedLong, CastStructured: CalenderedLong, Reflective: Reflective, CalenderedShort: CalenderedShort} {
+		c := Rate(f, Job{Surface: SimpleCurve, StayMonths: 60, RadiusMM: 60, Laminate: CalenderedLaminate})
+		if c.As != want {
+			t.Errorf("%s is judged as %s, want %s", FamilyNames[f], FamilyNames[c.As], FamilyNames[want])
+		}
+		if want == CalenderedLong && c.Rating != Refused {
+			t.Errorf("%s under a calendered laminate on a radius of 60 mm: %s", FamilyNames[f], RatingNames[c.Rating])
+		}
+	}
+}
+
 func TestSentences(t *testing.T) {
 	for _, c := range []struct {
 		job  Job
