@@ -28,17 +28,21 @@ export function answer(view, g) {
   if (!g) return nothing;
   const at = now(view);
   const text = marks(g.text, view.shop, at), out = marks(g.out, view.shop, at), cond = marks(g.cond, view.shop, at);
+  const until = g.until ? clock(g.until, view.shop, at) : '';
+  const bar = g.needed > 0 && g.state !== 'done' && g.state !== 'open' ? counted(g) : null;
   const offline = without(view, at);
-  return html`<section class="lap answer at-${g.state}" data-testid="gate-now" data-state=${g.state} aria-labelledby="now-stage">
+  const title = ['now', g.stage, g.panel, g.zone].join('-');
+  return html`<section class="lap answer at-${g.state}" data-testid="gate-now" data-state=${g.state} aria-labelledby=${title}>
     <div class="under">
-      <h2 id="now-stage">${g.name || g.stage}${where(g) ? html`<span class="where">${where(g)}</span>` : nothing}</h2>
+      <h2 id=${title}>${g.name || g.stage}${where(g) ? html`<span class="where">${where(g)}</span>` : nothing}</h2>
       ${g.waived ? html`<span class="tape small">lead's go-ahead</span>` : nothing}
     </div>
     <p class="word is-${g.state}">${shape(g.state, part(g))}<span>${word(g)}</span>
-      ${g.state === 'waits' && g.until ? html`<time class="digits">${clock(g.until, view.shop, at)}</time>` : nothing}</p>
-    ${g.needed > 0 && g.state !== 'done' ? counted(g) : nothing}
+      ${g.state === 'waits' && g.until ? html`<time class="digits ${until.length > 5 ? 'long' : ''}">${until}</time>` : nothing}</p>
+    ${bar && g.state === 'waits' ? bar : nothing}
     ${text ? html`<p class="fact">${text}</p>` : nothing}
     ${out && out !== text ? html`<p class="out">${out}</p>` : nothing}
+    ${bar && g.state !== 'waits' ? bar : nothing}
     ${cond && cond !== text ? html`<p class="cond">${cond}</p>` : nothing}
     ${offline ? html`<p class="cond">${offline}</p>` : nothing}
   </section>`;

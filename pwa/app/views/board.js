@@ -51,7 +51,7 @@ function stay(view, j) {
   const g = j.gate, at = now(view);
   const urgent = (view.urgent ?? []).includes(j.id);
   const others = (j.gates_held ?? []).filter((/** @type {any} */ h) => !(h.stage === g?.stage && h.panel === g?.panel && h.zone === g?.zone));
-  return html`<a class="stay" href="#/job/${j.id}" data-testid="board-job:${j.label}" data-state=${g?.state ?? ''}>
+  return html`<a class="stay ${g ? 'at-' + g.state : ''}" href="#/job/${j.id}" data-testid="board-job:${j.label}" data-state=${g?.state ?? ''}>
     <span class="row wrap"><b class="label">${j.label}</b><span>${j.customer}</span>
       ${urgent ? html`<span class="flag push">${shape('first')}promised ${clock(j.promise, view.shop, at)}</span>` : nothing}</span>
     ${g ? html`<span class="row wrap"><span class="ask">${g.name || g.stage}${where(g) ? ', ' + where(g) : ''}</span> ${state(g.state, short(g, view), part(g))}</span>

@@ -27,9 +27,9 @@ export function homeScreen() {
       <h1 tabindex="-1">${view.shop?.name || 'Bayhold'}</h1><span class="push"></span>${netMark(view)}
     </header>
     <main class="screen" data-testid="home">
-      <nav class="row wrap" aria-label="Places in the app">
-        <button type="button" class="press" data-testid="me" aria-label=${view.me ? `You are ${view.me.name}. Change?` : 'Who are you?'} @click=${() => openSheet('who')}>
-          <span class="dot">${view.me?.initials ?? '?'}</span>${view.me?.name ?? 'Who are you?'}</button>
+      <nav class="ways" aria-label="Places in the app">
+        <button type="button" class="press" data-testid="me" @click=${() => openSheet('who')}>
+          <span class="dot" aria-hidden="true">${view.me?.initials ?? '?'}</span><span>${view.me ? html`<span class="unseen">You are </span>${view.me.name}` : 'Who are you?'}</span></button>
         <a class="press" href="#/board">Board</a>
         <a class="press" href="#/setup">Shop</a>
         ${lightSwitch()}
@@ -45,18 +45,18 @@ export function homeScreen() {
 function vehicle(view, j) {
   const g = j.gate, at = now(view);
   return html`<a class="lap vehicle ${g ? 'at-' + g.state : ''}" href="#/job/${j.id}" data-testid="job-row:${j.label}" data-state=${g?.state ?? ''}>
-    <span class="row"><b class="label">${j.label}</b><span class="tape">${j.place_name || 'no place'}</span>
-      ${j.only_here ? html`<span class="push small state is-waits">${shape('phone')}<span>${j.only_here} on this phone</span></span>` : nothing}</span>
+    <span class="row wrap"><b class="label">${j.label}</b><span class="tape">${j.place_name || 'no place'}</span>
+      ${g ? html`<span class="push">${state(g.state, short(g, view), part(g))}</span>` : nothing}</span>
     ${g ? html`<span class="ask">${g.name || g.stage}${where(g) ? ', ' + where(g) : ''}</span>
-      ${state(g.state, short(g, view), part(g))}
       <span class="fact">${marks(g.text, view.shop, at)}</span>` : nothing}
     <span class="small quiet">${[j.customer, j.vehicle].filter(Boolean).join(' · ')}${j.promise ? ' · promised ' + clock(j.promise, view.shop, at) : ''}</span>
+    ${j.only_here ? html`<span class="small state is-waits">${shape('phone')}<span>${j.only_here} only on this phone</span></span>` : nothing}
   </a>`;
 }
 
 export const homeDock = () => {
   const view = home();
-  return view?.shop?.set === false ? nothing : html`<div class="acts"><a class="act" href="#/new" data-testid="new-job">New vehicle</a></div>`;
+  return view?.shop?.set === false ? nothing : html`<div class="acts"><a class="act low" href="#/new" data-testid="new-job">New vehicle</a></div>`;
 };
 
 /** Day or night by hand. */

@@ -20,17 +20,17 @@ import { strip } from './strip.js';
 
 export function jobScreen() {
   const view = job();
-  if (!view) return html`<main class="screen"><p class="lap">Looking on this phone for the vehicle. Not here? <a href="#/">Back to all vehicles.</a></p></main>`;
+  if (!view) return html`<main class="screen" data-testid="job-gone"><h1 tabindex="-1">Vehicle</h1><p class="lap">Looking on this phone for the vehicle.</p><p class="lap"><a class="press" href="#/">All vehicles</a></p></main>`;
   return html`
     <header class="top">
       <a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a>
       <h1 tabindex="-1">${view.label}</h1>
-      ${view.place?.name ? html`<button type="button" class="tape press-tape" data-testid="move" aria-label="In ${view.place.name}. Moved?" @click=${() => openSheet('move')}>${view.place.name}</button>` : nothing}
+      ${view.place?.name ? html`<button type="button" class="tape press-tape" data-testid="move" @click=${() => openSheet('move')}>${view.place.name}<span class="unseen">, moved?</span></button>` : nothing}
       <span class="push"></span>${netMark(view)}
     </header>
     <main class="screen job" data-testid="job">
       <div class="main-side">
-        <p class="quiet who-what">${[view.customer, view.vehicle, view.plate].filter(Boolean).join(' · ')}${view.promise ? html` · promised ${clock(view.promise, view.shop, now(view))}` : nothing}</p>
+        <p class="quiet who-what">${[view.customer, view.vehicle, view.plate?.replaceAll(' ', '\u00a0')].filter(Boolean).join(' · ')}${view.promise ? html` · promised ${clock(view.promise, view.shop, now(view))}` : nothing}</p>
         ${away()}
         ${view.closed ? html`<section class="lap"><p class="fact">Handed over.</p></section>` : answer(view, view.gate)}
         ${caution(view)}

@@ -13,7 +13,7 @@ export function moveSheet(s) {
   const places = (home()?.places ?? []).filter((/** @type {any} */ p) => p.id !== view.place?.id);
   return sheet('Moved to', html`
     <div class="choice glove">${places.map((/** @type {any} */ p) => html`<button type="button" class="press" aria-pressed=${s.place === p.id}
-      data-testid="move:${p.name}" @click=${() => { s.place = p.id; s.name = p.name; paint(); }}>${p.name}</button>`)}</div>
+      data-testid="move:${p.name}" @click=${() => { s.place = p.id; s.placeName = p.name; paint(); }}>${p.name}</button>`)}</div>
     <p><b>Wet road, rain or snow on the way?</b></p>
     ${refusal(app.refused)}
     <div class="acts">${[['yes', 'Yes, wet'], ['no', 'No, dry'], ['unknown', 'Not known']].map(([key, word]) => html`
@@ -24,5 +24,5 @@ export function moveSheet(s) {
 /** @param {any} s @param {any} view @param {string} wet */
 async function save(s, view, wet) {
   if (!s.place) return refuse('Touch where it stands now.');
-  if (await write({ log: ofJob(view.id), kind: 'job.move', body: { place: s.place, at: 0, wet } }, `Noted: moved to ${s.name}.`)) closeSheet();
+  if (await write({ log: ofJob(view.id), kind: 'job.move', body: { place: s.place, at: 0, wet } }, `Noted: moved to ${s.placeName}.`)) closeSheet();
 }

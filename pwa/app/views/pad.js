@@ -30,16 +30,16 @@ export function pad(s) {
   const named = s.what === 'spot' ? s.spot.name : `${step.label}, ${s.place.name}`;
   const last = s.step === steps.length - 1;
   return sheet(html`<span class="row">${s.what === 'spot' ? html`<span class="dot big">${s.spot.id}</span>` : nothing}<span>${named}</span></span>`, html`
+    ${refusal(app.refused)}
     <div class="pad" data-testid="pad" @keydown=${(/** @type {KeyboardEvent} */ e) => typedKey(e, s)}>
-      <div class="row wrap">${step.kind === 'temp'
+      <div class="row wrap between">${step.kind === 'temp'
         ? html`<div class="row" role="group" aria-label="Unit">${['C', 'F'].map((u) => html`<button type="button" class="press unit" aria-pressed=${s.unit === u}
             data-testid="pad-unit-${u}" @click=${() => { s.unit = u; paint(); }}>°${u}</button>`)}</div>` : nothing}
-        ${s.what === 'spot' ? html`<div class="row push" role="group" aria-label="Instrument">${instruments.map(([key, word]) => html`
+        ${s.what === 'spot' ? html`<div class="row" role="group" aria-label="Instrument">${instruments.map(([key, word]) => html`
           <button type="button" class="press" aria-pressed=${s.instrument === key} @click=${() => instrument(s, key)}>${word}</button>`)}</div>` : nothing}</div>
       <div class="typed"><output aria-live="polite" aria-label=${named}>${s.typed.replace('-', '−')}${s.typed ? '' : html`<span class="caret"></span>`}</output>
         <span>${step.kind === 'rh' ? '%' : '°' + s.unit}</span>
         <button type="button" class="press plain" aria-label="Rub out the last digit" @click=${() => { s.typed = s.typed.slice(0, -1); paint(); }}>${shape('rub')}</button></div>
-      ${refusal(app.refused)}
       <div class="keys">${['1', '2', '3', '4', '5', '6', '7', '8', '9', '.', '0', '-'].map((k) => key(s, k, step.kind))}</div>
       <div class="acts">${s.what === 'spot' ? html`
         <button type="button" class="act" data-testid="pad-not-measured" @click=${() => finish(s, 'not-measured')}>Not measured</button>

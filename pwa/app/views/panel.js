@@ -41,10 +41,13 @@ export function panelSheet(s) {
 /** The steps that are ticked panel by panel and have not been laid behind yet.
  * @param {any} view @param {any} p @returns {any[]} */
 function panelTicks(view, p) {
-  return (view.stages ?? []).filter((/** @type {any} */ s) => s.per === 'panel').map((/** @type {any} */ s) => {
+  const open = (view.stages ?? []).filter((/** @type {any} */ s) => s.per === 'panel').map((/** @type {any} */ s) => {
     const g = (s.gates ?? []).find((/** @type {any} */ x) => x.panel === p.id);
     return { stage: s.key, name: s.name, state: g?.state, go: g?.state === 'open' };
   }).filter((/** @type {any} */ x) => x.state === 'open');
+  const own = p.gate;
+  if (own?.state === 'open' && own.panel === p.id && !open.some((/** @type {any} */ x) => x.stage === own.stage)) open.push({ ...own, go: true });
+  return open;
 }
 
 /** @param {Promise<boolean>} writing */

@@ -29,7 +29,7 @@ export function partsScreen() {
         <li><span class="state is-held">${shape('stale')}<span>wipe too old</span></span></li>
         <li><span class="state is-held">${shape('spoiled')}<span>spoiled, do again</span></span></li></ul>`, 'Shape, word and colour, always together.')}
       ${answers.map((g) => answer(sample({ gate: g }), g))}
-      ${answer(sample({ net: { online: false, since: NOW - H, waiting: 2 } }), gates.V1)}
+      ${answer(sample({ net: { online: false, since: NOW - H, waiting: 2 } }), { ...gates.V1, panel: 'hood', panel_name: 'Hood' })}
       ${part('Hours that count', html`${counted(gate('dry', 'Dry', 'waits', '', { counted: 7.9 * H, needed: 24 * H, running: true }))}
         ${counted(gate('dry', 'Dry', 'held', '', { counted: 6.5 * H, needed: 12 * H }))}
         ${counted(gate('dry', 'Dry', 'held', '', { needed: 12 * H }))}`, 'The bar says in words what it does now.')}

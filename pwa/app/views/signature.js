@@ -26,11 +26,11 @@ export function signSheet(s) {
   const view = job();
   const owner = s.as === 'owner';
   s.strokes ??= [];
-  s.name ??= owner ? '' : view.me?.name ?? '';
+  s.signer ??= owner ? '' : view.me?.name ?? '';
   const lines = shown(view);
   return sheet(owner ? 'Owner signs' : 'Installer signs', html`
     <ul class="shown">${lines.map((l) => html`<li>${l}</li>`)}</ul>
-    <label class="field"><span>Name</span><input data-testid="sign-name" autocomplete="off" .value=${s.name} @input=${(/** @type {any} */ e) => { s.name = e.target.value; }}></label>
+    <label class="field"><span>Name</span><input data-testid="sign-name" autocomplete="off" .value=${s.signer} @input=${(/** @type {any} */ e) => { s.signer = e.target.value; }}></label>
     <div class="pen"><canvas width="640" height="240" data-testid="sign-canvas" role="img" aria-label="Sign here with a finger; the name alone will do"
       @pointerdown=${(/** @type {PointerEvent} */ e) => pen(e, s)} @pointermove=${(/** @type {PointerEvent} */ e) => pen(e, s)}
       @pointerup=${(/** @type {PointerEvent} */ e) => pen(e, s)} @pointercancel=${(/** @type {PointerEvent} */ e) => pen(e, s)}></canvas></div>
@@ -78,7 +78,7 @@ function wipe(s) {
 
 /** @param {any} s @param {any} view @param {string[]} lines */
 async function save(s, view, lines) {
-  const name = s.name.trim();
+  const name = s.signer.trim();
   if (!name) return refuse('Type the name of who signs.');
   const points = new Int16Array(s.strokes.slice(0, 4000));
   const strokes = new Uint8Array(points.length * 2);

@@ -23,7 +23,7 @@ export function strip(view) {
     <h2 id="strip-title" class="row">${shape('roll')} Panels in hang order</h2>
     ${zones.map((zone) => html`
       ${zone ? html`<h3 class="zone">${zone}${zoneSays(view, zone)}</h3>` : nothing}
-      <ol class="strip">${panels.map((/** @type {any} */ p, /** @type {number} */ i) =>
+      <ol class="strip ${zone === 'lower' ? 'lower' : ''}">${panels.map((/** @type {any} */ p, /** @type {number} */ i) =>
         (p.zone || '') === zone ? html`<li>${tile(view, p, i + 1)}</li>` : nothing)}</ol>`)}
   </section>`;
 }
@@ -43,11 +43,11 @@ function tile(view, p, place) {
   const left = wipe.state === 'good' ? Math.max(0, wipe.until - at) : 0;
   const g = p.gate;
   const mark = wipe.state === 'spoiled' || wipe.state === 'stale' ? wipe.state : g?.state ?? 'unknown';
-  const name = [p.name, wipeWord[wipe.state] + (left ? ' ' + hours(left) : ''), g ? g.word || stateWord[g.state] : ''].filter(Boolean).join(', ');
-  return html`<button type="button" class="tile wipe-${wipe.state}" data-testid="tile:${p.id}" aria-label="${place}: ${name}" @click=${() => openSheet('panel', { panel: p.id })}>
+  const says = [wipeWord[wipe.state] + (left ? ' ' + hours(left) : ''), g ? g.word || stateWord[g.state] : ''].filter(Boolean).join(', ');
+  return html`<button type="button" class="tile wipe-${wipe.state}" data-testid="tile:${p.id}" @click=${() => openSheet('panel', { panel: p.id })}>
     ${left ? html`<svg class="level" preserveAspectRatio="none" viewBox="0 0 1 100" aria-hidden="true">${drain(left)}</svg>` : nothing}
-    <span class="dot">${place}</span>
-    <span class="says ${'is-' + (mark === 'stale' || mark === 'spoiled' ? 'held' : mark)}">${left ? html`<b>${hours(left)}</b>` : shape(mark)}</span>
+    <span class="dot">${place}</span><span class="called">${p.name}</span><span class="unseen">${says}</span>
+    <span class="says ${'is-' + (mark === 'stale' || mark === 'spoiled' ? 'held' : mark)}">${left ? html`<b>${Math.floor(left / 60_000)}</b>min` : shape(mark)}</span>
   </button>`;
 }
 

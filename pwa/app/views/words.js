@@ -33,7 +33,7 @@ export const findingKinds = ['chip', 'rust', 'dent', 'peeling', 'repaint', 'scra
 export const findingAnswer = { '': 'owner must answer', accepted: 'accepted', declined: 'declined, stays bare', repaired: 'repaired' };
 
 /** Instruments a hand holds. */
-export const instruments = [['contact', 'touch probe'], ['infrared', 'infrared']];
+export const instruments = [['contact', 'touch'], ['infrared', 'infrared']];
 
 /** @type {Record<string, string>} */
 export const sortWord = { bay: 'bay', yard: 'yard', outside: 'outside' };

@@ -16,6 +16,7 @@ export function connect() {
     return view;
   };
   const send = (name, id) => {
+    if (name === 'job' && id === 'none') return;
     const view = name === 'job' ? samples.job(id) : samples[name]();
     for (const fn of listeners.view) fn({ name, id, view: dress(view), stale: false });
   };

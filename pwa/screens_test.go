@@ -1,0 +1,147 @@
+package pwa_test
+
+import (
+	"context"
+	"flag"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+)
+
+// screens is where 'go test ./pwa -screens DIR' puts a picture of every screen.
+var screens = flag.String("screens", "", "directory for screenshots of every screen")
+
+// screen is one thing to look at: an address, and the taps (test ids) that
+// lead to it from there.
+type screen struct {
+	name, query, hash string
+	taps              []string
+	want              string // a test id that must then be there
+}
+
+var all = []screen{
+	{"home", "", "#/", nil, "job-row:V5"},
+	{"home-offline", "net=off", "#/", nil, "job-row:V5"},
+	{"who", "me=none", "#/", []string{"me"}, "person:J"},
+	{"setup-first", "shop=none", "#/", nil, "setup-shop-name"},
+	{"setup", "", "#/setup", nil, "person-save"},
+	{"new", "", "#/new", []string{"sort:van"}, "new-job-save"},
+	{"new-refused", "", "#/new", []string{"new-job-save"}, "refusal"},
+	{"job-open", "", "#/job/job-V1", nil, "tick:wipe:left"},
+	{"job-waits", "", "#/job/job-V3", nil, "gate-now"},
+	{"job-held", "", "#/job/job-V5", nil, "waive"},
+	{"job-reading", "", "#/job/job-V2", nil, "read:1"},
+	{"job-test", "", "#/job/job-V4", nil, "evidence-now:patch-test"},
+	{"job-offline", "net=off", "#/job/job-V1", nil, "gate-now"},
+	{"job-noted", "", "#/job/job-V1", []string{"tick:wipe:left"}, "undo"},
+	{"job-refused", "refuse", "#/job/job-V1", []string{"tick:wipe:left"}, "refusal"},
+	{"job-gone", "", "#/job/none", nil, "job-gone"},
+	{"pad", "", "#/job/job-V2", []string{"read:1"}, "pad"},
+	{"pad-typed", "", "#/job/job-V2", []string{"read:1", "pad-minus", "pad-7", "pad-dot", "pad-6", "pad-unit-F"}, "pad-ok"},
+	{"pad-refused", "refuse", "#/job/job-V2", []string{"read:1", "pad-7", "pad-ok"}, "refusal"},
+	{"pad-humidity", "", "#/job/job-V2", []string{"climate", "pad-2", "pad-0", "pad-ok"}, "pad-ok"},
+	{"minmax", "", "#/job/job-V2", []string{"minmax"}, "minmax-next"},
+	{"panel", "", "#/job/job-V1", []string{"tile:left-door"}, "sheet-close"},
+	{"which", "", "#/job/job-V1", []string{"setback:touched"}, "which:all"},
+	{"evidence", "", "#/job/job-V5", []string{"evidence:card-strips", "strips-6"}, "evidence-passed"},
+	{"finding", "", "#/job/job-V1", []string{"finding-add", "finding-chip"}, "finding-save"},
+	{"sign", "", "#/job/job-V1", []string{"sign-owner"}, "sign-canvas"},
+	{"go-ahead", "", "#/job/job-V5", []string{"waive"}, "waive-save"},
+	{"move", "", "#/job/job-V5", []string{"move", "move:Bay 2"}, "wet-unknown"},
+	{"note", "", "#/job/job-V5", []string{"note-add"}, "note-save"},
+	{"board", "", "#/board", nil, "place:Bay 4"},
+	{"board-offline", "net=off", "#/board", nil, "place:Bay 4"},
+	{"parts", "", "#/parts", nil, "parts"},
+}
+
+// faults finds what no screen may have: anything wider than the screen, a
+// target under 48 px, a control without a name, and what the policy refused.
+const faults = `(() => {
+  const bad = [...(globalThis.wrong ?? [])];
+  const root = document.scrollingElement;
+  if (root.scrollWidth > innerWidth) bad.push('page is ' + root.scrollWidth + ' wide on ' + innerWidth);
+  const sheet = document.querySelector('dialog[open]');
+  if (sheet && sheet.scrollWidth > sheet.clientWidth) bad.push('sheet overflows');
+  for (const el of (sheet ?? document).querySelectorAll('a[href], button, input, select, textarea, summary, label.press')) {
+    if (el.closest('.unseen') || el.matches('.unseen') || !el.checkVisibility()) continue;
+    const box = (el.closest('label.check') ?? el).getBoundingClientRect();
+    const name = (el.getAttribute('data-testid') ?? '') + ' ' + (el.textContent ?? '').trim().slice(0, 30);
+    if (box.height < 47.5 || box.width < 47.5) bad.push('target ' + Math.round(box.width) + ' x ' + Math.round(box.height) + ': ' + name);
+    if (box.right > innerWidth + 1 || box.left < -1) bad.push('beside the screen: ' + name);
+    if (el.scrollWidth > el.clientWidth + 2 && getComputedStyle(el).display !== 'inline' && el.matches('button, a.press, a.act')) bad.push('text cut: ' + name);
+  }
+  for (const el of document.querySelectorAll('.answer, .tile, .vehicle, .stay, .bay, .lap')) {
+    if (el.scrollWidth > el.clientWidth + 2) bad.push('cut in ' + el.className + ': ' + el.textContent.trim().slice(0, 40));
+  }
+  return bad;
+})()`
+
+// TestScreens opens every screen as a phone, a small phone, a phone whose owner
+// reads text at 200 %, and a desk, and finds nothing cut, nothing too small to
+// hit, nothing refused by the policy, and nothing that axe-core objects to.
+func TestScreens(t *testing.T) {
+	ctx, base := browser(t), serve(t)
+	axe, err := os.ReadFile("testdata/axe.min.js")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, size := range []struct {
+		name   string
+		w, h   int64
+		lights []string
+		long   bool // only with -screens
+	}{
+		{"phone", 390, 844, []string{"day", "night"}, false},
+		{"small", 320, 568, []string{"day"}, false},
+		{"large-text", 390, 844, []string{"day"}, true},
+		{"desk", 1280, 800, []string{"day"}, true},
+	} {
+		if size.long && *screens == "" {
+			continue
+		}
+		for _, light := range size.lights {
+			if err := chromedp.Do(ctx, chromedp.EmulateViewport(size.w, size.h, chromedp.EmulateScale(2))); err != nil {
+				t.Fatal(err)
+			}
+			for _, s := range all {
+				t.Run(size.name+"/"+light+"/"+s.name, func(t *testing.T) { look(t, ctx, base, s, size.name, light, string(axe)) })
+			}
+		}
+	}
+}
+
+func look(t *testing.T, ctx context.Context, base string, s screen, size, light, axe string) {
+	if err := open(ctx, base, s, light); err != nil {
+		t.Fatal(err)
+	}
+	if size == "large-text" {
+		eval[bool](t, ctx, `(document.documentElement.style.fontSize = '200%', true)`)
+	}
+	for _, f := range eval[[]string](t, ctx, faults) {
+		t.Error(f)
+	}
+	if size == "phone" {
+		eval[bool](t, ctx, axe+"; true")
+		for _, f := range eval[[]string](t, ctx, judge) {
+			t.Error(f)
+		}
+	}
+	if *screens == "" {
+		return
+	}
+	png, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
+	if err != nil {
+		t.Fatal(err)
+	}
+	name := strings.Join([]string{s.name, size, light}, "_") + ".png"
+	if err := os.WriteFile(filepath.Join(*screens, name), png, 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// judge runs axe-core's rules on the page as it stands.
+const judge = `axe.run(document, { resultTypes: ['violations'] }).then((r) =>
+  r.violations.flatMap((v) => v.nodes.map((n) => 'axe ' + v.id + ': ' + n.html.slice(0, 140) + ' ' + (n.any[0]?.message ?? n.all[0]?.message ?? n.none[0]?.message ?? ''))))`
