@@ -192,9 +192,9 @@ func sameTag(header, etag string) bool {
 	return false
 }
 
-// policy is the content security policy of every answer: nothing but the
+// contentPolicy is the content security policy of every answer: nothing but the
 // app's own files, its core as WebAssembly, and pictures it made itself.
-const policy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; " +
+const contentPolicy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; " +
 	"img-src 'self' blob: data:; connect-src 'self'; worker-src 'self'; manifest-src 'self'; " +
 	"base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
@@ -204,7 +204,7 @@ func guarded(next http.Handler) http.Handler {
 	inner := http.NewCrossOriginProtection().Handler(next)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
-		h.Set("Content-Security-Policy", policy)
+		h.Set("Content-Security-Policy", contentPolicy)
 		h.Set("X-Content-Type-Options", "nosniff")
 		h.Set("Referrer-Policy", "no-referrer")
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")

@@ -15,15 +15,17 @@ import (
 
 var page = "<!doctype html><title>Bayhold</title>" + strings.Repeat("<p>a bay</p>", 50)
 
+var appFiles = fstest.MapFS{
+	"index.html":    {Data: []byte(page)},
+	"core.wasm":     {Data: bytes.Repeat([]byte("\x00asm core "), 100)},
+	"icons/192.png": {Data: []byte("\x89PNG\r\n\x1a\n")},
+	"views/home.js": {Data: []byte("export const home = 1\n")},
+	"sw.js":         {Data: []byte("const BUNDLE = 'template'")},
+}
+
 func testApp(t *testing.T) *app {
 	t.Helper()
-	a, err := newApp(fstest.MapFS{
-		"index.html":    {Data: []byte(page)},
-		"core.wasm":     {Data: bytes.Repeat([]byte("\x00asm core "), 100)},
-		"icons/192.png": {Data: []byte("\x89PNG\r\n\x1a\n")},
-		"views/home.js": {Data: []byte("export const home = 1\n")},
-		"sw.js":         {Data: []byte("const BUNDLE = 'template'")},
-	}, []byte("const BUNDLE = 'filled in'"), "bundle-hash")
+	a, err := newApp(appFiles, []byte("const BUNDLE = 'filled in'"), "bundle-hash")
 	if err != nil {
 		t.Fatal(err)
 	}

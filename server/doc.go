@@ -1,0 +1,62 @@
+// Package server is the shop server: one process that serves the phone's app,
+// keeps the shop's logbooks and photos, and brings every phone's lines to the
+// others. All rules of the trade are in package checklist and all rules of
+// agreement in package sync; here are files, sockets and goroutines.
+//
+// # What it promises
+//
+// A line that a phone is told is kept is on disk: fsync, then 'kept', then the
+// others. A line is in the store once, however often it is sent. What the
+// server cannot take into a logbook is set aside with its reason and lost
+// neither. A phone that cannot keep up loses its socket and goes on from its
+// cursor later.
+//
+// # Who may reach it
+//
+// Nobody has to prove who they are yet: until joining a shop exists, whoever
+// reaches the address can read and write everything. So the server listens at
+// localhost only, and at another address only if it is told that the network
+// is trusted.
+//
+// # The way of a line
+//
+// A session (session.go) has a goroutine that reads its socket and one that
+// writes it. Entries that arrive go to the one writer (writer.go), which
+// gathers all that waits and in one transaction judges each entry (policy.go),
+// gives it its order and receipt, and stores it. After the fsync it answers
+// the sessions that brought the entries and pokes the rest. A poked session
+// reads the store after its own cursor (store.go): the logbook is the queue,
+// there is no other, and catching up after a week and following live are the
+// same few lines.
+//
+// # On disk
+//
+// The data folder holds
+//
+//	store.db             the logbooks, in bbolt
+//	photos/<sha256>      a photo, exactly as it came
+//	photos/partial/...   photos still on their way
+//
+// and store.db these buckets; integers in keys and values are big-endian, a
+// logbook is 17 bytes (its class and id), ids are 16:
+//
+//	meta      "format" -> 1; "epoch" -> the store's epoch; "shop" -> the id of
+//	          the shop's logbook; "writer" -> the server's own writer in this
+//	          epoch
+//	lines     a bucket for each logbook: order (8) -> a line: the chain's hash
+//	          after it (32), the length of the receipt as a varint, the receipt,
+//	          the entry, both exactly as they travel
+//	heads     logbook -> last order (8), chain hash (32), and for a job that was
+//	          handed over the writer (16) and seq (8) of the line that closed it
+//	          and its arrival (8)
+//	settled   logbook, writer -> highest seq that was kept or set aside (8)
+//	names     logbook, writer, seq (8) -> order (8), or the SHA-256 (32) of an
+//	          entry that was set aside
+//	aside     SHA-256 -> what was set aside: a CBOR array of its arrival, code,
+//	          reason and bytes
+//	climate   window's start (8), place, instrument -> the samples of ten
+//	          minutes (climate.go)
+//
+// Lines are only ever appended. Nothing but the writer goroutine opens a
+// transaction that writes.
+package server

@@ -1,0 +1,107 @@
+package server
+
+import (
+	"sync"
+	"time"
+
+	"bayhold/sync/logbook"
+)
+
+// hub knows the sessions that are connected.
+type hub struct {
+	mu       sync.Mutex
+	sessions map[*wsSession]struct{}
+	closed   bool
+	quit     chan struct{}
+}
+
+func newHub() *hub {
+	return &hub{sessions: map[*wsSession]struct{}{}, quit: make(chan struct{})}
+}
+
+// add takes a session in; false if the server is closing.
+func (h *hub) add(s *wsSession) bool {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if h.closed {
+		return false
+	}
+	h.sessions[s] = struct{}{}
+	return true
+}
+
+func (h *hub) remove(s *wsSession) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	delete(h.sessions, s)
+}
+
+func (h *hub) all() []*wsSession {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	out := make([]*wsSession, 0, len(h.sessions))
+	for s := range h.sessions {
+		out = append(out, s)
+	}
+	return out
+}
+
+func (h *hub) count() int {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return len(h.sessions)
+}
+
+// poke tells every session that logbooks have new lines on disk. It never
+// waits for one: each reads the store in its own time.
+func (h *hub) poke(grown []logbook.Log) {
+	if len(grown) == 0 {
+		return
+	}
+	for _, s := range h.all() {
+		s.poke(grown)
+	}
+}
+
+// live hands every session a value that is not stored.
+func (h *hub) live(log logbook.Log, body []byte) {
+	for _, s := range h.all() {
+		s.live(log, body)
+	}
+}
+
+// sweep closes silent sockets until the hub closes.
+func (h *hub) sweep(clock func() int64) {
+	tick := time.NewTicker(5 * time.Second)
+	defer tick.Stop()
+	for {
+		select {
+		case <-tick.C:
+			for _, s := range h.all() {
+				if s.silent(clock()) {
+					s.end("silent")
+				}
+			}
+		case <-h.quit:
+			return
+		}
+	}
+}
+
+// close says goodbye to every session and takes no more.
+func (h *hub) close() {
+	h.mu.Lock()
+	if h.closed {
+		h.mu.Unlock()
+		return
+	}
+	h.closed = true
+	close(h.quit)
+	h.mu.Unlock()
+	for _, s := range h.all() {
+		s.bye("The shop server is stopping.", restartWait)
+	}
+}
+
+// restartWait is when phones are asked to come back after a planned stop, ms.
+const restartWait = 2000

@@ -1,0 +1,137 @@
+package server
+
+import (
+	"bayhold/checklist"
+	"bayhold/checklist/line"
+	"bayhold/sync/logbook"
+	"bayhold/sync/session"
+)
+
+// policy is what the server refuses of entries whose form is good: a body
+// that is none of its kind, a kind in the wrong logbook, and what its author
+// may not write as of its arrival. The answer is a sentence for the author;
+// the line is set aside with it and nothing is lost.
+//
+// Until joining a shop exists, `by` is who was tapped and nothing more: this
+// keeps a crew hand from waiving a gate by mistake, and stops no one who means
+// it.
+type policy struct {
+	view   view
+	shop   *checklist.Shop // the shop's logbook, as it was before this batch
+	server logbook.ID      // the server's own writer
+
+	trusted bool // lines of the server's own making: only their form is judged
+	people  map[checklist.ID]string
+	fresh   map[session.Name]target // lines of this batch
+}
+
+// target is what a strike needs to know of the line it takes back.
+type target struct {
+	by      logbook.ID
+	strikes bool
+	writer  logbook.ID
+}
+
+func newPolicy(v view, shop *checklist.Shop) *policy {
+	return &policy{view: v, shop: shop, server: v.st.writer,
+		people: map[checklist.ID]string{}, fresh: map[session.Name]target{}}
+}
+
+// refuse is the judge's question.
+func (p *policy) refuse(e *logbook.Entry) string {
+	body, err := line.Decode(e.Kind, e.Body)
+	if err != nil {
+		return err.Error()
+	}
+	if why := p.form(e); why != "" {
+		return why
+	}
+	if !p.trusted {
+		if why := p.rights(e); why != "" {
+			return why
+		}
+	}
+	if person, ok := body.(checklist.PersonAdd); ok {
+		p.people[person.Person] = person.Role
+	}
+	p.fresh[session.Name{Log: e.Log, Ref: e.Ref()}] = target{e.By, len(e.Strikes) > 0, e.Writer}
+	return ""
+}
+
+// form judges what needs no author: home logbook and strikes.
+func (p *policy) form(e *logbook.Entry) string {
+	switch e.Log.Class {
+	case checklist.ShopLog:
+		if e.Log != p.view.st.shop {
+			return "This line belongs to another shop."
+		}
+	case checklist.PlaceLog, checklist.JobLog:
+	default:
+		return "There is no such logbook in this version."
+	}
+	kind, known := line.Lookup(e.Kind)
+	if known && kind.Log != 0 && kind.Log != e.Log.Class {
+		return "A line " + e.Kind + " does not belong in this logbook."
+	}
+	for _, ref := range e.Strikes {
+		t, ok := p.target(e.Log, ref)
+		switch {
+		case !ok:
+			return "The line to take back is not at the shop."
+		case t.strikes:
+			return "What was taken back stays so: write the line again."
+		}
+	}
+	return ""
+}
+
+// rights judges the author. A line by nobody, or by someone the shop does not
+// know yet (added on a phone that was not heard), has a crew hand's rights.
+// While there is no job the shop is being set up, and anyone may.
+func (p *policy) rights(e *logbook.Entry) string {
+	kind, known := line.Lookup(e.Kind)
+	role := p.role(e.By)
+	if known && kind.Writers&role == 0 && !(p.settingUp() && e.Log.Class == checklist.ShopLog) {
+		return "Only " + kind.Writers.Names() + " may write this."
+	}
+	for _, ref := range e.Strikes {
+		t, _ := p.target(e.Log, ref)
+		own := t.by == e.By && (!e.By.IsZero() || t.writer == e.Writer)
+		if !own && role != line.Lead && !(p.settingUp() && e.Log.Class == checklist.ShopLog) {
+			return "Only who wrote it, or the lead, takes a line back."
+		}
+	}
+	return ""
+}
+
+func (p *policy) role(by logbook.ID) line.Roles {
+	role, ok := p.people[checklist.ID(by)]
+	if !ok {
+		person, _ := p.shop.Person(checklist.ID(by))
+		role = person.Role
+	}
+	if r := line.RoleOf(role); r != 0 {
+		return r
+	}
+	return line.Crew
+}
+
+func (p *policy) settingUp() bool {
+	for log := range p.view.st.heads { // only the writer changes it, and this is the writer
+		if log.Class == checklist.JobLog {
+			return false
+		}
+	}
+	return true
+}
+
+func (p *policy) target(log logbook.Log, ref logbook.Ref) (target, bool) {
+	if t, ok := p.fresh[session.Name{Log: log, Ref: ref}]; ok {
+		return t, true
+	}
+	e, ok, err := p.view.entry(log, ref)
+	if err != nil || !ok {
+		return target{}, false
+	}
+	return target{e.By, len(e.Strikes) > 0, e.Writer}, true
+}

@@ -1,0 +1,229 @@
+package server
+
+import (
+	"context"
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"io/fs"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"sync/atomic"
+	"time"
+
+	"bayhold/pwa"
+)
+
+// Config is what a server needs to know. The zero value of a field that is
+// not said to be required takes its default.
+type Config struct {
+	Data string // required: folder of the store and the photos; made if missing
+	Addr string // HOST:PORT to listen at; "localhost:8080"
+
+	// TrustedNetwork lets the server listen at an address that other machines
+	// can reach although nobody has to prove who they are yet.
+	TrustedNetwork bool
+
+	TLS *tls.Config // nil: plain HTTP
+	Log *slog.Logger
+	Now func() time.Time // the shop's clock; time.Now
+
+	App    fs.FS // the phone's app; package pwa's
+	Worker []byte
+	Bundle string
+}
+
+func (c Config) withDefaults() Config {
+	if c.Addr == "" {
+		c.Addr = "localhost:8080"
+	}
+	if c.Log == nil {
+		c.Log = slog.New(slog.DiscardHandler)
+	}
+	if c.Now == nil {
+		c.Now = time.Now
+	}
+	if c.App == nil {
+		c.App, c.Worker, c.Bundle = pwa.Files, pwa.ServiceWorker(), pwa.Bundle
+	}
+	return c
+}
+
+// Server is one shop server: its store, its one writer, its sessions.
+type Server struct {
+	cfg     Config
+	log     *slog.Logger
+	store   *Store
+	writer  *writer
+	hub     *hub
+	photos  *photos
+	windows *windows
+	clock   func() int64 // ms, never going back
+	http    *http.Server
+	ln      net.Listener
+	served  chan error
+	stop    func() // ends what runs beside requests
+}
+
+// Open opens the store, writes what a first start writes, and makes the
+// server ready to serve. Close it when done, whether or not it ran.
+func Open(cfg Config) (*Server, error) {
+	cfg = cfg.withDefaults()
+	if err := mayListen(cfg); err != nil {
+		return nil, err
+	}
+	if err := os.MkdirAll(cfg.Data, 0o700); err != nil {
+		return nil, fmt.Errorf("making the data folder: %w", err)
+	}
+	began := time.Now()
+	store, err := OpenStore(filepath.Join(cfg.Data, "store.db"), cfg.Now)
+	if err != nil {
+		return nil, err
+	}
+	s := &Server{cfg: cfg, log: cfg.Log, store: store, clock: forwards(cfg.Now), served: make(chan error, 1)}
+	if err := s.build(); err != nil {
+		store.Close()
+		return nil, err
+	}
+	s.log.Info("store open", "file", store.Path(), "entries", store.Entries(), "logbooks", len(store.Heads()),
+		"ms", time.Since(began).Milliseconds())
+	return s, nil
+}
+
+func (s *Server) build() error {
+	app, err := newApp(s.cfg.App, s.cfg.Worker, s.cfg.Bundle)
+	if err != nil {
+		return err
+	}
+	if s.photos, err = newPhotos(filepath.Join(s.cfg.Data, "photos"), s.log); err != nil {
+		return err
+	}
+	s.hub = newHub()
+	if s.writer, err = startWriter(s.store, s.hub, s.log, s.clock); err != nil {
+		return err
+	}
+	if err = s.writer.firstStart(); err == nil {
+		s.windows, err = newWindows(s.store, s.writer, s.log)
+	}
+	if err != nil {
+		s.writer.stop()
+		return err
+	}
+	ctx, stop := context.WithCancel(context.Background())
+	s.stop = stop
+	go s.windows.run(ctx, s.clock)
+	go s.hub.sweep(s.clock)
+	s.http = &http.Server{
+		Handler:           guarded(s.routes(app)),
+		TLSConfig:         s.cfg.TLS,
+		ReadHeaderTimeout: 5 * time.Second,
+		IdleTimeout:       90 * time.Second,
+		MaxHeaderBytes:    16 << 10,
+		ErrorLog:          slog.NewLogLogger(s.log.Handler(), slog.LevelDebug),
+	}
+	return nil
+}
+
+// routes is the table of what the server answers.
+func (s *Server) routes(app *app) *http.ServeMux {
+	mux := http.NewServeMux()
+	mux.Handle("/", app)
+	mux.HandleFunc("GET /version", s.version)
+	mux.HandleFunc("GET /healthz", s.healthz)
+	mux.HandleFunc("GET /ws", s.ws)
+	mux.Handle("/photos/{sha}", s.photos)
+	mux.HandleFunc("POST /climate/{place}", s.climate)
+	return mux
+}
+
+// Handler answers every request; tests serve it by themselves.
+func (s *Server) Handler() http.Handler { return s.http.Handler }
+
+// Listen takes the address. Addr is known afterwards.
+func (s *Server) Listen() error {
+	ln, err := net.Listen("tcp", s.cfg.Addr)
+	if err != nil {
+		return fmt.Errorf("cannot listen at %s: %w", s.cfg.Addr, err)
+	}
+	s.ln = ln
+	return nil
+}
+
+// Addr is where the server listens, for a configured port 0 too.
+func (s *Server) Addr() string { return s.ln.Addr().String() }
+
+// Run serves until ctx ends, then closes the server. It listens first if
+// Listen was not called.
+func (s *Server) Run(ctx context.Context) error {
+	if s.ln == nil {
+		if err := s.Listen(); err != nil {
+			return errors.Join(err, s.Close())
+		}
+	}
+	go func() {
+		if s.cfg.TLS != nil {
+			s.served <- s.http.ServeTLS(s.ln, "", "")
+		} else {
+			s.served <- s.http.Serve(s.ln)
+		}
+	}()
+	s.log.Info("serving", "addr", s.Addr())
+	select {
+	case <-ctx.Done():
+		return s.Close()
+	case err := <-s.served:
+		return errors.Join(fmt.Errorf("serving: %w", err), s.Close())
+	}
+}
+
+// Close ends the sessions, lets running requests finish for a moment, writes
+// what waits, and closes the store. Nothing that was said to be kept is lost
+// without it either.
+func (s *Server) Close() error {
+	s.hub.close()
+	s.stop()
+	ctx, cancel := context.WithTimeout(context.Background(), 3*time.Second)
+	defer cancel()
+	err := s.http.Shutdown(ctx)
+	if err != nil {
+		err = s.http.Close()
+	}
+	s.writer.stop()
+	s.log.Info("stopped")
+	return errors.Join(err, s.store.Close())
+}
+
+// mayListen refuses an address that other machines can reach: until joining a
+// shop exists, whoever reaches the server may write.
+func mayListen(cfg Config) error {
+	host, _, err := net.SplitHostPort(cfg.Addr)
+	if err != nil {
+		return fmt.Errorf("the address %q is not HOST:PORT: %w", cfg.Addr, err)
+	}
+	ip := net.ParseIP(host)
+	if host == "localhost" || ip != nil && ip.IsLoopback() || cfg.TrustedNetwork {
+		return nil
+	}
+	return fmt.Errorf("other machines can reach %s, and nobody has to prove who they are yet: "+
+		"serve at localhost, or say --trusted-network if you trust everyone on that network", cfg.Addr)
+}
+
+// forwards is a clock that stands still while the machine's is set back:
+// everything that phones were told about time stays true.
+func forwards(now func() time.Time) func() int64 {
+	var last atomic.Int64
+	return func() int64 {
+		for {
+			before, ms := last.Load(), now().UnixMilli()
+			if ms <= before {
+				return before
+			}
+			if last.CompareAndSwap(before, ms) {
+				return ms
+			}
+		}
+	}
+}

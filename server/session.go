@@ -1,0 +1,261 @@
+package server
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net/http"
+	"net/url"
+	"sync"
+	"time"
+
+	"github.com/gorilla/websocket"
+
+	"bayhold/sync/judge"
+	"bayhold/sync/logbook"
+	"bayhold/sync/session"
+)
+
+// Deadlines and sizes of a socket. A phone beats well within readWait; one
+// that cannot take a frame within writeWait loses its socket and goes on from
+// its cursor.
+const (
+	subprotocol   = "bayhold.1"
+	handshakeWait = 5 * time.Second
+	readWait      = 60 * time.Second
+	writeWait     = 10 * time.Second
+	maxMessage    = session.MaxFrame + 1 // the flag, and a frame that nobody compressed
+)
+
+var upgrader = websocket.Upgrader{
+	HandshakeTimeout: handshakeWait,
+	Subprotocols:     []string{subprotocol},
+	// An idle phone holds one small read buffer; the write buffers are shared,
+	// because few sockets write at a time.
+	ReadBufferSize:  1 << 10,
+	WriteBufferSize: 4 << 10,
+	WriteBufferPool: new(sync.Pool),
+	CheckOrigin:     sameOrigin,
+}
+
+// sameOrigin wants the page's origin to be the host that it asked (RFC 6455
+// section 10.2): another site's page, opened in a browser that reaches the
+// shop, gets no socket.
+func sameOrigin(r *http.Request) bool {
+	u, err := url.Parse(r.Header.Get("Origin"))
+	return err == nil && u.Host != "" && u.Host == r.Host
+}
+
+// wsSession is a phone's socket: a goroutine that reads it, and one that writes it
+// as long as there is something to write. Between frames an idle phone costs a
+// goroutine and a read buffer. It has no queue: what there is to say is read
+// from the store behind the session's cursors when the socket has room.
+type wsSession struct {
+	ws     *websocket.Conn
+	writer *writer
+	clock  func() int64
+	log    *slog.Logger
+
+	mu      sync.Mutex // guards shop and writing
+	shop    *session.Shop
+	writing bool // a goroutine is writing, or nothing may be written any more
+
+	once sync.Once
+}
+
+func (s *Server) ws(w http.ResponseWriter, r *http.Request) {
+	if !websocket.IsWebSocketUpgrade(r) {
+		http.Error(w, "this address speaks websocket only", http.StatusUpgradeRequired)
+		return
+	}
+	if !sameOrigin(r) {
+		http.Error(w, "a page of another site may not speak to this shop", http.StatusForbidden)
+		return
+	}
+	if !offers(r, subprotocol) {
+		http.Error(w, "this shop speaks "+subprotocol+": close and open the app again", http.StatusBadRequest)
+		return
+	}
+	conn, err := upgrader.Upgrade(w, r, nil)
+	if err != nil {
+		s.log.Debug("no websocket", "remote", r.RemoteAddr, "err", err)
+		return
+	}
+	conn.SetReadLimit(maxMessage)
+	p := &wsSession{ws: conn, writer: s.writer, clock: s.clock, log: s.log.With("remote", r.RemoteAddr)}
+	p.shop = session.NewShop(s.store, s.clock(), p)
+	if !s.hub.add(p) {
+		conn.Close()
+		return
+	}
+	// Of its own, so that what the HTTP request held is let go.
+	go func() {
+		defer s.hub.remove(p)
+		p.read()
+	}()
+}
+
+func offers(r *http.Request, protocol string) bool {
+	for _, p := range websocket.Subprotocols(r) {
+		if p == protocol {
+			return true
+		}
+	}
+	return false
+}
+
+// read takes frames until the socket ends.
+func (p *wsSession) read() {
+	defer p.ws.Close()
+	for {
+		p.ws.SetReadDeadline(time.Now().Add(readWait))
+		kind, r, err := p.ws.NextReader()
+		if err != nil {
+			p.log.Debug("socket ended", "err", err)
+			return
+		}
+		if kind != websocket.BinaryMessage {
+			p.bye("A frame is a binary message.", 0)
+			return
+		}
+		frame, err := unpack(r)
+		if err != nil {
+			p.bye(err.Error(), 0)
+			return
+		}
+		if err := p.take(frame); err != nil {
+			p.log.Warn("frame refused", "err", err)
+			p.bye(err.Error(), 0)
+			return
+		}
+	}
+}
+
+// take gives a frame to the session and its entries to the writer.
+func (p *wsSession) take(frame []byte) error {
+	p.mu.Lock()
+	subs, err := p.shop.Frame(frame, p.clock())
+	p.mu.Unlock()
+	if err != nil {
+		return err
+	}
+	if len(subs) > 0 {
+		err := p.writer.submit(task{subs: subs, done: p.settle})
+		if err != nil {
+			return err
+		}
+	}
+	p.wake()
+	return nil
+}
+
+// settle is the writer's answer.
+func (p *wsSession) settle(subs []judge.Submission, verdicts []judge.Verdict, err error) {
+	if err != nil {
+		// The phone keeps its lines and comes again when the disk may be well.
+		go p.bye("The shop cannot write: its disk may be full. Lines stay on this phone.", 30_000)
+		return
+	}
+	p.mu.Lock()
+	for i := range subs {
+		p.shop.Settle(&subs[i], &verdicts[i])
+	}
+	p.mu.Unlock()
+	p.wake()
+}
+
+func (p *wsSession) poke(grown []logbook.Log) {
+	p.mu.Lock()
+	for _, log := range grown {
+		p.shop.Poke(log)
+	}
+	p.mu.Unlock()
+	p.wake()
+}
+
+func (p *wsSession) live(log logbook.Log, body []byte) {
+	p.mu.Lock()
+	p.shop.Live(log, body)
+	p.mu.Unlock()
+	p.wake()
+}
+
+func (p *wsSession) silent(now int64) bool {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.shop.Silent(now)
+}
+
+// wake makes sure that someone writes what there is to say.
+func (p *wsSession) wake() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if !p.writing {
+		p.writing = true
+		go p.write()
+	}
+}
+
+// write writes frames until there are none.
+func (p *wsSession) write() {
+	for {
+		p.mu.Lock()
+		f, ok, err := p.shop.Next(p.clock())
+		if !ok && err == nil {
+			p.writing = false
+			p.mu.Unlock()
+			return
+		}
+		p.mu.Unlock()
+		if err != nil {
+			p.log.Error("the store cannot be read for a phone", "err", err)
+			f = session.Bye("The shop cannot read its store.", 30_000)
+		}
+		p.ws.SetWriteDeadline(time.Now().Add(writeWait))
+		if werr := p.ws.WriteMessage(websocket.BinaryMessage, pack(f)); werr != nil || err != nil {
+			p.end("cannot be written")
+			return // writing stays set: nothing more is written
+		}
+	}
+}
+
+// bye ends the session with a sentence for the phone.
+func (p *wsSession) bye(why string, retryMs int64) {
+	p.mu.Lock()
+	busy := p.writing
+	p.writing = true // from now on nobody else writes
+	p.mu.Unlock()
+	if !busy {
+		p.ws.SetWriteDeadline(time.Now().Add(time.Second))
+		p.ws.WriteMessage(websocket.BinaryMessage, pack(session.Bye(why, retryMs)))
+		code := websocket.ClosePolicyViolation
+		if retryMs > 0 {
+			code = websocket.CloseServiceRestart
+		}
+		p.ws.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(code, ""), time.Now().Add(time.Second))
+	}
+	p.end(why)
+}
+
+// end closes the socket; what is not said yet is said to the next one.
+func (p *wsSession) end(why string) {
+	p.once.Do(func() {
+		p.log.Debug("socket closed", "why", why)
+		p.ws.Close()
+	})
+}
+
+var errTooLong = errors.New("a frame has at most 4 MiB")
+
+// readAtMost reads r to its end, or to one byte past n.
+func readAtMost(r io.Reader, n int) ([]byte, error) {
+	b, err := io.ReadAll(io.LimitReader(r, int64(n)+1))
+	if err == nil && len(b) > n {
+		err = errTooLong
+	}
+	if err != nil {
+		return nil, fmt.Errorf("the message cannot be read: %w", err)
+	}
+	return b, nil
+}

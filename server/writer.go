@@ -1,0 +1,341 @@
+package server
+
+import (
+	"context"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"log/slog"
+	"sync"
+	"time"
+
+	bolt "go.etcd.io/bbolt"
+
+	"bayhold/checklist"
+	"bayhold/checklist/line"
+	"bayhold/sync/cbor"
+	"bayhold/sync/judge"
+	"bayhold/sync/logbook"
+)
+
+// maxRound is how many entries one round of the writer takes at most: it
+// bounds the memory of a transaction and how long a lone tick waits behind
+// somebody's backlog.
+const maxRound = 10_000
+
+// errStopped answers work that came after the writer was stopped.
+var errStopped = errors.New("the server is stopping")
+
+// task is what waits for the writer.
+type task struct {
+	subs []judge.Submission // entries that came in
+
+	// own writes entries of the server's own inside the transaction, and may
+	// change the store by itself. Its error is the store's: it undoes the round.
+	own func(*pen) error
+
+	// done is told what became of the entries, after the fsync; err says that
+	// nothing of it is on disk. It runs on the writer's goroutine and must not
+	// wait.
+	done func(subs []judge.Submission, verdicts []judge.Verdict, err error)
+}
+
+// writer is the one goroutine that changes the store: it gathers what waits,
+// judges, orders and stores it in one transaction with one fsync, then answers
+// and pokes.
+type writer struct {
+	store *Store
+	hub   *hub
+	log   *slog.Logger
+	clock func() int64 // ms, never going back
+
+	work    chan task
+	quit    chan struct{}
+	stopped chan struct{}
+
+	mu   sync.RWMutex    // guards shop for readers beside the writer
+	shop *checklist.Shop // the shop's logbook alone, for rights and names
+}
+
+func startWriter(store *Store, hub *hub, log *slog.Logger, clock func() int64) (*writer, error) {
+	w := &writer{store: store, hub: hub, log: log, clock: clock,
+		work: make(chan task, 256), quit: make(chan struct{}), stopped: make(chan struct{}),
+		shop: checklist.NewShop()}
+	for from := uint64(0); ; {
+		lines, err := store.After(store.shop, from, 1000, 1<<20)
+		if err != nil {
+			return nil, err
+		}
+		if len(lines) == 0 {
+			break
+		}
+		for _, l := range lines {
+			w.fold(l.Entry, l.Receipt)
+			from = l.Order
+		}
+	}
+	go w.run()
+	return w, nil
+}
+
+// fold takes a line of the shop's logbook into the writer's knowledge of it.
+func (w *writer) fold(entry, receipt []byte) {
+	e, err := logbook.Decode(entry)
+	if err != nil {
+		w.log.Error("an entry of the shop's logbook cannot be read", "err", err)
+		return
+	}
+	r, err := logbook.DecodeReceipt(receipt)
+	if err != nil {
+		w.log.Error("a receipt of the shop's logbook cannot be read", "err", err)
+		return
+	}
+	l, err := line.Of(e, r.Order, checklist.Span{Earliest: r.Earliest, Latest: r.Latest})
+	if err != nil {
+		w.log.Error("a line of the shop's logbook cannot be read", "kind", e.Kind, "err", err)
+		return
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.shop.Add(l)
+}
+
+// submit hands work to the writer; it waits while the writer is far behind,
+// which in the end slows the sockets that bring too much.
+func (w *writer) submit(t task) error {
+	select {
+	case <-w.quit:
+		return errStopped
+	default:
+	}
+	select {
+	case w.work <- t:
+		return nil
+	case <-w.quit:
+		return errStopped
+	}
+}
+
+// do is submit for callers who wait for the disk.
+func (w *writer) do(ctx context.Context, own func(*pen) error) error {
+	answer := make(chan error, 1)
+	err := w.submit(task{own: own, done: func(subs []judge.Submission, vs []judge.Verdict, err error) {
+		for i, v := range vs {
+			if err == nil && v.What != judge.Kept {
+				err = fmt.Errorf("a line %s of the server's own was not kept: %s", subs[i].Entry.Kind, v.Reason)
+			}
+		}
+		answer <- err
+	}})
+	if err != nil {
+		return err
+	}
+	select {
+	case err := <-answer:
+		return err
+	case <-ctx.Done():
+		return ctx.Err()
+	case <-w.stopped:
+		return errStopped
+	}
+}
+
+// alive says whether the writer does a round, on disk, before ctx ends.
+func (w *writer) alive(ctx context.Context) error {
+	return w.do(ctx, func(*pen) error { return nil })
+}
+
+// stop lets the round in hand end and takes what waits with it.
+func (w *writer) stop() {
+	close(w.quit)
+	<-w.stopped
+}
+
+func (w *writer) run() {
+	defer close(w.stopped)
+	for {
+		select {
+		case t := <-w.work:
+			w.round(w.gather(t))
+		case <-w.quit:
+			for {
+				select {
+				case t := <-w.work:
+					w.round(w.gather(t))
+				default:
+					return
+				}
+			}
+		}
+	}
+}
+
+// gather takes what waits, without waiting.
+func (w *writer) gather(first task) []task {
+	tasks, n := []task{first}, len(first.subs)
+	for n < maxRound {
+		select {
+		case t := <-w.work:
+			tasks = append(tasks, t)
+			n += len(t.subs)
+		default:
+			return tasks
+		}
+	}
+	return tasks
+}
+
+// round is one transaction and its answers. If the transaction fails nothing
+// of it is on disk; everyone is told so and keeps what they have.
+func (w *writer) round(tasks []task) {
+	var b *batch
+	verdicts := make([][]judge.Verdict, len(tasks))
+	began := time.Now()
+	err := w.store.db.Update(func(tx *bolt.Tx) error {
+		b = newBatch(tx, w.store, w.clock())
+		return w.decide(b, tasks, verdicts)
+	})
+	if err != nil {
+		w.log.Error("nothing of this round was written", "err", err)
+		for _, t := range tasks {
+			t.answer(nil, err)
+		}
+		return
+	}
+	n := 0
+	for i, t := range tasks {
+		n += len(verdicts[i])
+		for j := range verdicts[i] {
+			if v, sub := &verdicts[i][j], &t.subs[j]; v.Fresh {
+				w.learn(sub, v)
+			}
+		}
+	}
+	grown := w.store.adopt(b)
+	for i, t := range tasks {
+		t.answer(verdicts[i], nil)
+	}
+	w.hub.poke(grown)
+	if n > 0 {
+		w.log.Debug("round", "tasks", len(tasks), "entries", n, "us", time.Since(began).Microseconds())
+	}
+}
+
+func (t task) answer(v []judge.Verdict, err error) {
+	if t.done != nil {
+		t.done(t.subs, v, err)
+	}
+}
+
+// decide judges and stores every task's entries in the order they came. Those
+// that the server makes itself follow, because their seqs count on from what
+// is stored.
+func (w *writer) decide(b *batch, tasks []task, verdicts [][]judge.Verdict) error {
+	p := newPolicy(b.view, w.shop)
+	var all []judge.Submission
+	for _, t := range tasks {
+		all = append(all, t.subs...)
+	}
+	vs, err := judge.Judge(b, all, p.refuse)
+	if err != nil {
+		return err
+	}
+	for i := range all {
+		if err := b.store(&all[i], &vs[i]); err != nil {
+			return err
+		}
+	}
+	for i := range tasks {
+		if tasks[i].own == nil {
+			n := len(tasks[i].subs)
+			verdicts[i], vs = vs[:n:n], vs[n:]
+		}
+	}
+	if err := b.finish(); err != nil {
+		return err
+	}
+	p.trusted = true
+	for i := range tasks {
+		if tasks[i].own == nil {
+			continue
+		}
+		pen := pen{batch: b, made: map[logbook.Log]uint64{}}
+		if err := tasks[i].own(&pen); err != nil {
+			return err
+		}
+		subs := pen.subs
+		if verdicts[i], err = judge.Judge(b, subs, p.refuse); err != nil {
+			return err
+		}
+		for j := range subs {
+			if err := b.store(&subs[j], &verdicts[i][j]); err != nil {
+				return err
+			}
+		}
+		tasks[i].subs = subs
+		if err := b.finish(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// learn notes what is on disk now: the shop's facts, and in the log what was
+// set aside.
+func (w *writer) learn(sub *judge.Submission, v *judge.Verdict) {
+	switch {
+	case v.What == judge.Kept && sub.Entry.Log == w.store.shop:
+		w.fold(sub.Bytes, v.Coded)
+	case v.What == judge.Aside:
+		w.log.Warn("set aside", "kind", sub.Entry.Kind, "writer", sub.Entry.Writer.String(), "seq", sub.Entry.Seq, "why", v.Reason)
+	}
+}
+
+// pen writes lines of the server's own into a batch.
+type pen struct {
+	*batch
+	subs []judge.Submission
+	made map[logbook.Log]uint64 // how many of them are in subs
+}
+
+// write adds a line as the server's next in the logbook.
+func (p *pen) write(log logbook.Log, body checklist.Body) error {
+	seq, err := p.Settled(log, p.st.writer)
+	if err != nil {
+		return err
+	}
+	p.made[log]++
+	e := logbook.Entry{Log: log, Writer: p.st.writer, Seq: seq + p.made[log],
+		At: logbook.Stamp{Wall: p.now, Earliest: p.now}, Kind: body.Kind(), Body: line.Encode(body)}
+	if err := e.Check(); err != nil {
+		return err
+	}
+	p.subs = append(p.subs, judge.Submission{Bytes: e.Append(nil), Entry: e,
+		Arrived: p.now, Earliest: p.now, Latest: p.now})
+	return nil
+}
+
+// firstStart writes the shop's rules as the binary has them, once.
+func (w *writer) firstStart() error {
+	return w.do(context.Background(), func(p *pen) error {
+		if h, err := p.head(p.st.shop); err != nil || h.Order > 0 {
+			return err
+		}
+		return p.write(p.st.shop, rulesSet(checklist.DefaultRules()))
+	})
+}
+
+// rulesSet names a complete rule set by the SHA-256 of its values' encoding.
+func rulesSet(values map[string]int64) checklist.RulesSet {
+	set := checklist.RulesSet{Values: values}
+	r := cbor.NewReader(line.Encode(set))
+	for n := r.Map(); n > 0; n-- {
+		if r.Text() != "values" {
+			r.Skip()
+			continue
+		}
+		sum := logbook.Sum(r.Raw())
+		set.Hash = hex.EncodeToString(sum[:])
+	}
+	return set
+}
