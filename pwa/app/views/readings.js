@@ -15,7 +15,7 @@ export function readings(view) {
   const spots = view.spots ?? [];
   return html`<section class="lap" aria-labelledby="read-title">
     <h2 id="read-title">Readings</h2>
-    ${view.margin ? html`<p class="fact">Coldest fresh reading is ${difference(view.margin.value, view.shop)} from the dew point.</p>` : nothing}
+    ${view.margin ? html`<p class="fact">${view.margin.spot_name}: ${difference(Math.abs(view.margin.value), view.shop)} ${view.margin.value < 0 ? 'under' : 'above'} the dew point.</p>` : nothing}
     <ul class="dots">${spots.map((/** @type {any} */ s) => html`<li><button type="button" class="press ${s.ask ? 'asked' : ''}"
       data-testid=${(view.gate?.ask === s.id ? 'spot:' : 'read:') + s.id} @click=${() => openSheet('pad', { what: 'spot', job: view.id, spot: s })}>
       <span class="dot">${s.id}</span><span class="grow"><b>${s.name}</b><br><span class="small">${last(view, s)}</span></span></button></li>`)}</ul>
