@@ -171,6 +171,10 @@ func TestSeamAfterSumsTheClimate(t *testing.T) {
 		}
 	}
 	near(t, "mm in small steps", d.DryMM, 1000*l, 0.002)
+	// A seam that is wet to its mouth cannot take up more.
+	wet, _ := SeamAfter(20, []Spell{past[1], {12, 21, 50, 21}})
+	dry, _ := SeamAfter(20, []Spell{{12, 21, 50, 21}})
+	near(t, "wet first", wet.DryMM, dry.DryMM, 1e-12)
 	// Split anywhere, the sum is the same.
 	split, _ := SeamAfter(20, []Spell{{2, 20, 50, 20}, {3, 20, 50, 20}, past[1], past[2]})
 	near(t, "split", split.DryMM, d.DryMM, 1e-9)

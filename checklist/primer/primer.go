@@ -67,8 +67,8 @@ func MinimumMillis(base int64, baseMilliC, panelMilliC int32) int64 {
 	if base <= 0 {
 		return 0
 	}
-	ms := math.Round(float64(base) * max(1, slowing(baseMilliC, panelMilliC)))
-	if ms >= float64(Never) {
+	ms := math.Round(float64(base) * slowing(baseMilliC, panelMilliC))
+	if base >= Never || ms >= float64(Never) {
 		return Never
 	}
 	return (max(base, int64(ms)) + 999) / 1000 * 1000
@@ -85,7 +85,7 @@ func OpenMillis(base int64, baseMilliC, panelMilliC int32) int64 {
 	if f >= 1 {
 		return base / 1000 * 1000
 	}
-	return min(base, int64(math.Round(float64(base)*f))) / 1000 * 1000
+	return int64(math.Round(float64(base)*f)) / 1000 * 1000
 }
 
 // slowing is 2^((base-panel)/10 K): by how much a process is slower on the

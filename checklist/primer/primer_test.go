@@ -101,6 +101,7 @@ func TestMinimumEdges(t *testing.T) {
 		{-5, 21_000, 11_000, 0},
 		{360_000, math.MaxInt32, math.MinInt32, Never},
 		{math.MaxInt64, 21_000, 21_000, Never},
+		{math.MaxInt64, 21_000, 80_000, Never},
 		{360_000, math.MinInt32, math.MaxInt32, 360_000},
 	} {
 		if got := MinimumMillis(c.base, c.sheet, c.t); got != c.want {
