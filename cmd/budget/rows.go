@@ -1,0 +1,32 @@
+package main
+
+// A row is one promise. The figure is the metric 'unit' of benchmark 'bench'
+// in package 'pkg'; rows without a package come from the side-by-side run. A
+// negative limit means that the figure is printed for reading beside another.
+type row struct {
+	what    string
+	promise string
+	pkg     string
+	bench   string
+	unit    string
+	limit   float64
+}
+
+// rows are the budget, in the order in which it is printed. 1 KB is 1000
+// bytes and 1 MB 1,000,000; p50 and p99 are percentiles.
+var rows = []row{
+	{"first visit, compressed: the core", "512 KB", "./pwa", "BenchmarkBudgetFirstVisit", "core-KB", 512},
+	{"first visit, compressed: everything else", "140 KB", "./pwa", "BenchmarkBudgetFirstVisit", "rest-KB", 140},
+	{"reopened from cache, 4x CPU throttle, to the job on screen and tappable", "1000 ms", "./server", "BenchmarkBudgetReopen", "ms", 1000},
+	{"tap to painted tick, strict, 50 jobs, 20,000 entries, 20,000 climate blocks, 4x throttle", "100 ms", "./server", "BenchmarkBudgetTap", "ms", 100},
+	{"backlog of 10,000 entries to a second phone, against the fastest peer", "0.8 x", "", "peers", "backlog-ratio", 0.8},
+	{"the same, up", "0.85 MB", "", "peers", "up-MB", 0.85},
+	{"the same, down", "0.85 MB", "", "peers", "down-MB", 0.85},
+	{"one tick to 20 phones, p50 against the fastest peer", "1.0 x", "", "peers", "p50-ratio", 1},
+	{"one tick to 20 phones, p99 against the fastest peer", "1.0 x", "", "peers", "p99-ratio", 1},
+	{"acknowledged entries lost by SIGKILL", "0", "", "peers", "lost", 0},
+	{"every gate of a job with 2,000 entries after one new entry", "200 us", "./checklist", "BenchmarkBudgetGates", "us", 200},
+	{"the same from a cold fold, decoding included", "", "./checklist/line", "BenchmarkBudgetColdFold", "us", -1},
+	{"server memory with 1,000 idle phones over TLS", "64 MB", "./server", "BenchmarkBudgetIdlePhones", "MB", 64},
+	{"a store of 1,000,000 entries: start to serving", "2 s", "./server", "BenchmarkBudgetStart", "s", 2},
+}
