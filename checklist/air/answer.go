@@ -19,6 +19,12 @@ var (
 	NeedInput    = limit.Input{Key: "need", Name: "margin needed", Low: 0, High: 20, Unit: "K", Free: true, Usual: NeedK}
 )
 
+// What a hygrometer of the trade may be off (common practice, no source).
+const (
+	usualAirErrorK  = 0.5
+	usualRHErrorPct = 3.0
+)
+
 // OfInputs are the arguments of [Of].
 var OfInputs = []limit.Input{AirInput, RHInput}
 
@@ -26,8 +32,8 @@ var OfInputs = []limit.Input{AirInput, RHInput}
 // hand infrared thermometer and a hygrometer of 3 % (common practice, no source).
 var MarginInputs = []limit.Input{
 	AirInput, RHInput, SurfaceInput, NeedInput,
-	{Key: "air-error", Name: "error of the air thermometer", Low: 0, High: 5, Unit: "K", Free: true, Usual: 0.5},
-	{Key: "rh-error", Name: "error of the hygrometer", Low: 0, High: 20, Unit: "%", Free: true, Usual: 3},
+	{Key: "air-error", Name: "error of the air thermometer", Low: 0, High: 5, Unit: "K", Free: true, Usual: usualAirErrorK},
+	{Key: "rh-error", Name: "error of the hygrometer", Low: 0, High: 20, Unit: "%", Free: true, Usual: usualRHErrorPct},
 	{Key: "surface-error", Name: "error of the surface thermometer", Low: 0, High: 5, Unit: "K", Free: true, Usual: 1},
 }
 
@@ -36,6 +42,8 @@ type Air struct {
 	AirC, RHPct float64 // as read
 
 	DewPointC   float64 // where a surface starts to take up water
+	DewLowC     float64 // the same with a usual hygrometer's errors to the dry side
+	DewHighC    float64 // and to the damp side
 	FrostPointC float64 // where a surface below 0 C starts to take up frost
 	WetBulbC    float64 // where a wet surface settles that gets heat from the air alone
 	VapourPa    float64
@@ -51,9 +59,10 @@ func Of(airC, rhPct float64) (Air, error) {
 		return Air{}, err
 	}
 	e := VapourPressure(airC, rhPct)
+	low, high := dewRange(airC, rhPct, usualAirErrorK, usualRHErrorPct)
 	a := Air{
 		AirC: airC, RHPct: rhPct,
-		DewPointC: DewPoint(airC, rhPct), FrostPointC: FrostPointAt(e), WetBulbC: WetBulb(airC, rhPct),
+		DewPointC: DewPoint(airC, rhPct), DewLowC: low, DewHighC: high, FrostPointC: FrostPointAt(e), WetBulbC: WetBulb(airC, rhPct),
 		VapourPa: e, DeficitPa: Deficit(airC, rhPct), WaterGM3: 1000 * Density(airC, e),
 	}
 	switch {
@@ -65,6 +74,13 @@ func Of(airC, rhPct float64) (Air, error) {
 		a.Sentence = "Dew point " + say.C(a.DewPointC) + ": colder metal gets wet."
 	}
 	return a, nil
+}
+
+// dewRange returns the dew point with both errors to the dry and to the damp side;
+// RH stays within its range.
+func dewRange(airC, rhPct, airErrorK, rhErrorPct float64) (low, high float64) {
+	return DewPoint(airC-airErrorK, max(RHInput.Low, rhPct-rhErrorPct)),
+		DewPoint(airC+airErrorK, min(100, rhPct+rhErrorPct))
 }
 
 // Margin is how far a surface is from getting wet.
@@ -100,8 +116,7 @@ func MarginOf(airC, rhPct, surfaceC, needK, airErrorK, rhErrorPct, surfaceErrorK
 		return Margin{}, err
 	}
 	td := DewPoint(airC, rhPct)
-	high := DewPoint(airC+airErrorK, min(100, rhPct+rhErrorPct))
-	low := DewPoint(airC-airErrorK, max(RHInput.Low, rhPct-rhErrorPct))
+	low, high := dewRange(airC, rhPct, airErrorK, rhErrorPct)
 	m := Margin{
 		AirC: airC, RHPct: rhPct, SurfaceC: surfaceC, NeedK: needK,
 		AirErrorK: airErrorK, RHErrorPct: rhErrorPct, SurfaceError: surfaceErrorK,

@@ -253,6 +253,11 @@ func TestMarginInterval(t *testing.T) {
 		t.Fatal(err)
 	}
 	near(t, "margin", m.MarginK, 4.0, 0.05)
+	a, _ := Of(20, 60)
+	near(t, "dew point, damp side", a.DewHighC, 13.2, 0.07)
+	if !(a.DewLowC < a.DewPointC && a.DewPointC < a.DewHighC) {
+		t.Errorf("%+v", a)
+	}
 	near(t, "low", m.LowK, 16-1-13.2, 0.07)
 	near(t, "likely", m.LikelyK, 1.6, 0.07)
 	if !(m.LowK < m.MarginK && m.MarginK < m.HighK) {
@@ -341,7 +346,7 @@ func FuzzMargin(f *testing.F) {
 	f.Add(math.NaN(), math.Inf(1), math.Inf(-1), 0.0, 0.0, 0.0, 0.0)
 	f.Fuzz(func(t *testing.T, air, rh, surface, need, ea, er, es float64) {
 		if a, err := Of(air, rh); err == nil {
-			finite(t, a.DewPointC, a.FrostPointC, a.WetBulbC, a.VapourPa, a.DeficitPa, a.WaterGM3)
+			finite(t, a.DewPointC, a.DewLowC, a.DewHighC, a.FrostPointC, a.WetBulbC, a.VapourPa, a.DeficitPa, a.WaterGM3)
 			spoken(t, a.Sentence)
 			if a.DewPointC > a.WetBulbC+1e-5 || a.WetBulbC > air+1e-5 {
 				t.Errorf("dew point %v, wet bulb %v, air %v are out of order", a.DewPointC, a.WetBulbC, air)

@@ -37,8 +37,9 @@
 //
 // # Safety
 //
-// General information only. Liquid cleaner with alcohol is above its flash point
-// in every bay, and its vapour is heavier than air. Follow the product's safety
+// General information only. Alcohol cleaner is above its flash point in any heated
+// bay (isopropyl alcohol: 12 C, NIOSH Pocket Guide), and its vapour is twice as
+// heavy as air. Follow the product's safety
 // data sheet and the local fire, building and workplace rules; where they
 // differ, they win. This package says when a coat is likely dry; it never says
 // that heat, flame or a person is safe.

@@ -31,9 +31,10 @@
 // fans cut it by a third) are felt, not measured: common practice, no source. So
 // [Of] computes the kind and the unkind end too: tau a fifth shorter and a
 // quarter longer, hygrometer 3 % to either side. Its air is constant, as if the
-// bay's vapour never ran out: in a tight bay of 300 m3 a van takes out up to a
-// third of it, and less water gathers. The analogy with Le = 0.87 would give 9 %
-// more water. Frost is reckoned as water: it melts later than this says.
+// bay's vapour never ran out: where a van dries the bay's air as it sweats, less
+// water gathers, a quarter less in the invented morning of the tests. The analogy
+// with the true Le of 0.87 would give 13 % more. Frost is reckoned as water: it
+// melts later than this says.
 //
 // # Sources
 //
