@@ -2,7 +2,6 @@ package pwa_test
 
 import (
 	"context"
-	"flag"
 	"os"
 	"path/filepath"
 	"strings"
@@ -11,8 +10,8 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-// screens is where 'go test ./pwa -screens DIR' puts a picture of every screen.
-var screens = flag.String("screens", "", "directory for screenshots of every screen")
+// screens is the folder for a picture of every screen; without it none is made.
+var screens = os.Getenv("BAYHOLD_SCREENSHOTS")
 
 // screen is one thing to look at: an address, and the taps (test ids) that
 // lead to it from there.
@@ -79,10 +78,10 @@ const faults = `(() => {
   return bad;
 })()`
 
-// TestScreens opens every screen as a phone, a small phone, a phone whose owner
+// TestBrowserEveryScreen opens every screen as a phone, a small phone, a phone whose owner
 // reads text at 200 %, and a desk, and finds nothing cut, nothing too small to
 // hit, nothing refused by the policy, and nothing that axe-core objects to.
-func TestScreens(t *testing.T) {
+func TestBrowserEveryScreen(t *testing.T) {
 	ctx, base := browser(t), serve(t)
 	axe, err := os.ReadFile("testdata/axe.min.js")
 	if err != nil {
@@ -92,14 +91,14 @@ func TestScreens(t *testing.T) {
 		name   string
 		w, h   int64
 		lights []string
-		long   bool // only with -screens
+		long   bool // only with BAYHOLD_SCREENSHOTS
 	}{
 		{"phone", 390, 844, []string{"day", "night"}, false},
 		{"small", 320, 568, []string{"day"}, false},
 		{"large-text", 390, 844, []string{"day"}, true},
 		{"desk", 1280, 800, []string{"day"}, true},
 	} {
-		if size.long && *screens == "" {
+		if size.long && screens == "" {
 			continue
 		}
 		for _, light := range size.lights {
@@ -129,7 +128,7 @@ func look(t *testing.T, ctx context.Context, base string, s screen, size, light,
 			t.Error(f)
 		}
 	}
-	if *screens == "" {
+	if screens == "" {
 		return
 	}
 	png, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
@@ -137,7 +136,7 @@ func look(t *testing.T, ctx context.Context, base string, s screen, size, light,
 		t.Fatal(err)
 	}
 	name := strings.Join([]string{s.name, size, light}, "_") + ".png"
-	if err := os.WriteFile(filepath.Join(*screens, name), png, 0o644); err != nil {
+	if err := os.WriteFile(filepath.Join(screens, name), png, 0o644); err != nil {
 		t.Fatal(err)
 	}
 }

@@ -2,7 +2,7 @@
 // Taps become intents here, and nowhere else. The worker answers with the
 // line's identity, or with one sentence that says why not.
 
-import { app, paint } from './app.js';
+import { app, closeSheet, home, openSheet, paint } from './app.js';
 import { say, alarm } from './said.js';
 
 /** Undo stays this long: longer where hands wear gloves. */
@@ -19,11 +19,16 @@ export const ofShop = () => ({ class: 's', id: '' });
 
 /**
  * Writes one line. Answers true when it is stored on this phone.
- * @param {{log: any, kind: string, body: any, strikes?: any[]}} line
+ * @param {{log: any, kind: string, body: any, strikes?: any[], sure?: boolean}} line
  * @param {string} words what the person reads when it is stored
  */
 export async function write(line, words) {
   app.refused = '';
+  app.again = null;
+  if (!home()?.me && home()?.people?.length) { // a line needs a name: touch it, and the line is written
+    openSheet('who', { then: () => write(line, words) });
+    return false;
+  }
   let answer;
   try {
     answer = await app.shop.ask('write', line);
@@ -31,16 +36,18 @@ export async function write(line, words) {
     answer = { refused: 'Not stored: ' + (error instanceof Error ? error.message : error) + '. Tap again.' };
   }
   if (answer.refused) {
-    refuse(answer.refused);
+    refuse(answer.refused, answer.ask && (async () => { if (await write({ ...line, sure: true }, words)) closeSheet(); }));
     return false;
   }
   noted(words, answer.log ?? line.log, answer.id, gloved(line) ? GLOVED : BARE);
   return true;
 }
 
-/** Shows the sentence that refused. @param {string} sentence */
-export function refuse(sentence) {
+/** Shows the sentence that refused; a question can be answered 'yes'.
+ * @param {string} sentence @param {(() => void) | false | null} [again] */
+export function refuse(sentence, again) {
   app.refused = sentence;
+  app.again = again || null;
   alarm(sentence);
   paint();
 }

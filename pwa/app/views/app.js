@@ -8,7 +8,7 @@
  *   shop: any, views: Record<string, View>,
  *   route: {name: string, id: string}, sheet: null | {name: string, [key: string]: any},
  *   noted: null | {say: string, log?: any, id?: any, ends: number},
- *   refused: string, fault: string, away: string[], draft: Record<string, any>,
+ *   refused: string, again: null | (() => void), fault: string, away: string[], draft: Record<string, any>,
  * }} */
 export const app = {
   shop: null, // the door to the worker, set by main.js
@@ -17,6 +17,7 @@ export const app = {
   sheet: null,
   noted: null,
   refused: '',
+  again: null, // answers 'yes, that is right' to a line that was asked about
   fault: '',
   away: [],
   draft: {},
@@ -52,12 +53,14 @@ export const now = (view) => (view ? view.now + (performance.now() - (view.came 
 /** Opens a sheet over the page. @param {string} name @param {Record<string, any>} [with_] */
 export function openSheet(name, with_ = {}) {
   app.refused = '';
+  app.again = null;
   app.sheet = { ...with_, name };
   paint();
 }
 
 export function closeSheet() {
   app.refused = '';
+  app.again = null;
   app.sheet = null;
   paint();
 }

@@ -13,7 +13,7 @@ export const photoButton = (view, panel, took) => html`<label class="press">${sh
     @click=${() => remember(view.id, panel)} @change=${(/** @type {Event} */ e) => take(e, view.id, panel, took)}></label>`;
 
 /** @param {string} job @param {string} panel */
-const remember = (job, panel) => { app.shop.ask('draft', { set: { job, panel, what: 'photo' } }).catch(() => {}); };
+const remember = (job, panel) => { app.shop.ask('draft', { name: 'photo', set: { job, panel } }).catch(() => {}); };
 
 /** @param {Event} e @param {string} job @param {string} panel @param {(sha: string) => void} [took] */
 async function take(e, job, panel, took) {
@@ -23,7 +23,7 @@ async function take(e, job, panel, took) {
   input.value = '';
   try {
     const blob = await file.arrayBuffer();
-    const answer = await app.shop.ask('photo', { job, panel, blob, type: file.type, finding: !!took }, [blob]);
+    const answer = await app.shop.ask('photo', { job, panel, blob, finding: !!took }, [blob]);
     if (answer?.refused) return refuse(answer.refused);
     took?.(answer.sha);
     noted('Photo on this phone. It goes to the shop by itself.', answer.log, answer.id);

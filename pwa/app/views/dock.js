@@ -19,7 +19,8 @@ export function noted() {
 
 /** @param {string} sentence */
 export const refusal = (sentence) =>
-  sentence ? html`<p class="refused" data-testid="refusal">${shape('held')}<span>${sentence}</span></p>` : nothing;
+  sentence ? html`<p class="refused" data-testid="refusal">${shape('held')}<span class="grow">${sentence}</span>
+    ${app.again ? html`<button type="button" class="press" data-testid="sure" @click=${app.again}>Yes, so it is</button>` : nothing}</p>` : nothing;
 
 /** The step of a gate. @param {any} view @param {any} g */
 const stageOf = (view, g) => (view.stages ?? []).find((/** @type {any} */ s) => s.key === g.stage) ?? {};

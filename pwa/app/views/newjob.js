@@ -37,7 +37,7 @@ export function newJobScreen() {
     </main>`;
 }
 
-export const newJobDock = () => html`<div class="acts"><button type="button" class="act go" data-testid="new-job-save" @click=${save}>Vehicle is in</button></div>`;
+export const newJobDock = () => html`<div class="acts"><button type="button" class="act go" data-testid="new-job-save" @click=${() => save(false)}>Vehicle is in</button></div>`;
 
 /** @param {'label' | 'customer' | 'plate'} key @param {string} label @param {string} testid */
 const text = (key, label, testid) => html`<label class="field"><span>${label}</span><input data-testid=${testid} autocomplete="off" .value=${form[key]}
@@ -51,7 +51,8 @@ function choose(s) {
   paint();
 }
 
-async function save() {
+/** @param {boolean} sure the person answered the phone's question with yes */
+async function save(sure) {
   const sort = sorts.find((s) => s.key === form.sort);
   const label = form.label.trim();
   if (!label) return refuse('Give it a short name for the lists, such as V6.');
@@ -61,9 +62,9 @@ async function save() {
   const answer = await app.shop.ask('newJob', {
     label, customer: form.customer.trim(), vehicle: sort.name.toLowerCase(), plate: form.plate.trim(), route: form.route, film: '',
     place: form.place, promise: form.promise ? Date.parse(form.promise) : 0,
-    panels: sort.panels.filter((p) => !form.off.has(p.id)), spots: sort.spots,
+    panels: sort.panels.filter((p) => !form.off.has(p.id)), spots: sort.spots, sure,
   });
-  if (answer.refused) return refuse(answer.refused);
+  if (answer.refused) return refuse(answer.refused, answer.ask && (() => save(true)));
   form = fresh();
   app.refused = '';
   noted(`${label} is in.`, undefined, undefined, 6000);

@@ -38,13 +38,13 @@ export function setupScreen() {
         <div class="choice tight" role="group" aria-label="Kind of place">${Object.entries(sortWord).map(([key, word]) => html`<button type="button" class="press" aria-pressed=${form.sort === key}
           @click=${() => { form.sort = key; paint(); }}>${word}</button>`)}</div>
         <button type="button" class="press wide" data-testid="place-save" @click=${() => savePlace(places)}>Add place</button></section>
-      <section class="lap stack" aria-labelledby="crew-title"><h2 id="crew-title">Crew</h2>
+      <section class="lap stack" aria-labelledby="crew-title"><h2 id="crew-title">Crew${people.length ? '' : html`<span class="where">yourself first</span>`}</h2>
         <ul class="plain-list">${people.map((/** @type {any} */ p) => html`<li class="row"><span class="dot bare">${p.initials}</span>${p.name}<span class="small quiet">${roleWord[p.role] ?? p.role}</span></li>`)}</ul>
         <label class="field"><span>Name</span><input data-testid="person-name" autocomplete="off" .value=${form.person} @input=${(/** @type {any} */ e) => { form.person = e.target.value; }}></label>
         <label class="field"><span>Initials on the buttons</span><input data-testid="person-initials" autocomplete="off" maxlength="4" .value=${form.initials} @input=${(/** @type {any} */ e) => { form.initials = e.target.value; }}></label>
         <div class="choice tight" role="group" aria-label="Work">${Object.entries(roleWord).map(([key, word]) => html`<button type="button" class="press" aria-pressed=${form.role === key} data-testid="role-${key}"
           @click=${() => { form.role = key; paint(); }}>${word}</button>`)}</div>
-        <button type="button" class="press wide" data-testid="person-save" @click=${savePerson}>Add to the crew</button></section>
+        <button type="button" class="press wide" data-testid="person-save" @click=${() => savePerson(people)}>Add to the crew</button></section>
       <div class="row wrap">${shop.set ? html`<a class="press" href="#/">To the vehicles</a>` : nothing}<a class="press" href="#/parts">How it looks</a>${lightSwitch()}</div>
     </main>`;
 }
@@ -63,12 +63,17 @@ async function savePlace(places) {
   const name = form.place.trim();
   if (!name) return refuse('Give the place a name, such as Bay 1.');
   const order = Math.max(0, ...places.map((p) => p.order || 0)) + 1;
-  if (await write({ log: ofShop(), kind: 'place.add', body: { place: '', name, sort: form.sort, order } }, `Added: ${name}.`)) { form.place = ''; paint(); }
+  if (await write({ log: ofShop(), kind: 'place.add', body: { place: await app.shop.ask('id'), name, sort: form.sort, order } }, `Added: ${name}.`)) { form.place = ''; paint(); }
 }
 
-async function savePerson() {
+/** @param {any[]} people */
+async function savePerson(people) {
   const name = form.person.trim(), initials = form.initials.trim();
   if (!name) return refuse('Write the name.');
   if (!initials) return refuse('Write the initials that the buttons show.');
-  if (await write({ log: ofShop(), kind: 'person.add', body: { person: '', name, initials, role: form.role } }, `Added: ${name}.`)) { form.person = form.initials = ''; paint(); }
+  const person = await app.shop.ask('id');
+  if (!(await write({ log: ofShop(), kind: 'person.add', body: { person, name, initials, role: form.role } }, `Added: ${name}.`))) return;
+  if (!people.length) await app.shop.ask('me', { person }); // who sets the shop up writes themselves down first
+  form.person = form.initials = '';
+  paint();
 }

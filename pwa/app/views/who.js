@@ -8,18 +8,23 @@ import { refusal } from './dock.js';
 import { sheet } from './sheet.js';
 import { roleWord } from './words.js';
 
-export function whoSheet() {
+/** @param {any} s */
+export function whoSheet(s) {
   const people = home()?.people ?? [];
   return sheet('Who are you?', html`${refusal(app.refused)}
     <div class="people">${people.map((/** @type {any} */ p) => html`<button type="button" class="press" data-testid="person:${p.initials}"
-      aria-pressed=${home()?.me?.id === p.id} @click=${() => choose(p)}><b>${p.initials}</b><span>${p.name}<br><span class="small">${roleWord[p.role] ?? p.role}</span></span></button>`)}</div>
+      aria-pressed=${home()?.me?.id === p.id} @click=${() => choose(p, s.then)}><b>${p.initials}</b><span>${p.name}<br><span class="small">${roleWord[p.role] ?? p.role}</span></span></button>`)}</div>
     ${people.length ? '' : html`<p>No crew written down yet. <a href="#/setup" @click=${closeSheet}>Write down the crew.</a></p>`}`);
 }
 
-/** @param {any} p */
-async function choose(p) {
+/** @param {any} p @param {(() => void) | undefined} then what waited for a name */
+async function choose(p, then) {
   const answer = await app.shop.ask('me', { person: p.id });
   if (answer?.refused) return refuse(answer.refused);
   closeSheet();
   noted(`You are ${p.name}.`, undefined, undefined, 4000);
+  if (!then) return;
+  const view = home();
+  if (view) view.me = p; // the worker knows already; its view is on the way
+  then();
 }

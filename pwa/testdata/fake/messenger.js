@@ -31,6 +31,7 @@ export function connect() {
         case 'newJob': return { ok: true, id: 'job-V5' };
         case 'photo': return { sha: 'ab'.repeat(32) };
         case 'photoURL': return null;
+        case 'id': return crypto.randomUUID();
       }
       return { ok: true };
     },

@@ -1,0 +1,133 @@
+package pwa_test
+
+import (
+	"context"
+	"encoding/json"
+	"reflect"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+)
+
+// TestBrowserMarks turns the core's marks into text. The sentences are those of
+// the design; 45.7 °F is 7.611 °C and 60 °F is 15.556 °C by C = (F - 32) * 5/9,
+// a difference of 3 K is 5.4 °F; 08:00 in Berlin in winter is 07:00 UTC.
+func TestBrowserMarks(t *testing.T) {
+	ctx, base := browser(t), serve(t)
+	if err := chromedp.Do(ctx, chromedp.Navigate(base+"/")); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ text, units, want string }{
+		{"Drying: ⟨h:23400000⟩ of ⟨h:43200000⟩.", "C", "Drying: 6.5 h of 12 h."},
+		{"Wipe good ⟨h:899999⟩", "C", "Wipe good 14 min"},
+		{"⟨h:43199999⟩ counted", "C", "11.9 h counted"}, // cut, never rounded up to the goal
+		{"sill ⟨c:7600⟩, dew point ⟨c:15400⟩", "C", "sill 7.6 °C, dew point 15.4 °C"},
+		{"sill ⟨c:7611⟩, floor ⟨c:15556⟩", "F", "sill 45.7 °F, floor 60.0 °F"},
+		{"frost ⟨c:-3600⟩", "C", "frost −3.6 °C"},
+		{"⟨c:-40⟩", "C", "0.0 °C"},
+		{"⟨k:3000⟩ above", "C", "3.0 K above"},
+		{"⟨k:3000⟩ above", "F", "5.4 °F above"},
+		{"from ⟨t:1768375200000⟩", "C", "from 08:20"},
+		{"lay ⟨t:1768458600000⟩", "C", "lay Thu 07:30"},
+		{"in ⟨t:1769063400000⟩", "C", "in 22 Jan 07:30"},
+		{"a ⟨z:1⟩ from a newer core", "C", "a ⟨z:1⟩ from a newer core"},
+	} {
+		args, err := json.Marshal([]any{c.text, map[string]string{"units": c.units, "zone": "Europe/Berlin"}, 1768374000000})
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := eval[string](t, ctx, "import('/app/marks.js').then((m) => m.marks(..."+string(args)+"))")
+		if got != c.want {
+			t.Errorf("%s in %s: %q, want %q", c.text, c.units, got, c.want)
+		}
+	}
+}
+
+type intent struct {
+	Log  struct{ Class, ID string }
+	Kind string
+	Body map[string]any
+}
+
+// written is what the page asked the worker to write, in order.
+func written(t *testing.T, ctx context.Context) []intent {
+	t.Helper()
+	return eval[[]intent](t, ctx, "globalThis.asked.filter((a) => a.type === 'write').map((a) => a.args)")
+}
+
+// TestBrowserIntents taps and looks at what the page asks the worker to write.
+func TestBrowserIntents(t *testing.T) {
+	ctx, base := browser(t), serve(t)
+	none := []any{}
+	for _, c := range []struct {
+		name, hash string
+		taps       []string
+		log        string
+		kind       string
+		body       map[string]any
+	}{
+		{"done", "#/job/job-V1", []string{"tick:wipe:left"}, "j:job-V1", "tick",
+			map[string]any{"stage": "wipe", "panel": "left", "zone": "", "answer": "done"}},
+		{"from memory", "#/job/job-V1", []string{"tick:wipe:left:from-memory"}, "j:job-V1", "tick",
+			map[string]any{"stage": "wipe", "panel": "left", "zone": "", "answer": "from-memory"}},
+		{"a reading in the unit that was touched", "#/job/job-V2", []string{"read:1", "pad-unit-F", "pad-4", "pad-5", "pad-dot", "pad-7", "pad-ok"}, "j:job-V2", "reading",
+			map[string]any{"values": []any{map[string]any{"spot": "1", "surface": 7611.0}}, "instrument": "", "answer": "", "typed": "45.7 F"}},
+		{"below zero", "#/job/job-V2", []string{"read:1", "pad-3", "pad-dot", "pad-6", "pad-minus", "pad-ok"}, "j:job-V2", "reading",
+			map[string]any{"values": []any{map[string]any{"spot": "1", "surface": -3600.0}}, "instrument": "", "answer": "", "typed": "-3.6 C"}},
+		{"air by hand", "#/job/job-V2", []string{"climate", "pad-2", "pad-0", "pad-ok", "pad-7", "pad-5", "pad-ok"}, "p:place-3", "climate.reading",
+			map[string]any{"air": 20000.0, "rh": 75000.0, "instrument": "by hand", "typed": "20 C, 75 %"}},
+		{"door open is the place's", "#/job/job-V1", []string{"setback:door-open"}, "p:place-2", "place.event",
+			map[string]any{"cause": "door-open", "from": 0.0, "to": 0.0, "note": ""}},
+		{"touched, where two are wiped", "#/job/job-V1", []string{"setback:touched", "which:hood"}, "j:job-V1", "setback",
+			map[string]any{"cause": "touched", "panels": []any{"hood"}, "zones": none, "from": 0.0, "to": 0.0, "note": ""}},
+		{"moved over a road that nobody saw", "#/job/job-V5", []string{"move", "move:Bay 2", "wet-unknown"}, "j:job-V5", "job.move",
+			map[string]any{"place": "place-2", "at": 0.0, "wet": "unknown"}},
+		{"six dry strips", "#/job/job-V5", []string{"evidence:card-strips", "strips-6", "evidence-passed"}, "j:job-V5", "evidence",
+			map[string]any{"what": "card-strips", "zone": "", "passed": true, "count": 6.0, "note": ""}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			if err := open(ctx, base, screen{hash: c.hash, taps: c.taps, want: "undo"}, "day"); err != nil {
+				t.Fatal(err)
+			}
+			got := written(t, ctx)
+			if len(got) != 1 || got[0].Log.Class+":"+got[0].Log.ID != c.log || got[0].Kind != c.kind || !reflect.DeepEqual(got[0].Body, c.body) {
+				t.Errorf("wrote %v, want one %s to %s: %v", got, c.kind, c.log, c.body)
+			}
+		})
+	}
+	t.Run("undo strikes that line", func(t *testing.T) {
+		if err := open(ctx, base, screen{hash: "#/job/job-V1", taps: []string{"tick:wipe:left", "undo"}, want: "gate-now"}, "day"); err != nil {
+			t.Fatal(err)
+		}
+		if err := until(ctx, "globalThis.asked.some((a) => a.type === 'undo' && a.args.seq === 31 && a.args.log.id === 'job-V1')"); err != nil {
+			t.Error(err)
+		}
+	})
+	t.Run("no number, nothing written", func(t *testing.T) {
+		if err := open(ctx, base, screen{hash: "#/job/job-V2", taps: []string{"read:1", "pad-dot", "pad-ok"}, want: "refusal"}, "day"); err != nil {
+			t.Fatal(err)
+		}
+		if got := written(t, ctx); len(got) != 0 {
+			t.Errorf("wrote %v", got)
+		}
+	})
+	t.Run("a line without a name asks for one, then is written", func(t *testing.T) {
+		if err := open(ctx, base, screen{query: "me=none", hash: "#/job/job-V1", taps: []string{"tick:wipe:left", "person:J"}, want: "undo"}, "day"); err != nil {
+			t.Fatal(err)
+		}
+		if got := written(t, ctx); len(got) != 1 {
+			t.Errorf("wrote %v, want the one tick", got)
+		}
+	})
+}
+
+// TestBrowserMarkupIsText shows names that hold markup as what they are.
+func TestBrowserMarkupIsText(t *testing.T) {
+	ctx, base := browser(t), serve(t)
+	if err := open(ctx, base, screen{hash: "#/job/job-V1", want: "finding-add"}, "day"); err != nil {
+		t.Fatal(err)
+	}
+	if !eval[bool](t, ctx, "document.querySelector('.found').textContent.includes('lower edge <left>') && !document.querySelector('left')") {
+		t.Error("a finding's place with angle brackets is not shown as it was typed")
+	}
+}
