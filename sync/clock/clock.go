@@ -27,6 +27,10 @@ const (
 	// stepSlack is how far the wall clock may fall behind the monotonic clock
 	// before it was set back: the coarseness of both, in ms.
 	stepSlack = 50
+
+	// rounding is how much more than the true time lies between two moments
+	// of one count at most, in ms: each reading is cut, and each allowance.
+	rounding = 3
 )
 
 // AtLeast is the true time that passed while a clock counted ms: it may run

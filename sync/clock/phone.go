@@ -113,14 +113,14 @@ func floorHalf(twice int64) int64 { return twice >> 1 }
 
 // Span is where an act of this phone lies that has no receipt yet.
 //
-// Without contact since the act, both ends are the stamp's Earliest: the
-// phone's own count starts there, and Now.Earliest grows from it by no more
-// than the time that truly passed. After a contact Now.Earliest has jumped,
+// Without contact since the act, both ends are the stamp's Earliest (but for
+// rounding): the phone's own count starts there, and Now.Earliest grows from
+// it by no more than the time that truly passed. After a contact Now.Earliest has jumped,
 // and the act is only known to be before that contact, by at least the
 // monotonic time between them if the page lived on.
 func (p *Phone) Span(s logbook.Stamp) Moment {
 	if s.OffsetAt == p.at {
-		return Moment{s.Earliest, s.Earliest}
+		return Moment{s.Earliest, s.Earliest + rounding}
 	}
 	latest := p.contactLatest
 	if s.Life == p.contactLife {

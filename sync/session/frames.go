@@ -4,7 +4,6 @@ import (
 	"errors"
 
 	"bayhold/sync/cbor"
-	"bayhold/sync/clock"
 	"bayhold/sync/logbook"
 )
 
@@ -41,37 +40,25 @@ const (
 	maxQueued = 4096      // answers that a phone has not read
 )
 
-// reading is the phone's clock at the head of each of its frames.
+// reading is the phone's clock when it sends lines: enough to place them in
+// the shop's time without anything that came before on the connection.
 type reading struct {
 	wall, mono int64
+	earliest   int64 // clock.Moment.Earliest
 	steady     int64 // clock.Phone.Steady
-	heard      int64 // t3 of the last welcome or echo; 0 = none yet
-	heardWall  int64 // wall when it came
 }
 
 func (c reading) append(b []byte) []byte {
-	b = cbor.AppendArray(b, 5)
+	b = cbor.AppendArray(b, 4)
 	b = cbor.AppendInt(b, c.wall)
 	b = cbor.AppendInt(b, c.mono)
-	b = cbor.AppendInt(b, c.steady)
-	b = cbor.AppendInt(b, c.heard)
-	return cbor.AppendInt(b, c.heardWall)
+	b = cbor.AppendInt(b, c.earliest)
+	return cbor.AppendInt(b, c.steady)
 }
 
 func readReading(r *cbor.Reader) reading {
-	array(r, 5, "a clock reading")
-	return reading{logbook.ReadTime(r), logbook.ReadTime(r), logbook.ReadTime(r), logbook.ReadTime(r), logbook.ReadTime(r)}
-}
-
-// bracket tells the facts what this reading bounds. upgraded is when the shop
-// answered the upgrade: a hello's clock was read after it.
-func (c reading) bracket(f *clock.Facts, upgraded, arrived int64) {
-	f.Steady = c.steady
-	if c.heard > 0 {
-		f.Bracket(c.heard, c.heardWall, c.wall, arrived)
-	} else {
-		f.Bracket(upgraded, c.wall, c.wall, arrived)
-	}
+	array(r, 4, "a clock reading")
+	return reading{logbook.ReadTime(r), logbook.ReadTime(r), logbook.ReadTime(r), logbook.ReadTime(r)}
 }
 
 // array reads the head of an array that must have n items.

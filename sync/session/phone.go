@@ -39,7 +39,6 @@ type Phone struct {
 	patience            int64 // how long silence may last after it
 	heardAt             int64 // mono of the last frame
 	lookedWall, lookedM int64 // clocks at the last Tick
-	heard, heardWall    int64 // t3 of the last answer, and wall when it came
 }
 
 // own is a line of this phone that has no receipt yet.
@@ -77,11 +76,11 @@ func (p *Phone) Open(wall, mono int64, cursors []Moved, written []Written, outbo
 }
 
 func (p *Phone) hello(wall, mono int64, cursors []Moved, written []Written) []byte {
-	b := head(hello, 6)
-	b = p.reading(wall, mono).append(b)
-	b = cbor.AppendUint(b, Protocol)
+	b := cbor.AppendUint(head(hello, 7), Protocol)
 	b = appendID(b, p.device)
 	b = cbor.AppendUint(b, p.clk.Life())
+	b = cbor.AppendInt(b, wall)
+	b = cbor.AppendInt(b, mono)
 	b = cbor.AppendArray(b, len(cursors))
 	for _, m := range cursors {
 		b = cbor.AppendArray(b, 4)
@@ -92,18 +91,15 @@ func (p *Phone) hello(wall, mono int64, cursors []Moved, written []Written) []by
 	}
 	b = cbor.AppendArray(b, len(written))
 	for _, w := range written {
-		b = cbor.AppendArray(b, 5)
+		b = cbor.AppendArray(b, 6)
 		b = logbook.AppendLog(b, w.Log)
 		b = appendID(b, w.Writer)
 		b = cbor.AppendUint(b, w.Kept)
 		b = appendHash(b, w.KeptSum)
 		b = cbor.AppendUint(b, w.Last)
+		b = cbor.AppendBool(b, w.Old)
 	}
 	return b
-}
-
-func (p *Phone) reading(wall, mono int64) reading {
-	return reading{wall, mono, p.clk.Steady(wall, mono), p.heard, p.heardWall}
 }
 
 // Send sends lines that the phone's store holds: new ones, and what Resend
@@ -122,7 +118,8 @@ func (p *Phone) send(out *Out, wall, mono int64, entries [][]byte) {
 		if len(fit) == 0 {
 			return
 		}
-		b = p.reading(wall, mono).append(head(lines, 2))
+		now := p.clk.Now(wall, mono)
+		b = reading{wall, mono, now.Earliest, p.clk.Steady(wall, mono)}.append(head(lines, 2))
 		b = cbor.AppendArray(b, len(fit))
 		for _, e := range fit {
 			b = cbor.AppendBytes(b, e)
@@ -251,8 +248,21 @@ func (p *Phone) welcome(out *Out, r *cbor.Reader, n int, wall, mono int64) error
 		return nil
 	}
 	p.closing = p.closing || closed
-	out.Resend = missing
+	p.missing(out, missing)
 	return nil
+}
+
+// missing asks for lines again; what was sent of them without the ones before
+// is not under way any more.
+func (p *Phone) missing(out *Out, missing []Missing) {
+	for _, m := range missing {
+		for name := range p.mine {
+			if name.Log == m.Log && name.Ref.Writer == m.Writer && name.Ref.Seq >= m.From {
+				p.answered(name)
+			}
+		}
+	}
+	out.Resend = missing
 }
 
 // readExchange reads the phone's own clocks, as it sent them, and the shop's.
@@ -275,7 +285,6 @@ func (p *Phone) contact(out *Out, w1, m1, t2, t3, wall, mono int64) {
 	}
 	p.asked = false
 	p.clk.Contact(w1, m1, t2, t3, wall, mono)
-	p.heard, p.heardWall = t3, wall
 	out.Contact = true
 }
 
@@ -363,7 +372,7 @@ func (p *Phone) from(out *Out, r *cbor.Reader, n int) error {
 	if r.Close() != nil || n != 1 {
 		return refused(r, "from")
 	}
-	out.Resend = missing
+	p.missing(out, missing)
 	return nil
 }
 
@@ -422,7 +431,7 @@ func (p *Phone) Probe(wall, mono int64) Out {
 
 func (p *Phone) beat(wall, mono, patience int64) Frame {
 	p.ask(wall, mono, patience)
-	return Frame{Bytes: p.reading(wall, mono).append(head(beat, 1))}
+	return Frame{Bytes: cbor.AppendInt(cbor.AppendInt(head(beat, 2), wall), mono)}
 }
 
 func (p *Phone) ask(wall, mono, patience int64) {

@@ -24,8 +24,8 @@ type Shop struct {
 
 	met    bool // hello came
 	device logbook.ID
-	facts  clock.Facts
-	closed bool // the phone's writer went on elsewhere
+	life   uint64
+	closed map[logbook.ID]bool // writers of the phone that went on elsewhere
 
 	flying   map[Name]logbook.Hash // submitted by this session, not settled
 	asked    map[writer]uint64     // gaps that were asked for
@@ -106,11 +106,11 @@ func (s *Shop) Frame(frame []byte, now int64) ([]judge.Submission, error) {
 }
 
 func (s *Shop) hello(r *cbor.Reader, n int, now int64) error {
-	clk := readReading(r)
 	if v := r.Uint(); v != Protocol && r.Err() == nil {
 		return errors.New("this phone's app and the shop do not speak the same version: open the app's page to update it")
 	}
 	device, life := logbook.ReadID(r), r.Uint()
+	wall, mono := logbook.ReadTime(r), logbook.ReadTime(r)
 	var cursors []Moved
 	for n := list(r, maxList, "cursors"); n > 0; n-- {
 		array(r, 4, "a cursor")
@@ -118,10 +118,10 @@ func (s *Shop) hello(r *cbor.Reader, n int, now int64) error {
 	}
 	var written []Written
 	for n := list(r, maxList, "writers"); n > 0; n-- {
-		array(r, 5, "a writer")
-		written = append(written, Written{logbook.ReadLog(r), logbook.ReadID(r), r.Uint(), readHash(r), r.Uint()})
+		array(r, 6, "a writer")
+		written = append(written, Written{logbook.ReadLog(r), logbook.ReadID(r), r.Uint(), readHash(r), r.Uint(), r.Bool()})
 	}
-	if r.Close() != nil || n != 6 {
+	if r.Close() != nil || n != 7 {
 		return refused(r, "hello")
 	}
 	rewound, err := s.place(cursors)
@@ -132,24 +132,22 @@ func (s *Shop) hello(r *cbor.Reader, n int, now int64) error {
 	if err != nil {
 		return err
 	}
-	s.met, s.device, s.closed = true, device, closed
-	s.facts.Life = life
-	clk.bracket(&s.facts, s.upgraded, now)
+	s.met, s.device, s.life, s.closed = true, device, life, closed
 	epoch := s.store.Epoch()
 	s.queue = append(s.queue, func(t3 int64) []byte {
 		b := cbor.AppendUint(cbor.AppendUint(head(welcome, 9), Protocol), epoch)
-		b = appendExchange(b, clk, now, t3)
+		b = appendExchange(b, wall, mono, now, t3)
 		b = cbor.AppendArray(b, len(rewound))
 		for _, l := range rewound {
 			b = logbook.AppendLog(b, l)
 		}
-		return appendMissing(cbor.AppendBool(b, closed), missing)
+		return appendMissing(cbor.AppendBool(b, len(closed) > 0), missing)
 	})
 	return nil
 }
 
-func appendExchange(b []byte, clk reading, t2, t3 int64) []byte {
-	b = cbor.AppendInt(cbor.AppendInt(b, clk.wall), clk.mono)
+func appendExchange(b []byte, wall, mono, t2, t3 int64) []byte {
+	b = cbor.AppendInt(cbor.AppendInt(b, wall), mono)
 	return cbor.AppendInt(cbor.AppendInt(b, t2), t3)
 }
 
@@ -194,21 +192,25 @@ func (s *Shop) place(cursors []Moved) (rewound []logbook.Log, err error) {
 	return rewound, nil
 }
 
-// compare finds what the store lacks of the phone's writers, and whether one
-// of them went on elsewhere: on a copy of this phone, or before an old copy of
-// its store came back.
-func (s *Shop) compare(written []Written) (missing []Missing, closed bool, err error) {
+// compare finds what the store lacks of the phone's writers, and which of
+// them went on elsewhere: on a copy of this phone, or here before an old copy
+// of its store came back.
+func (s *Shop) compare(written []Written) (missing []Missing, closed map[logbook.ID]bool, err error) {
+	closed = map[logbook.ID]bool{}
 	for _, w := range written {
 		settled, err := s.store.Settled(w.Log, w.Writer)
 		if err != nil {
-			return nil, false, err
-		}
-		if settled > w.Last {
-			closed = true
-			continue
+			return nil, nil, err
 		}
 		if settled < w.Kept {
 			missing = append(missing, Missing{w.Log, w.Writer, settled + 1})
+			continue
+		}
+		if w.Old {
+			continue
+		}
+		if settled > w.Last {
+			closed[w.Writer] = true
 			continue
 		}
 		if w.Kept == 0 {
@@ -216,20 +218,21 @@ func (s *Shop) compare(written []Written) (missing []Missing, closed bool, err e
 		}
 		v, err := s.store.Find(w.Log, logbook.Ref{Writer: w.Writer, Seq: w.Kept})
 		if err != nil {
-			return nil, false, err
+			return nil, nil, err
 		}
-		closed = closed || v.Sum != w.KeptSum
+		if v.Sum != w.KeptSum {
+			closed[w.Writer] = true
+		}
 	}
 	return missing, closed, nil
 }
 
 func (s *Shop) beat(r *cbor.Reader, n int, now int64) error {
-	clk := readReading(r)
-	if r.Close() != nil || n != 1 {
+	wall, mono := logbook.ReadTime(r), logbook.ReadTime(r)
+	if r.Close() != nil || n != 2 {
 		return refused(r, "beat")
 	}
-	clk.bracket(&s.facts, s.upgraded, now)
-	s.queue = append(s.queue, func(t3 int64) []byte { return appendExchange(head(echo, 4), clk, now, t3) })
+	s.queue = append(s.queue, func(t3 int64) []byte { return appendExchange(head(echo, 4), wall, mono, now, t3) })
 	return nil
 }
 
@@ -243,7 +246,8 @@ func (s *Shop) lines(r *cbor.Reader, n int, now int64) ([]judge.Submission, erro
 	if r.Close() != nil || n != 2 {
 		return nil, refused(r, "lines")
 	}
-	clk.bracket(&s.facts, s.upgraded, now)
+	facts := clock.Facts{Life: s.life, Wall: clk.wall, Mono: clk.mono, Steady: clk.steady,
+		Sent: max(clk.earliest, s.upgraded), Arrived: now}
 	hand := subs[:0]
 	for _, sub := range subs {
 		e, err := logbook.Decode(sub.Bytes)
@@ -254,9 +258,9 @@ func (s *Shop) lines(r *cbor.Reader, n int, now int64) ([]judge.Submission, erro
 			continue
 		}
 		sub.Entry = e
-		at := clock.Interval(e.At, s.facts, clk.mono, now)
+		at := clock.Interval(e.At, facts)
 		sub.Earliest, sub.Latest = at.Earliest, at.Latest
-		if s.closed {
+		if s.closed[e.Writer] {
 			// What is new under a writer that went on elsewhere gets no place;
 			// what the store has already is answered as ever.
 			settled, err := s.store.Settled(e.Log, e.Writer)
@@ -294,6 +298,9 @@ func (s *Shop) Settle(sub *judge.Submission, v *judge.Verdict) {
 			s.keep(Receipt{name, v.Receipt.Order, v.Coded})
 		}
 	case judge.Aside:
+		if v.Code == judge.Fork {
+			s.closed[name.Ref.Writer] = true
+		}
 		s.setAside(v.Sum, v.Code, v.Reason)
 	case judge.Gap:
 		w := writer{name.Log, name.Ref.Writer}

@@ -65,6 +65,7 @@ type Written struct {
 	Kept    uint64       // highest seq with a receipt, 0 if none
 	KeptSum logbook.Hash // logbook.Sum of that entry
 	Last    uint64       // highest seq written
+	Old     bool         // the phone has taken another writer since
 }
 
 // Out is what the phone's end wants done, in this order.

@@ -1,16 +1,13 @@
 // Package sha256 is the hash of FIPS 180-4, small.
 //
 // The phone's core must fit a budget for its download, and the standard
-// library's crypto/sha256 brings a quarter of it along: the FIPS module, its
-// self-tests and fmt. This one is the plain loop of the standard, checked
-// against crypto/sha256 in the tests. It keeps nothing secret, so it need not
+// library's crypto/sha256 brings a quarter of it along, the FIPS module and its
+// self-tests, as encoding/binary would bring reflect. This one is the plain
+// loop of the standard, checked against crypto/sha256 in the tests. It keeps nothing secret, so it need not
 // run in constant time. The server may use either: they agree.
 package sha256
 
-import (
-	"encoding/binary"
-	"math/bits"
-)
+import "math/bits"
 
 // Size is the length of a sum in bytes.
 const Size = 32
@@ -45,14 +42,16 @@ func Sum(b []byte) [Size]byte {
 	if len(b) >= 56 {
 		end = 128
 	}
-	binary.BigEndian.PutUint64(last[end-8:end], n*8)
+	for i := range 8 {
+		last[end-1-i] = byte(n * 8 >> (8 * i))
+	}
 	block(&h, last[:64])
 	if end == 128 {
 		block(&h, last[64:])
 	}
 	var sum [Size]byte
 	for i, v := range h {
-		binary.BigEndian.PutUint32(sum[4*i:], v)
+		sum[4*i], sum[4*i+1], sum[4*i+2], sum[4*i+3] = byte(v>>24), byte(v>>16), byte(v>>8), byte(v)
 	}
 	return sum
 }
@@ -61,7 +60,7 @@ func Sum(b []byte) [Size]byte {
 func block(h *[8]uint32, p []byte) {
 	var w [64]uint32
 	for i := range 16 {
-		w[i] = binary.BigEndian.Uint32(p[4*i:])
+		w[i] = uint32(p[4*i])<<24 | uint32(p[4*i+1])<<16 | uint32(p[4*i+2])<<8 | uint32(p[4*i+3])
 	}
 	for i := 16; i < 64; i++ {
 		x, y := w[i-15], w[i-2]

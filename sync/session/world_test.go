@@ -1,0 +1,517 @@
+package session_test
+
+import (
+	"bytes"
+	"fmt"
+	"slices"
+
+	"bayhold/sync/cbor"
+	"bayhold/sync/clock"
+	"bayhold/sync/judge"
+	"bayhold/sync/logbook"
+	"bayhold/sync/session"
+	"bayhold/sync/session/memstore"
+)
+
+// The world of the simulation: one shop, some phones, and the true time, which
+// is the shop's own. Nothing here draws; schedule_test.go does.
+
+// world is everything there is. now is the true time in ms.
+type world struct {
+	t     failer
+	now   int64
+	store *memstore.Store
+	queue []queued // lines that wait for the shop's writer
+	conns []*conn
+	phone []*phone
+	acts  map[uint64]*act // by the number in the entry's body
+	saw   map[string]int  // faults, counted
+	brk   breakage
+	log   []string
+}
+
+func (w *world) note(p *phone, f string, a ...any) {
+	w.log = append(w.log, fmt.Sprintf("%d %s ", w.now, p.id.String()[:4])+fmt.Sprintf(f, a...))
+}
+
+type failer interface {
+	Fatalf(format string, args ...any)
+}
+
+// breakage is what a test breaks on purpose, to see the invariants notice.
+type breakage struct {
+	ackBeforeSync bool // answer what is written and not synced
+	staleCursor   bool // take any cursor that the store has an order for
+	trustWall     bool // let the wall stamp say when
+}
+
+// act is an entry as the world knows it: when it truly was.
+type act struct {
+	n    uint64
+	at   int64
+	gone bool // its phone's store was set back to before it
+	bad  bool // the policy refuses it
+	kept bool // a phone was told that it is kept
+}
+
+type queued struct {
+	sub  judge.Submission
+	conn *conn
+}
+
+// conn is one socket and what is under way in it. Each side learns of its end
+// on its own.
+type conn struct {
+	phone              *phone
+	shop               *session.Shop
+	up, down           []session.Frame
+	phoneSide, shopEnd bool // alive for the phone, for the shop
+	cut                bool // the shop speaks into a cut wire
+	epoch              uint64
+}
+
+// row is a line on a phone's disk.
+type row struct {
+	name    session.Name
+	n       uint64
+	entry   []byte
+	receipt []byte
+	order   uint64
+	mine    bool
+	aside   bool
+	shelf   bool
+	written int // order of writing, for the outbox
+
+	stamp logbook.Stamp // decoded once, for checkTime
+	span  clock.Moment  // of the receipt
+}
+
+// disk is what a phone's store holds; every change to it is strict.
+type disk struct {
+	rows    map[session.Name]row
+	cursors map[logbook.Log]logbook.Cursor
+	clock   []byte
+	writer  logbook.ID
+	writers []logbook.ID
+	count   int
+}
+
+func (d *disk) clone() *disk {
+	c := *d
+	c.rows, c.cursors = map[session.Name]row{}, map[logbook.Log]logbook.Cursor{}
+	for k, v := range d.rows {
+		c.rows[k] = v
+	}
+	for k, v := range d.cursors {
+		c.cursors[k] = v
+	}
+	c.writers = slices.Clone(d.writers)
+	return &c
+}
+
+// phone is a phone: its true clocks, its disk, and the page while it is open.
+type phone struct {
+	w    *world
+	id   logbook.ID
+	disk *disk
+
+	// The wall clock shows wallBase + (now-since)*(1+wallPPM); the monotonic
+	// one counts awake ms of this page at monoPPM.
+	wallBase, since  int64
+	wallPPM, monoPPM int64
+	awake            int64 // true ms awake since the page opened, up to since2
+	since2           int64
+	asleep           bool
+	sleptAt          int64
+
+	open   bool
+	clk    *clock.Phone
+	conn   *conn
+	sess   *session.Phone
+	keptAt int64 // when the clock's state was last kept
+
+	old      *disk // an earlier state that may come back
+	oldSteps int   // steps of the clock when it was taken
+	steps    int
+	lives    uint64
+	writers  int
+}
+
+func (p *phone) wall() int64 {
+	d := p.w.now - p.since
+	return p.wallBase + d + d*p.wallPPM/1e6
+}
+
+func (p *phone) mono() int64 {
+	a := p.awake
+	if !p.asleep {
+		a += p.w.now - p.since2
+	}
+	return a + a*p.monoPPM/1e6
+}
+
+// setWall moves the wall clock by ms.
+func (p *phone) setWall(by int64) {
+	p.w.note(p, "step by %d (asleep %v open %v)", by, p.asleep, p.open)
+	p.wallBase, p.since = p.wall()+by, p.w.now
+	p.steps++
+}
+
+var simLogs = []logbook.Log{
+	{Class: 's', ID: logbook.Named("shop")}, {Class: 'p', ID: logbook.Named("bay 1")}, {Class: 'j', ID: logbook.Named("V1")},
+}
+
+// --- the page ---
+
+// start opens the page from what the disk has.
+func (p *phone) start() {
+	w := p.w
+	p.lives++
+	p.open, p.asleep, p.awake, p.since2 = true, false, 0, w.now
+	if p.disk.clock == nil {
+		p.clk = clock.NewPhone(p.lives, p.wall(), p.mono())
+	} else {
+		var err error
+		if p.clk, err = clock.Load(p.disk.clock, p.lives, p.wall(), p.mono()); err != nil {
+			w.t.Fatalf("clock state: %v", err)
+		}
+	}
+	p.keepClock()
+	w.note(p, "start: %+v", *p.clk)
+}
+
+func (p *phone) keepClock() {
+	p.disk.clock, p.keptAt = p.clk.Append(nil, p.wall(), p.mono()), p.w.now
+}
+
+// crash ends the page without a word.
+func (p *phone) crash() {
+	p.drop()
+	p.w.note(p, "crash wall %d mono %d", p.wall(), p.mono())
+	p.open, p.clk = false, nil
+}
+
+// drop forgets the socket on the phone's side.
+func (p *phone) drop() {
+	if p.conn != nil {
+		p.conn.phoneSide = false
+	}
+	p.conn, p.sess = nil, nil
+}
+
+func (p *phone) outbox() [][]byte {
+	var rows []row
+	for _, r := range p.disk.rows {
+		if r.mine && r.receipt == nil && !r.aside {
+			rows = append(rows, r)
+		}
+	}
+	slices.SortFunc(rows, func(a, b row) int { return a.written - b.written })
+	var out [][]byte
+	for _, r := range rows {
+		out = append(out, r.entry)
+	}
+	return out
+}
+
+// connect opens a socket: the shop answers the upgrade, the phone says hello.
+func (p *phone) connect() {
+	w := p.w
+	p.drop()
+	c := &conn{phone: p, phoneSide: true, shopEnd: true, epoch: w.store.Epoch()}
+	c.shop = session.NewShop(w.view(p), w.now, c)
+	w.conns = append(w.conns, c)
+	p.conn, p.sess = c, session.NewPhone(p.id, p.clk)
+	var cursors []session.Moved
+	for l, at := range p.disk.cursors {
+		cursors = append(cursors, session.Moved{Log: l, Cursor: at})
+	}
+	slices.SortFunc(cursors, func(a, b session.Moved) int { return a.Log.Compare(b.Log) })
+	p.apply(p.sess.Open(p.wall(), p.mono(), cursors, p.written(), p.outbox()))
+}
+
+// written lists what each of the phone's writers wrote in each logbook.
+func (p *phone) written() []session.Written {
+	var out []session.Written
+	for _, id := range p.disk.writers {
+		for _, l := range simLogs {
+			w := session.Written{Log: l, Writer: id, Old: id != p.disk.writer}
+			for name, r := range p.disk.rows {
+				if name.Log != l || name.Ref.Writer != id || !r.mine {
+					continue
+				}
+				w.Last = max(w.Last, name.Ref.Seq)
+				if r.receipt != nil && name.Ref.Seq > w.Kept {
+					w.Kept, w.KeptSum = name.Ref.Seq, logbook.Sum(r.entry)
+				}
+			}
+			if w.Last > 0 {
+				out = append(out, w)
+			}
+		}
+	}
+	return out
+}
+
+// write is a tap: one entry, on disk before anything is sent.
+func (p *phone) write(l logbook.Log, n uint64, bad bool) {
+	w := p.w
+	w.acts[n] = &act{n: n, at: w.now, bad: bad}
+	kind := "tick"
+	if bad {
+		kind = "bad"
+	}
+	e := logbook.Entry{Log: l, Writer: p.disk.writer, Seq: p.nextSeq(p.disk.writer, l), At: p.clk.Stamp(p.wall(), p.mono()), Kind: kind,
+		Body: cbor.AppendUint(cbor.AppendText(cbor.AppendMap(nil, 1), "n"), n)}
+	b := e.Append(nil)
+	p.put(row{name: session.Name{Log: l, Ref: e.Ref()}, n: n, entry: b, mine: true, stamp: e.At})
+	p.keepClock()
+	if p.sess != nil {
+		p.apply(p.sess.Send(p.wall(), p.mono(), b))
+	}
+}
+
+func span(receipt []byte) clock.Moment {
+	c, _ := logbook.DecodeReceipt(receipt)
+	return clock.Moment{Earliest: c.Earliest, Latest: c.Latest}
+}
+
+func (p *phone) put(r row) {
+	p.disk.count++
+	r.written = p.disk.count
+	p.disk.rows[r.name] = r
+}
+
+func (p *phone) nextSeq(id logbook.ID, l logbook.Log) uint64 {
+	var last uint64
+	for name, r := range p.disk.rows {
+		if r.mine && name.Log == l && name.Ref.Writer == id {
+			last = max(last, name.Ref.Seq)
+		}
+	}
+	return last + 1
+}
+
+// apply does what the session asks: the strict transaction, then the rest.
+func (p *phone) apply(out session.Out) {
+	w, d := p.w, p.disk
+	for _, l := range out.Lines {
+		e, err := logbook.Decode(l.Entry)
+		if err != nil {
+			w.t.Fatalf("the session let %x through: %v", l.Entry, err)
+		}
+		if was, ok := d.rows[l.Name]; ok && !was.shelf && !bytes.Equal(was.entry, l.Entry) {
+			w.t.Fatalf("phone %s: a line of the shop overwrites another of the same name: mine %v, aside %v, receipt %x, order %d, shelf %v, new receipt %x %v", p.id, was.mine, was.aside, was.receipt, was.order, was.shelf, l.Receipt, w.saw)
+		}
+		n := cbor.NewReader(e.Body)
+		n.Map()
+		n.Text()
+		r := row{name: l.Name, n: n.Uint(), entry: bytes.Clone(l.Entry), receipt: bytes.Clone(l.Receipt), order: l.Order, mine: slices.Contains(d.writers, l.Name.Ref.Writer)}
+		r.written = d.rows[l.Name].written
+		r.stamp, r.span = e.At, span(r.receipt)
+		d.rows[l.Name] = r
+		if r.mine {
+			w.acts[r.n].kept = true
+		}
+	}
+	for _, k := range out.Kept {
+		r, ok := d.rows[k.Name]
+		if !ok || !r.mine {
+			w.t.Fatalf("kept: phone %s has no line %v", p.id, k.Name)
+		}
+		r.receipt, r.order, r.aside = bytes.Clone(k.Receipt), k.Order, false
+		r.span = span(r.receipt)
+		d.rows[k.Name] = r
+		w.acts[r.n].kept = true
+		w.onDisk(p.conn.epoch, k.Name, r.entry)
+	}
+	for _, a := range out.Aside {
+		r := d.rows[a.Name]
+		r.aside = true
+		d.rows[a.Name] = r
+		w.saw["line set aside"]++
+	}
+	for _, f := range out.Forked {
+		r := d.rows[f]
+		r.receipt, r.order = nil, 0
+		d.rows[f] = r
+		w.saw["fork"]++
+	}
+	for _, m := range out.Moved {
+		d.cursors[m.Log] = m.Cursor
+	}
+	for _, l := range out.Rewound {
+		w.saw["logbook rewound"]++
+		delete(d.cursors, l)
+		for name, r := range d.rows {
+			if name.Log == l && r.receipt != nil {
+				r.receipt, r.order, r.shelf = nil, 0, !r.mine
+				d.rows[name] = r
+			}
+		}
+	}
+	if out.Contact {
+		w.note(p, "contact: %+v", *p.clk)
+		p.keepClock()
+	}
+	if p.conn != nil {
+		p.conn.up = append(p.conn.up, out.Frames...)
+	}
+	for _, m := range out.Resend {
+		w.saw["gap filled"]++
+		var rows []row
+		for name, r := range d.rows {
+			if r.mine && name.Log == m.Log && name.Ref.Writer == m.Writer && name.Ref.Seq >= m.From {
+				rows = append(rows, r)
+			}
+		}
+		slices.SortFunc(rows, func(a, b row) int { return int(a.name.Ref.Seq) - int(b.name.Ref.Seq) })
+		if len(rows) == 0 || rows[0].name.Ref.Seq != m.From {
+			w.saw["gap that cannot be filled"]++
+			p.renew()
+			return
+		}
+		var again [][]byte
+		for _, r := range rows {
+			again = append(again, r.entry)
+		}
+		if p.sess != nil {
+			p.apply(p.sess.Send(p.wall(), p.mono(), again...))
+		}
+	}
+	if out.NewWriter {
+		w.saw["new writer"]++
+		p.renew()
+	}
+	if out.Closed != "" {
+		p.drop()
+	}
+}
+
+// renew writes the outbox again under a new writer and drops the socket.
+func (p *phone) renew() {
+	d := p.disk
+	p.writers++
+	id := logbook.Named(p.id.String() + " writer " + string(rune('0'+p.writers)))
+	old := p.outbox()
+	again, err := logbook.Rewrite(old, id, func(l logbook.Log) uint64 { return p.nextSeq(id, l) })
+	if err != nil {
+		p.w.t.Fatalf("rewrite: %v", err)
+	}
+	for i, b := range old {
+		was, _ := logbook.Decode(b)
+		is, _ := logbook.Decode(again[i])
+		name := session.Name{Log: was.Log, Ref: was.Ref()}
+		r := d.rows[name]
+		delete(d.rows, name)
+		r.name, r.entry = session.Name{Log: is.Log, Ref: is.Ref()}, again[i]
+		p.put(r)
+	}
+	d.writer, d.writers = id, append(d.writers, id)
+	p.drop()
+}
+
+// --- the shop ---
+
+// view is the store as a session reads it, broken if a test asks for it.
+func (w *world) view(p *phone) session.Store {
+	if w.brk.staleCursor {
+		return staleStore{w.store, p}
+	}
+	return w.store
+}
+
+// staleStore believes every cursor of the phone that asks.
+type staleStore struct {
+	*memstore.Store
+	p *phone
+}
+
+func (s staleStore) Chain(l logbook.Log, order uint64) (uint64, logbook.Hash, bool, error) {
+	if c := s.p.disk.cursors[l]; c.Order == order && order > 0 {
+		return c.Epoch, c.Hash, true, nil
+	}
+	return s.Store.Chain(l, order)
+}
+
+func policy(e *logbook.Entry) string {
+	if e.Kind == "bad" {
+		return "a bad line"
+	}
+	return ""
+}
+
+// gather writes what waits; the answers go out with settle, after the sync.
+func (w *world) gather() func() {
+	batch := make([]judge.Submission, len(w.queue))
+	from := w.queue
+	w.queue = nil
+	for i, q := range from {
+		batch[i] = q.sub
+	}
+	verdicts, err := w.store.Write(batch, policy)
+	if err != nil {
+		w.t.Fatalf("judge: %v", err)
+	}
+	return func() {
+		poked := map[logbook.Log]bool{}
+		for i := range verdicts {
+			if c := from[i].conn; c.shopEnd {
+				c.shop.Settle(&batch[i], &verdicts[i])
+			}
+			if v := &verdicts[i]; v.Fresh && v.What == judge.Kept {
+				poked[batch[i].Entry.Log] = true
+			}
+		}
+		for _, l := range simLogs {
+			if poked[l] {
+				for _, c := range w.conns {
+					if c.shopEnd {
+						c.shop.Poke(l)
+					}
+				}
+			}
+		}
+	}
+}
+
+// crashShop loses power: the sessions, the queue, and what was not synced.
+func (w *world) crashShop() {
+	for _, c := range w.conns {
+		c.shopEnd = false
+		c.cut = true
+	}
+	w.queue = nil
+	if w.store.Crash() > 0 {
+		w.saw["shop crash before fsync"]++
+	} else {
+		w.saw["shop crash after fsync"]++
+	}
+}
+
+// pump moves frames out of the shop's sessions.
+func (w *world) pump(c *conn) {
+	for c.shopEnd {
+		f, ok, err := c.shop.Next(w.now)
+		if err != nil {
+			w.t.Fatalf("next: %v", err)
+		}
+		if !ok {
+			return
+		}
+		if !c.cut {
+			c.down = append(c.down, f)
+		}
+	}
+}
+
+// onDisk checks that a kept line is synced at the shop at this moment.
+func (w *world) onDisk(epoch uint64, name session.Name, entry []byte) {
+	if w.store.Epoch() != epoch {
+		return // a backup came back meanwhile; the line returns with its phone
+	}
+	v, _ := w.store.Find(name.Log, name.Ref)
+	if v.What != judge.Kept || v.Sum != logbook.Sum(entry) {
+		w.t.Fatalf("kept: %v is not on the shop's disk", name)
+	}
+}
