@@ -2,7 +2,8 @@
 // Taps become intents here, and nowhere else. The worker answers with the
 // line's identity, or with one sentence that says why not.
 
-import { app, closeSheet, home, openSheet, paint } from './app.js';
+import { marks } from '../marks.js';
+import { app, closeSheet, home, now, openSheet, paint } from './app.js';
 import { say, alarm } from './said.js';
 
 /** Undo stays this long: longer where hands wear gloves. */
@@ -33,7 +34,7 @@ export async function write(line, words) {
   try {
     answer = await app.shop.ask('write', line);
   } catch (error) {
-    answer = { refused: 'Not stored: ' + (error instanceof Error ? error.message : error) + '. Tap again.' };
+    answer = { refused: 'Not stored. ' + (error instanceof Error ? error.message : error) };
   }
   if (answer.refused) {
     refuse(answer.refused, answer.ask && (async () => { if (await write({ ...line, sure: true }, words)) closeSheet(); }));
@@ -48,7 +49,7 @@ export async function write(line, words) {
 export function refuse(sentence, again) {
   app.refused = sentence;
   app.again = again || null;
-  alarm(sentence);
+  alarm(marks(sentence, home()?.shop ?? {}, now(home())));
   paint();
 }
 

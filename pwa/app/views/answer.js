@@ -32,6 +32,7 @@ export function answer(view, g) {
   const bar = g.needed > 0 && g.state !== 'done' && g.state !== 'open' ? counted(g) : null;
   const offline = without(view, at);
   const title = ['now', g.stage, g.panel, g.zone].join('-');
+  const told = text && text !== `Start now: ${g.name}.`; // the word above says it already
   return html`<section class="lap answer at-${g.state}" data-testid="gate-now" data-state=${g.state} aria-labelledby=${title}>
     <div class="under">
       <h2 id=${title}>${g.name || g.stage}${where(g) ? html`<span class="where">${where(g)}</span>` : nothing}</h2>
@@ -40,7 +41,7 @@ export function answer(view, g) {
     <p class="word is-${g.state}">${shape(g.state, part(g))}<span>${word(g)}</span>
       ${g.state === 'waits' && g.until ? html`<time class="digits ${until.length > 5 ? 'long' : ''}">${until}</time>` : nothing}</p>
     ${bar && g.state === 'waits' ? bar : nothing}
-    ${text ? html`<p class="fact">${text}</p>` : nothing}
+    ${told ? html`<p class="fact">${text}</p>` : nothing}
     ${out && out !== text ? html`<p class="out">${out}</p>` : nothing}
     ${bar && g.state !== 'waits' ? bar : nothing}
     ${cond && cond !== text ? html`<p class="cond">${cond}</p>` : nothing}

@@ -50,7 +50,7 @@ function bay(view, p) {
 function stay(view, j) {
   const g = j.gate, at = now(view);
   const urgent = (view.urgent ?? []).includes(j.id);
-  const others = (j.gates_held ?? []).filter((/** @type {any} */ h) => !(h.stage === g?.stage && h.panel === g?.panel && h.zone === g?.zone));
+  const others = (j.gates_held ?? []).filter((/** @type {any} */ h) => h.text !== g?.text);
   return html`<a class="stay ${g ? 'at-' + g.state : ''}" href="#/job/${j.id}" data-testid="board-job:${j.label}" data-state=${g?.state ?? ''}>
     <span class="row wrap"><b class="label">${j.label}</b><span>${j.customer}</span>
       ${urgent ? html`<span class="flag push">${shape('first')}promised ${clock(j.promise, view.shop, at)}</span>` : nothing}</span>

@@ -3,7 +3,8 @@
 // 'from memory'. The line that was just noted lies above it with its undo.
 
 import { html, nothing } from '../vendor/lit-html.js';
-import { app, openSheet } from './app.js';
+import { marks } from '../marks.js';
+import { app, home, now, openSheet } from './app.js';
 import { ofJob, undo, write } from './acts.js';
 import { finishedWord } from './words.js';
 import { where } from './answer.js';
@@ -19,7 +20,7 @@ export function noted() {
 
 /** @param {string} sentence */
 export const refusal = (sentence) =>
-  sentence ? html`<p class="refused" data-testid="refusal">${shape('held')}<span class="grow">${sentence}</span>
+  sentence ? html`<p class="refused" data-testid="refusal">${shape('held')}<span class="grow">${marks(sentence, home()?.shop ?? {}, now(home()))}</span>
     ${app.again ? html`<button type="button" class="press" data-testid="sure" @click=${app.again}>Yes, so it is</button>` : nothing}</p>` : nothing;
 
 /** The step of a gate. @param {any} view @param {any} g */

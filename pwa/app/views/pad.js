@@ -24,7 +24,7 @@ const asked = {
 /** @param {any} s the open sheet */
 export function pad(s) {
   const steps = asked[s.what];
-  s.step ??= 0; s.typed ??= ''; s.got ??= []; s.unit ??= home()?.shop?.units ?? 'C';
+  s.step ??= 0; s.typed ??= ''; s.got ??= []; s.unit ??= home()?.shop?.units || 'C';
   s.instrument ??= localStorage.getItem('instrument') ?? '';
   const step = steps[s.step];
   const named = s.what === 'spot' ? s.spot.name : `${step.label}, ${s.place.name}`;

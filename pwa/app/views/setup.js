@@ -3,7 +3,7 @@
 // they stand; its crew.
 
 import { html, nothing } from '../vendor/lit-html.js';
-import { app, home, paint, viewOf } from './app.js';
+import { app, go, home, paint, viewOf } from './app.js';
 import { ofShop, refuse, write } from './acts.js';
 import { refusal } from './dock.js';
 import { lightSwitch } from './home.js';
@@ -20,7 +20,7 @@ export function setupScreen() {
   const view = viewOf('setup') ?? home();
   const shop = view?.shop ?? {};
   const places = view?.places ?? [], people = view?.people ?? [];
-  const units = form.units ?? shop.units ?? 'C';
+  const units = form.units ?? (shop.units || 'C');
   return html`
     <header class="top">${shop.set ? html`<a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a>` : nothing}
       <h1 tabindex="-1">${shop.set ? 'The shop' : 'Set up your shop'}</h1><span class="push"></span>${netMark(view)}</header>
@@ -55,7 +55,8 @@ async function saveShop(shop) {
   if (!name) return refuse('Give the shop a name.');
   const zone = (form.zone ?? (shop.zone || myZone())).trim();
   try { new Intl.DateTimeFormat('en', { timeZone: zone }); } catch { return refuse(`No such time zone: ${zone}. Write it like Europe/Berlin.`); }
-  await write({ log: ofShop(), kind: 'shop.set', body: { name, units: form.units ?? shop.units ?? 'C', zone } }, 'Kept.');
+  const kept = await write({ log: ofShop(), kind: 'shop.set', body: { name, units: form.units ?? (shop.units || 'C'), zone } }, 'Kept.');
+  if (kept) go('#/setup'); // the first start goes on to bays and crew
 }
 
 /** @param {any[]} places */
