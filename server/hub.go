@@ -13,10 +13,11 @@ type hub struct {
 	sessions map[*wsSession]struct{}
 	closed   bool
 	quit     chan struct{}
+	empty    chan struct{} // closed when the hub is closed and the last session is gone
 }
 
 func newHub() *hub {
-	return &hub{sessions: map[*wsSession]struct{}{}, quit: make(chan struct{})}
+	return &hub{sessions: map[*wsSession]struct{}{}, quit: make(chan struct{}), empty: make(chan struct{})}
 }
 
 // add takes a session in; false if the server is closing.
@@ -34,6 +35,19 @@ func (h *hub) remove(s *wsSession) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	delete(h.sessions, s)
+	h.atRest()
+}
+
+// atRest is called with the lock held after anything that may have emptied a
+// closed hub.
+func (h *hub) atRest() {
+	if h.closed && len(h.sessions) == 0 {
+		select {
+		case <-h.empty:
+		default:
+			close(h.empty)
+		}
+	}
 }
 
 func (h *hub) all() []*wsSession {
@@ -88,7 +102,8 @@ func (h *hub) sweep(clock func() int64) {
 	}
 }
 
-// close says goodbye to every session and takes no more.
+// close says goodbye to every session, waits a moment for the phones to hear
+// it, and takes no more.
 func (h *hub) close() {
 	h.mu.Lock()
 	if h.closed {
@@ -97,11 +112,21 @@ func (h *hub) close() {
 	}
 	h.closed = true
 	close(h.quit)
+	h.atRest()
 	h.mu.Unlock()
 	for _, s := range h.all() {
 		s.bye("The shop server is stopping.", restartWait)
 	}
+	select {
+	case <-h.empty:
+	case <-time.After(goodbyeWait):
+	}
+	for _, s := range h.all() {
+		s.end("the server stops")
+	}
 }
 
-// restartWait is when phones are asked to come back after a planned stop, ms.
-const restartWait = 2000
+const (
+	restartWait = 2000            // ms until phones are asked to come back after a planned stop
+	goodbyeWait = 2 * time.Second // for sockets to end by themselves
+)

@@ -1,6 +1,8 @@
 package server
 
 import (
+	"slices"
+
 	"bayhold/checklist"
 	"bayhold/checklist/line"
 	"bayhold/sync/logbook"
@@ -87,17 +89,16 @@ func (p *policy) form(e *logbook.Entry) string {
 
 // rights judges the author. A line by nobody, or by someone the shop does not
 // know yet (added on a phone that was not heard), has a crew hand's rights.
-// While there is no job the shop is being set up, and anyone may.
 func (p *policy) rights(e *logbook.Entry) string {
 	kind, known := line.Lookup(e.Kind)
 	role := p.role(e.By)
-	if known && kind.Writers&role == 0 && !(p.settingUp() && e.Log.Class == checklist.ShopLog) {
+	if known && kind.Writers&role == 0 && !p.anyone(e.Log) {
 		return "Only " + kind.Writers.Names() + " may write this."
 	}
 	for _, ref := range e.Strikes {
 		t, _ := p.target(e.Log, ref)
 		own := t.by == e.By && (!e.By.IsZero() || t.writer == e.Writer)
-		if !own && role != line.Lead && !(p.settingUp() && e.Log.Class == checklist.ShopLog) {
+		if !own && role != line.Lead && !p.anyone(e.Log) {
 			return "Only who wrote it, or the lead, takes a line back."
 		}
 	}
@@ -116,9 +117,18 @@ func (p *policy) role(by logbook.ID) line.Roles {
 	return line.Crew
 }
 
-func (p *policy) settingUp() bool {
-	for log := range p.view.st.heads { // only the writer changes it, and this is the writer
-		if log.Class == checklist.JobLog {
+// anyone says that the shop is being set up: it has no lead yet, or no job, and
+// then anyone writes its logbook.
+func (p *policy) anyone(log logbook.Log) bool {
+	isLead := func(person checklist.PersonAdd) bool { return line.RoleOf(person.Role) == line.Lead }
+	if !slices.ContainsFunc(p.shop.People(), isLead) {
+		return true
+	}
+	if log.Class != checklist.ShopLog {
+		return false
+	}
+	for other := range p.view.st.heads { // only the writer changes it, and this is the writer
+		if other.Class == checklist.JobLog {
 			return false
 		}
 	}

@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"bayhold/pwa"
+	"bayhold/sync/logbook"
 )
 
 // Config is what a server needs to know. The zero value of a field that is
@@ -30,6 +31,10 @@ type Config struct {
 	TLS *tls.Config // nil: plain HTTP
 	Log *slog.Logger
 	Now func() time.Time // the shop's clock; time.Now
+
+	// What a new store begins with, instead of the binary's default rules.
+	Shop logbook.ID // the shop's logbook; zero: one of its own
+	Seed []Dated
 
 	App    fs.FS // the phone's app; package pwa's
 	Worker []byte
@@ -79,7 +84,7 @@ func Open(cfg Config) (*Server, error) {
 		return nil, fmt.Errorf("making the data folder: %w", err)
 	}
 	began := time.Now()
-	store, err := OpenStore(filepath.Join(cfg.Data, "store.db"), cfg.Now)
+	store, err := OpenStore(filepath.Join(cfg.Data, StoreFile), cfg.Shop, cfg.Now)
 	if err != nil {
 		return nil, err
 	}
@@ -105,7 +110,7 @@ func (s *Server) build() error {
 	if s.writer, err = startWriter(s.store, s.hub, s.log, s.clock); err != nil {
 		return err
 	}
-	if err = s.writer.firstStart(); err == nil {
+	if err = s.writer.firstStart(s.cfg.Seed); err == nil {
 		s.windows, err = newWindows(s.store, s.writer, s.log)
 	}
 	if err != nil {

@@ -53,13 +53,15 @@ func sameOrigin(r *http.Request) bool {
 // from the store behind the session's cursors when the socket has room.
 type wsSession struct {
 	ws     *websocket.Conn
+	hub    *hub
 	writer *writer
 	clock  func() int64
 	log    *slog.Logger
 
 	mu      sync.Mutex // guards shop and writing
 	shop    *session.Shop
-	writing bool // a goroutine is writing, or nothing may be written any more
+	writing bool           // a goroutine is writing, or nothing is written any more
+	final   *session.Frame // the last one
 
 	once sync.Once
 }
@@ -83,17 +85,13 @@ func (s *Server) ws(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	conn.SetReadLimit(maxMessage)
-	p := &wsSession{ws: conn, writer: s.writer, clock: s.clock, log: s.log.With("remote", r.RemoteAddr)}
+	p := &wsSession{ws: conn, hub: s.hub, writer: s.writer, clock: s.clock, log: s.log.With("remote", r.RemoteAddr)}
 	p.shop = session.NewShop(s.store, s.clock(), p)
 	if !s.hub.add(p) {
 		conn.Close()
 		return
 	}
-	// Of its own, so that what the HTTP request held is let go.
-	go func() {
-		defer s.hub.remove(p)
-		p.read()
-	}()
+	go p.read() // of its own, so that what the HTTP request held is let go
 }
 
 func offers(r *http.Request, protocol string) bool {
@@ -105,31 +103,35 @@ func offers(r *http.Request, protocol string) bool {
 	return false
 }
 
-// read takes frames until the socket ends.
+// read takes frames until the socket ends. A frame that is refused ends it
+// with the reason.
 func (p *wsSession) read() {
-	defer p.ws.Close()
-	for {
+	defer p.end("read to its end")
+	for !p.leaving() {
 		p.ws.SetReadDeadline(time.Now().Add(readWait))
 		kind, r, err := p.ws.NextReader()
 		if err != nil {
 			p.log.Debug("socket ended", "err", err)
 			return
 		}
+		var frame []byte
 		if kind != websocket.BinaryMessage {
-			p.bye("A frame is a binary message.", 0)
-			return
+			err = errors.New("a frame is a binary message")
+		} else {
+			frame, err = unpack(r)
 		}
-		frame, err := unpack(r)
+		if err == nil {
+			err = p.take(frame)
+		}
 		if err != nil {
-			p.bye(err.Error(), 0)
-			return
-		}
-		if err := p.take(frame); err != nil {
 			p.log.Warn("frame refused", "err", err)
 			p.bye(err.Error(), 0)
-			return
 		}
 	}
+	// What the phone still sends is read and dropped for a moment: a socket
+	// that is closed over unread bytes is reset, and the reason never arrives.
+	p.ws.NetConn().SetReadDeadline(time.Now().Add(time.Second))
+	io.Copy(io.Discard, io.LimitReader(p.ws.NetConn(), 2*maxMessage))
 }
 
 // take gives a frame to the session and its entries to the writer.
@@ -154,7 +156,7 @@ func (p *wsSession) take(frame []byte) error {
 func (p *wsSession) settle(subs []judge.Submission, verdicts []judge.Verdict, err error) {
 	if err != nil {
 		// The phone keeps its lines and comes again when the disk may be well.
-		go p.bye("The shop cannot write: its disk may be full. Lines stay on this phone.", 30_000)
+		p.bye("The shop cannot write: its disk may be full. Lines stay on this phone.", 30_000)
 		return
 	}
 	p.mu.Lock()
@@ -197,45 +199,60 @@ func (p *wsSession) wake() {
 	}
 }
 
-// write writes frames until there are none.
+// write writes frames until there are none, or the last one.
 func (p *wsSession) write() {
 	for {
-		p.mu.Lock()
-		f, ok, err := p.shop.Next(p.clock())
-		if !ok && err == nil {
-			p.writing = false
-			p.mu.Unlock()
+		f, last, ok := p.next()
+		if !ok {
 			return
 		}
-		p.mu.Unlock()
-		if err != nil {
-			p.log.Error("the store cannot be read for a phone", "err", err)
-			f = session.Bye("The shop cannot read its store.", 30_000)
-		}
 		p.ws.SetWriteDeadline(time.Now().Add(writeWait))
-		if werr := p.ws.WriteMessage(websocket.BinaryMessage, pack(f)); werr != nil || err != nil {
+		if err := p.ws.WriteMessage(websocket.BinaryMessage, pack(f)); err != nil {
 			p.end("cannot be written")
-			return // writing stays set: nothing more is written
+			return // writing stays set: nothing is written any more
+		}
+		if last {
+			p.ws.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(websocket.CloseServiceRestart, ""), time.Now().Add(time.Second))
+			p.ws.SetReadDeadline(time.Now().Add(time.Second)) // wakes the reader, if the phone does not
+			return
 		}
 	}
 }
 
-// bye ends the session with a sentence for the phone.
-func (p *wsSession) bye(why string, retryMs int64) {
+// next is the frame to write now; last says that the socket ends with it.
+func (p *wsSession) next() (f session.Frame, last, ok bool) {
 	p.mu.Lock()
-	busy := p.writing
-	p.writing = true // from now on nobody else writes
-	p.mu.Unlock()
-	if !busy {
-		p.ws.SetWriteDeadline(time.Now().Add(time.Second))
-		p.ws.WriteMessage(websocket.BinaryMessage, pack(session.Bye(why, retryMs)))
-		code := websocket.ClosePolicyViolation
-		if retryMs > 0 {
-			code = websocket.CloseServiceRestart
-		}
-		p.ws.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(code, ""), time.Now().Add(time.Second))
+	defer p.mu.Unlock()
+	if p.final != nil {
+		return *p.final, true, true
 	}
-	p.end(why)
+	f, ok, err := p.shop.Next(p.clock())
+	if err != nil {
+		p.log.Error("the store cannot be read for a phone", "err", err)
+		f = session.Bye("The shop cannot read its store.", 30_000)
+		p.final = &f
+		return f, true, true
+	}
+	p.writing = ok
+	return f, false, ok
+}
+
+// bye ends the session with a sentence for the phone, after the frame that is
+// being written.
+func (p *wsSession) bye(why string, retryMs int64) {
+	f := session.Bye(why, retryMs)
+	p.mu.Lock()
+	if p.final == nil {
+		p.final = &f
+	}
+	p.mu.Unlock()
+	p.wake()
+}
+
+func (p *wsSession) leaving() bool {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.final != nil
 }
 
 // end closes the socket; what is not said yet is said to the next one.
@@ -243,6 +260,7 @@ func (p *wsSession) end(why string) {
 	p.once.Do(func() {
 		p.log.Debug("socket closed", "why", why)
 		p.ws.Close()
+		p.hub.remove(p)
 	})
 }
 

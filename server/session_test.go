@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net"
 	"net/http"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -209,10 +210,27 @@ func TestSlowPhone(t *testing.T) {
 	wall, mono := slow.clocks()
 	slow.do(slow.end.Open(wall, mono, nil, nil, nil)) // says hello, and never reads
 
+	ofSlow := func() *wsSession {
+		for _, p := range s.hub.all() {
+			p.mu.Lock()
+			device := p.shop.Device()
+			p.mu.Unlock()
+			if device == slow.device {
+				return p
+			}
+		}
+		return nil
+	}
+	for ofSlow() == nil {
+		runtime.Gosched()
+	}
+	stuck := ofSlow()
+	stuck.ws.NetConn().(*net.TCPConn).SetWriteBuffer(4 << 10)
+
 	busy, other := newPhone(t, "a"), newPhone(t, "b")
 	busy.connect(s)
 	other.connect(s)
-	const lines = 1500 // 10 MB of letters: more than the sockets' buffers hold
+	const lines = 300 // 2 MB of letters: much more than the buffers of its socket
 	var last session.Name
 	for i := range lines {
 		last = busy.entry(jobV5, crew, checklist.Note{Text: noise(7000, i), Salt: make([]byte, 16)})
@@ -224,18 +242,12 @@ func TestSlowPhone(t *testing.T) {
 	}
 	other.until("the last line", func() bool { return other.rows[last].receipt != nil })
 
-	stuck := false
-	for _, p := range s.hub.all() {
-		p.mu.Lock()
-		if p.shop.Device() == slow.device {
-			stuck = p.writing
-			p.ws.NetConn().SetWriteDeadline(time.Now()) // as writeWait does after ten seconds
-		}
-		p.mu.Unlock()
-	}
-	if !stuck {
+	stuck.mu.Lock()
+	if !stuck.writing {
 		t.Error("the slow phone was not slow: nothing waits for it")
 	}
+	stuck.mu.Unlock()
+	stuck.ws.NetConn().SetWriteDeadline(time.Now()) // as writeWait does after ten seconds
 	ws.Close()
 
 	slow.connect(s)
@@ -280,7 +292,7 @@ func TestHostileFrames(t *testing.T) {
 	}{
 		{"an empty message", websocket.BinaryMessage, nil, "begins with a byte"},
 		{"an unknown packing", websocket.BinaryMessage, []byte{7, 1, 2}, "packed as 0"},
-		{"text", websocket.TextMessage, []byte("hello"), "binary"},
+		{"text", websocket.TextMessage, []byte("hello"), "binary message"},
 		{"no CBOR", websocket.BinaryMessage, []byte{0, 0xff, 0xff}, "refused"},
 		{"broken deflate", websocket.BinaryMessage, []byte{1, 0xff, 0xff, 0xff}, "cannot be read"},
 		{"a bomb: 64 MiB in a few KiB", websocket.BinaryMessage, bomb(64 << 20), "at most 4 MiB"},

@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"os"
 	"sync"
 	"time"
 
@@ -55,12 +56,51 @@ type Store struct {
 	began map[logbook.Log]int64 // of a job: a time before its first line
 }
 
-// OpenStore opens the store in a file and makes it if there is none; now is
-// the shop's clock. A second process that has it open is an error after a
-// second.
-func OpenStore(path string, now func() time.Time) (*Store, error) {
+// StoreFile is the store's name in the data folder.
+const StoreFile = "store.db"
+
+// OpenStore opens the store in a file and makes it if there is none; a new
+// one's shop has the id, or one of its own if that is zero. now is the shop's
+// clock. A second process that has the store open is an error after a second.
+func OpenStore(path string, shop logbook.ID, now func() time.Time) (*Store, error) {
+	st, err := openStore(path, false, now)
+	if err != nil {
+		return nil, err
+	}
+	if shop.IsZero() {
+		shop = logbook.ID(uuid.Must(uuid.NewV7()))
+	}
+	err = st.db.Update(func(tx *bolt.Tx) error { return prepare(tx, shop) })
+	if err == nil {
+		err = st.db.View(st.load)
+	}
+	if err != nil {
+		st.db.Close()
+		return nil, fmt.Errorf("the store %s: %w", path, err)
+	}
+	return st, nil
+}
+
+// ReadStore opens a store that is there, to read it only.
+func ReadStore(path string) (*Store, error) {
+	if _, err := os.Stat(path); err != nil {
+		return nil, fmt.Errorf("there is no store: %w", err)
+	}
+	st, err := openStore(path, true, time.Now)
+	if err != nil {
+		return nil, err
+	}
+	if err := st.db.View(st.load); err != nil {
+		st.db.Close()
+		return nil, fmt.Errorf("the store %s: %w", path, err)
+	}
+	return st, nil
+}
+
+func openStore(path string, readOnly bool, now func() time.Time) (*Store, error) {
 	db, err := bolt.Open(path, 0o600, &bolt.Options{
-		Timeout: time.Second,
+		Timeout:  time.Second,
+		ReadOnly: readOnly,
 		// The list of free pages is not written with every tick but found again
 		// at the next start, in a time that grows with the store's pages.
 		NoFreelistSync: true,
@@ -76,36 +116,25 @@ func OpenStore(path string, now func() time.Time) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("opening the store %s: %w", path, err)
 	}
-	st := &Store{db: db, now: now, heads: map[logbook.Log]Head{}, began: map[logbook.Log]int64{}}
-	if err := db.Update(st.prepare); err != nil {
-		db.Close()
-		return nil, fmt.Errorf("the store %s: %w", path, err)
-	}
-	if err := db.View(st.load); err != nil {
-		db.Close()
-		return nil, fmt.Errorf("the store %s: %w", path, err)
-	}
-	return st, nil
+	return &Store{db: db, now: now, heads: map[logbook.Log]Head{}, began: map[logbook.Log]int64{}}, nil
 }
 
 // prepare makes the buckets and what a store is born with.
-func (st *Store) prepare(tx *bolt.Tx) error {
+func prepare(tx *bolt.Tx, shop logbook.ID) error {
 	for _, name := range [][]byte{bucketMeta, bucketLines, bucketHeads, bucketSettled, bucketNames, bucketAside, bucketClimate} {
 		if _, err := tx.CreateBucketIfNotExists(name); err != nil {
 			return err
 		}
 	}
 	meta := tx.Bucket(bucketMeta)
-	if v := meta.Get(keyFormat); v == nil {
-		return errors.Join(
-			meta.Put(keyFormat, be64(format)),
-			meta.Put(keyEpoch, be64(1)),
-			putID(meta, keyShop, logbook.ID(uuid.Must(uuid.NewV7()))),
-			putID(meta, keyWriter, logbook.ID(uuid.Must(uuid.NewV7()))))
-	} else if n := binary.BigEndian.Uint64(v); n != format {
-		return fmt.Errorf("its format is %d, this bayhold reads %d: use the version that wrote it", n, format)
+	if meta.Get(keyFormat) != nil {
+		return nil // load judges it
 	}
-	return nil
+	return errors.Join(
+		meta.Put(keyFormat, be64(format)),
+		meta.Put(keyEpoch, be64(1)),
+		putID(meta, keyShop, shop),
+		putID(meta, keyWriter, logbook.ID(uuid.Must(uuid.NewV7()))))
 }
 
 func putID(b *bolt.Bucket, key []byte, id logbook.ID) error { return b.Put(key, id[:]) }
@@ -113,6 +142,12 @@ func putID(b *bolt.Bucket, key []byte, id logbook.ID) error { return b.Put(key, 
 // load reads what is kept in memory: the store's names and every head.
 func (st *Store) load(tx *bolt.Tx) error {
 	meta := tx.Bucket(bucketMeta)
+	if meta == nil || len(meta.Get(keyFormat)) != 8 {
+		return errors.New("this is no bayhold store")
+	}
+	if n := binary.BigEndian.Uint64(meta.Get(keyFormat)); n != format {
+		return fmt.Errorf("its format is %d, this bayhold reads %d: use the version that wrote it", n, format)
+	}
 	st.epoch = binary.BigEndian.Uint64(meta.Get(keyEpoch))
 	st.shop = logbook.Log{Class: 's', ID: logbook.ID(meta.Get(keyShop))}
 	st.writer = logbook.ID(meta.Get(keyWriter))

@@ -315,13 +315,27 @@ func (p *pen) write(log logbook.Log, body checklist.Body) error {
 	return nil
 }
 
-// firstStart writes the shop's rules as the binary has them, once.
-func (w *writer) firstStart() error {
+// Dated is an entry with the moment that it was written and arrived, ms.
+type Dated struct {
+	Entry logbook.Entry
+	At    int64
+}
+
+// firstStart writes into a new store what it begins with: the seed, or the
+// shop's rules as the binary has them.
+func (w *writer) firstStart(seed []Dated) error {
 	return w.do(context.Background(), func(p *pen) error {
 		if h, err := p.head(p.st.shop); err != nil || h.Order > 0 {
 			return err
 		}
-		return p.write(p.st.shop, rulesSet(checklist.DefaultRules()))
+		if len(seed) == 0 {
+			return p.write(p.st.shop, rulesSet(checklist.DefaultRules()))
+		}
+		for _, d := range seed {
+			p.subs = append(p.subs, judge.Submission{Bytes: d.Entry.Append(nil), Entry: d.Entry,
+				Arrived: d.At, Earliest: d.At, Latest: d.At})
+		}
+		return nil
 	})
 }
 

@@ -1,0 +1,67 @@
+// Bayhold is the bay checklist of a vehicle-graphics shop in one binary: it
+// serves the phone's app, keeps the shop's logbooks, and answers from the
+// command line what a gate says and what a science computes.
+//
+//	bayhold serve                              the shop server
+//	bayhold gates --log FILE.jsonl --at TIME   every gate of every job
+//	bayhold export --data DIR                  all logbooks as JSON Lines
+//	bayhold compute ...                        the sciences, one by one
+//
+// Every command exits 0 when it did its work, 1 when it could not, 2 when it
+// was called wrongly; sentences for people go to standard error.
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	_ "time/tzdata" // the shop's zone, on machines that have no table of zones
+)
+
+// command is one row of the table of what the binary can do.
+type command struct {
+	name, args, what string
+	run              func(args []string, stdout, stderr io.Writer) int
+}
+
+func commands() []command {
+	return []command{
+		{"serve", "[--addr HOST:PORT] [--data DIR | --demo]", "serves the app and keeps the shop's logbooks", runServe},
+		{"gates", "--log FILE.jsonl --at TIME [--json]", "every gate of every job at that moment", runGates},
+		{"export", "--data DIR", "everything in a store as JSON Lines", runExport},
+		{"compute", "NAME [--INPUT VALUE ...]", "the sciences: dew point, drying, warm-up, ...", runCompute},
+	}
+}
+
+func main() {
+	os.Exit(run(os.Args[1:], os.Stdout, os.Stderr))
+}
+
+// run finds the command and runs it.
+func run(args []string, stdout, stderr io.Writer) int {
+	if len(args) == 0 {
+		usage(stderr)
+		return 2
+	}
+	switch args[0] {
+	case "help", "-h", "-help", "--help":
+		usage(stdout)
+		return 0
+	}
+	for _, c := range commands() {
+		if c.name == args[0] {
+			return c.run(args[1:], stdout, stderr)
+		}
+	}
+	fmt.Fprintf(stderr, "bayhold: there is no command %q\n\n", args[0])
+	usage(stderr)
+	return 2
+}
+
+func usage(w io.Writer) {
+	fmt.Fprint(w, "Bayhold, the bay checklist of a vehicle-graphics shop\n\n")
+	for _, c := range commands() {
+		fmt.Fprintf(w, "  bayhold %-8s %-42s %s\n", c.name, c.args, c.what)
+	}
+	fmt.Fprint(w, "\n'bayhold COMMAND --help' explains a command's options.\n")
+}
