@@ -50,6 +50,8 @@ var all = []screen{
 	{"sign", "", "#/job/job-V1", []string{"sign-owner"}, "sign-canvas"},
 	{"go-ahead", "", "#/job/job-V5", []string{"waive"}, "waive-save"},
 	{"move", "", "#/job/job-V5", []string{"move", "move:Bay 2"}, "wet-unknown"},
+	{"lines-where", "net=off", "#/job/job-V5", []string{"net"}, "export"},
+	{"leaves", "", "#/job/job-V5", []string{"close"}, "close-handed-over"},
 	{"note", "", "#/job/job-V5", []string{"note-add"}, "note-save"},
 	{"board", "", "#/board", nil, "place:Bay 4"},
 	{"board-offline", "net=off", "#/board", nil, "place:Bay 4"},

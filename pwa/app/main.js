@@ -7,6 +7,7 @@ import { render, html, nothing } from './vendor/lit-html.js';
 import { app, onPaint, paint, viewOf } from './views/app.js';
 import { leaving, returned } from './views/away.js';
 import { boardScreen } from './views/board.js';
+import { closeJobSheet } from './views/close.js';
 import { noted } from './views/dock.js';
 import { evidenceSheet } from './views/evidence.js';
 import { goAheadSheet } from './views/goahead.js';
@@ -17,6 +18,7 @@ import { moveSheet } from './views/move.js';
 import { newJobDock, newJobScreen } from './views/newjob.js';
 import { noteSheet } from './views/note.js';
 import { pad } from './views/pad.js';
+import { phoneSheet } from './views/phonebook.js';
 import { panelSheet } from './views/panel.js';
 import { minMaxSheet } from './views/readings.js';
 import { say } from './views/said.js';
@@ -40,7 +42,7 @@ const screens = {
 
 const sheets = {
   pad, panel: panelSheet, evidence: evidenceSheet, finding: findingSheet, sign: signSheet, goahead: goAheadSheet,
-  move: moveSheet, note: noteSheet, minmax: minMaxSheet, who: whoSheet, which: whichSheet,
+  move: moveSheet, note: noteSheet, minmax: minMaxSheet, who: whoSheet, which: whichSheet, phone: phoneSheet, close: closeJobSheet,
 };
 
 const page = /** @type {HTMLElement} */ (document.getElementById('page'));

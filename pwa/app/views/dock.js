@@ -28,7 +28,8 @@ const stageOf = (view, g) => (view.stages ?? []).find((/** @type {any} */ s) => 
 
 /** @param {any} view the job @param {any} g its gate now */
 export function nextThing(view, g) {
-  if (!g || view.closed || g.state === 'done') return nothing;
+  if (!g || view.closed) return nothing;
+  if (g.state === 'done') return html`<div class="acts"><button type="button" class="act go" @click=${() => openSheet('close')}>Hand it over</button></div>`;
   const stage = stageOf(view, g);
   const spot = g.ask && (view.spots ?? []).find((/** @type {any} */ s) => s.id === g.ask);
   if (spot) return readSpot(view, spot);

@@ -32,7 +32,7 @@ export function jobScreen() {
       <div class="main-side">
         <p class="quiet who-what">${[view.customer, view.vehicle, view.plate?.replaceAll(' ', '\u00a0')].filter(Boolean).join(' · ')}${view.promise ? html` · promised ${clock(view.promise, view.shop, now(view))}` : nothing}</p>
         ${away()}
-        ${view.closed ? html`<section class="lap"><p class="fact">Handed over.</p></section>` : answer(view, view.gate)}
+        ${view.closed ? html`<section class="lap"><p class="fact">It left. Its lines stay readable.</p></section>` : answer(view, view.gate)}
         ${caution(view)}
         ${app.sheet ? nothing : refusal(app.refused)}
         ${panelTaps(view)}
@@ -47,7 +47,8 @@ export function jobScreen() {
         <section class="lap" aria-labelledby="also-title"><h2 id="also-title">Also</h2><div class="choice glove">
           ${photoButton(view, '')}
           <button type="button" class="press" @click=${() => openSheet('move')}>Moved to another place</button>
-          <button type="button" class="press" data-testid="note-add" @click=${() => openSheet('note')}>Write a note</button></div></section>
+          <button type="button" class="press" data-testid="note-add" @click=${() => openSheet('note')}>Write a note</button>
+          ${view.closed ? nothing : html`<button type="button" class="press" data-testid="close" @click=${() => openSheet('close')}>It leaves</button>`}</div></section>
         ${lines(view)}
       </div>
     </main>`;

@@ -3,6 +3,7 @@
 
 import { html } from '../vendor/lit-html.js';
 import { clock } from '../marks.js';
+import { openSheet } from './app.js';
 import { shape } from './shapes.js';
 
 /** @param {any} view */
@@ -11,8 +12,8 @@ export function netMark(view) {
   const n = net.waiting ?? 0;
   const here = n > 0;
   const text = here ? `on this phone, ${n} ${n === 1 ? 'line' : 'lines'}` : net.online ? 'at the shop' : 'no signal';
-  return html`<span class="net ${net.online ? '' : 'off'}" data-testid="net" data-state=${net.online ? 'online' : 'offline'}
-    data-waiting=${n}>${shape(here || !net.online ? 'phone' : 'shop')}<span>${text}</span></span>`;
+  return html`<button type="button" class="net ${net.online ? '' : 'off'}" data-testid="net" @click=${() => openSheet('phone')} data-state=${net.online ? 'online' : 'offline'}
+    data-waiting=${n}>${shape(here || !net.online ? 'phone' : 'shop')}<span>${text}</span></button>`;
 }
 
 /** Said under an answer that was made without the shop. @param {any} view @param {number} now */

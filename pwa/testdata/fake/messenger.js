@@ -31,6 +31,7 @@ export function connect() {
         case 'newJob': return { ok: true, id: 'job-V5' };
         case 'photo': return { sha: 'ab'.repeat(32) };
         case 'photoURL': return null;
+        case 'status': return { online: false, waiting: 3, photosWaiting: 1, stored: 1_240_000, persisted: false };
         case 'id': return crypto.randomUUID();
       }
       return { ok: true };

@@ -1,0 +1,22 @@
+// @ts-check
+// The vehicle leaves: handed over with its film, or without any.
+
+import { html } from '../vendor/lit-html.js';
+import { app, closeSheet, job } from './app.js';
+import { ofJob, write } from './acts.js';
+import { refusal } from './dock.js';
+import { sheet } from './sheet.js';
+
+export function closeJobSheet() {
+  const view = job();
+  return sheet(`${view.label} leaves`, html`
+    <p>After this nothing is written on it any more, and it leaves the lists.</p>
+    ${refusal(app.refused)}
+    <div class="acts"><button type="button" class="act" data-testid="close-no-film" @click=${() => save(view, 'no-film', 'left without film')}>Without film</button>
+      <button type="button" class="act go" data-testid="close-handed-over" @click=${() => save(view, 'handed-over', 'handed over')}>Handed over</button></div>`);
+}
+
+/** @param {any} view @param {string} how @param {string} words */
+async function save(view, how, words) {
+  if (await write({ log: ofJob(view.id), kind: 'job.close', body: { how } }, `Noted: ${view.label} ${words}.`)) closeSheet();
+}
