@@ -115,7 +115,12 @@ func dial(url string) (*websocket.Conn, *http.Response, error) {
 // connect opens a socket and says hello with the outbox behind it.
 func (p *phone) connect(s *shopAt) {
 	p.t.Helper()
-	ws, _, err := dial(s.http.URL)
+	p.dial(s.http.URL)
+}
+
+func (p *phone) dial(url string) {
+	p.t.Helper()
+	ws, _, err := dial(url)
 	if err != nil {
 		p.t.Fatal(err)
 	}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"net"
 	"os"
 	"os/signal"
 	"syscall"
@@ -84,6 +85,10 @@ func serve(ctx context.Context, cfg server.Config, demo bool, stdout io.Writer) 
 		s.Close()
 		return err
 	}
-	fmt.Fprintf(stdout, "Serving %s at http://%s\n", what, s.Addr())
+	// The address as it was asked for: a page at localhost and one at 127.0.0.1
+	// are two origins, each with a store of its own on the phone.
+	host, _, _ := net.SplitHostPort(cfg.Addr)
+	_, port, _ := net.SplitHostPort(s.Addr())
+	fmt.Fprintf(stdout, "Serving %s at http://%s\n", what, net.JoinHostPort(host, port))
 	return s.Run(ctx)
 }
