@@ -18,8 +18,8 @@ import (
 	"bayhold/sync/session"
 )
 
-// binary builds the real program once for the tests that kill it.
-func binary(t testing.TB) string {
+// program builds the real program once for the tests that kill it.
+func program(t testing.TB) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "bayhold")
 	out, err := exec.Command("go", "build", "-o", path, "bayhold/cmd/bayhold").CombinedOutput()
@@ -71,7 +71,7 @@ func TestKilledServerLosesNothing(t *testing.T) {
 	if os.Getenv("BAYHOLD_LONG") == "1" {
 		rounds = 60
 	}
-	bin, data := binary(t), t.TempDir()
+	bin, data := program(t), t.TempDir()
 	p := newPhone(t, "a")
 	var all []session.Name
 	for range rounds {
