@@ -22,8 +22,9 @@ stage be started, and if not, what holds it, until when, and the way out.
 
   --log FILE.jsonl  entries as JSON Lines, one an entry: what 'bayhold export'
                     prints, or lines written by hand such as
-                    {"log":"job:V9","at":"2026-01-14T07:30:00+01:00","by":"J",
-                     "kind":"tick","body":{"stage":"wash","answer":"done"}}
+                    {"log":"job:V9","writer":"phone J","by":"J",
+                     "at":"2026-01-14T07:30:00+01:00","kind":"tick",
+                     "body":{"stage":"wash","answer":"done"}}
                     ('-' reads standard input)
   --at TIME         an RFC 3339 time; lines that the shop had later are left out
   --json            a JSON array instead of a table
