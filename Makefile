@@ -35,8 +35,12 @@ run: build
 
 core: $(CORE)
 
-$(CORE): $(CORE_SOURCES)
-	GOOS=wasip1 GOARCH=wasm $(GO) build -buildmode=c-shared $(BUILD) -o $@ ./cmd/phonecore
+# Without inlining the compressed core is a tenth smaller; packcore takes off
+# another fifth.
+$(CORE): $(CORE_SOURCES) $(wildcard cmd/packcore/*.go)
+	GOOS=wasip1 GOARCH=wasm $(GO) build -buildmode=c-shared -gcflags=all=-l $(BUILD) -o build/core.wasm ./cmd/phonecore
+	$(GO) run ./cmd/packcore build/core.wasm
+	mv build/core.wasm $@
 
 build: $(CORE)
 	$(GO) build $(BUILD) -o bin/bayhold ./cmd/bayhold

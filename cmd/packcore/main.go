@@ -1,0 +1,52 @@
+// Packcore makes the phone's core small enough to download. It rewrites a
+// WebAssembly file that Go's linker made, changing nothing that the program
+// computes:
+//
+//   - Go's linker cuts the data section into tens of thousands of segments to
+//     leave out short runs of zeros. Their addresses compress badly, the zeros
+//     would have compressed to nothing, and a browser copies each segment by
+//     itself. Segments that lie near each other become one.
+//   - The runtime's table of functions names every function, file and line for
+//     tracebacks. On a phone nobody reads a traceback, and the core answers a
+//     panic with its text alone. Those names and lines become zeros; what the
+//     garbage collector and the unwinder need stays.
+//
+// Together they take a fifth off the compressed core.
+//
+//	packcore core.wasm
+//
+// The file is rewritten in place. The table's layout is that of Go 1.20 to
+// 1.26 (runtime/symtab.go); if it looks different it is left alone, and
+// packcore says so.
+package main
+
+import (
+	"fmt"
+	"os"
+)
+
+func main() {
+	if len(os.Args) != 2 {
+		fmt.Fprintln(os.Stderr, "usage: packcore FILE.wasm")
+		os.Exit(2)
+	}
+	if err := packFile(os.Args[1]); err != nil {
+		fmt.Fprintln(os.Stderr, "packcore:", err)
+		os.Exit(1)
+	}
+}
+
+func packFile(name string) error {
+	file, err := os.ReadFile(name)
+	if err != nil {
+		return err
+	}
+	packed, stripped, err := pack(file)
+	if err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	if !stripped {
+		fmt.Fprintln(os.Stderr, "packcore: this Go lays out its table of functions in a new way; names and lines stay in")
+	}
+	return os.WriteFile(name, packed, 0o644)
+}

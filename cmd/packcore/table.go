@@ -1,0 +1,95 @@
+package main
+
+import (
+	"bytes"
+	"encoding/binary"
+	"slices"
+)
+
+// head begins the table of functions on a 64-bit little-endian target whose
+// program counters step by one (runtime.pcHeader: magic of Go 1.20, two zeros,
+// quantum, pointer size).
+var head = []byte{0xf1, 0xff, 0xff, 0xff, 0, 0, 1, 8}
+
+// Offsets into a function's record (runtime._func), after which npcdata
+// numbers follow at recordSize.
+const (
+	nameOff    = 4
+	pcspOff    = 16
+	pcfileOff  = 20
+	pclnOff    = 24
+	npcdataOff = 28
+	cuOff      = 32
+	startLine  = 36
+	recordSize = 44
+)
+
+var le = binary.LittleEndian
+
+// stripTable finds the table of functions in a piece of memory and overwrites
+// its names, files and lines with zeros. Offset 0 into the table of program
+// counters means 'not known' to the runtime, which then prints '?'. It changes
+// nothing and answers false if there is no table or it is not laid out as
+// expected.
+func stripTable(mem []byte) bool {
+	at := bytes.Index(mem, head)
+	if at < 0 || at+72 > len(mem) {
+		return false
+	}
+	t := mem[at:]
+	word := func(i int) int { return int(int64(le.Uint64(t[8+8*i:]))) }
+	count, names, units, files, pcs, funcs := word(0), word(3), word(4), word(5), word(6), word(7)
+	if !slices.IsSorted([]int{72, names, units, files, pcs, funcs, len(t)}) || count <= 0 || count > (len(t)-funcs)/8 {
+		return false
+	}
+
+	var records [][]byte
+	kept, dropped := map[int]bool{}, map[int]bool{}
+	for i := range count {
+		from := funcs + int(le.Uint32(t[funcs+8*i+4:]))
+		if from+recordSize > len(t) {
+			return false
+		}
+		f := t[from:]
+		n := int(le.Uint32(f[npcdataOff:]))
+		if n > 64 || from+recordSize+4*n > len(t) {
+			return false
+		}
+		kept[int(le.Uint32(f[pcspOff:]))] = true
+		for k := range n {
+			kept[int(le.Uint32(f[recordSize+4*k:]))] = true
+		}
+		dropped[int(le.Uint32(f[pcfileOff:]))] = true
+		dropped[int(le.Uint32(f[pclnOff:]))] = true
+		records = append(records, f[:recordSize])
+	}
+
+	// A run in the table of program counters ends where the next one begins.
+	starts := []int{funcs - pcs}
+	for o := range kept {
+		starts = append(starts, o)
+	}
+	for o := range dropped {
+		if !kept[o] {
+			starts = append(starts, o)
+		}
+	}
+	slices.Sort(starts)
+	if last := starts[len(starts)-1]; last != funcs-pcs {
+		return false
+	}
+
+	for i, o := range starts[:len(starts)-1] {
+		if o != 0 && !kept[o] {
+			clear(t[pcs+o : pcs+starts[i+1]])
+		}
+	}
+	for _, f := range records {
+		clear(f[nameOff : nameOff+4])
+		clear(f[pcfileOff : pclnOff+4])
+		clear(f[cuOff : startLine+4])
+	}
+	clear(t[names+1 : units])
+	clear(t[files:pcs])
+	return true
+}

@@ -1,0 +1,143 @@
+package main
+
+import (
+	"encoding/binary"
+	"errors"
+	"slices"
+)
+
+// near is how many zeros between two segments are cheaper to write out than
+// the head of another segment.
+const near = 1 << 16
+
+var errForm = errors.New("not a WebAssembly file of Go's linker")
+
+// segment is a run of the data section: bytes and where they go in memory.
+type segment struct {
+	at    int64
+	bytes []byte
+}
+
+const dataSection = 11
+
+// pack returns the file with its data joined and, if the table of functions
+// was recognised, stripped of names and lines.
+func pack(file []byte) (packed []byte, stripped bool, err error) {
+	if len(file) < 8 || string(file[:4]) != "\x00asm" {
+		return nil, false, errForm
+	}
+	packed = slices.Clone(file[:8])
+	for rest := file[8:]; len(rest) > 0; {
+		id := rest[0]
+		size, n := binary.Uvarint(rest[1:]) // LEB128, as WebAssembly's u32
+		if n <= 0 || size > uint64(len(rest)-1-n) {
+			return nil, false, errForm
+		}
+		body := rest[1+n : 1+n+int(size)]
+		rest = rest[1+n+int(size):]
+		if id == dataSection {
+			segments, err := readData(body)
+			if err != nil {
+				return nil, false, err
+			}
+			segments = join(segments)
+			for _, s := range segments {
+				stripped = stripTable(s.bytes) || stripped
+			}
+			body = appendData(nil, segments)
+		}
+		packed = append(packed, id)
+		packed = binary.AppendUvarint(packed, uint64(len(body)))
+		packed = append(packed, body...)
+	}
+	return packed, stripped, nil
+}
+
+// readData reads active segments of memory 0 at constant addresses, the only
+// kind that Go's linker writes (core specification 5.5.14).
+func readData(b []byte) ([]segment, error) {
+	count, n := binary.Uvarint(b)
+	if n <= 0 {
+		return nil, errForm
+	}
+	b = b[n:]
+	var out []segment
+	for range count {
+		if len(b) < 2 || b[0] != 0 || b[1] != 0x41 { // flags 0, i32.const
+			return nil, errForm
+		}
+		at, n := readSigned(b[2:])
+		b = b[2+n:]
+		if n == 0 || len(b) == 0 || b[0] != 0x0b { // end
+			return nil, errForm
+		}
+		size, n := binary.Uvarint(b[1:])
+		if n <= 0 || size > uint64(len(b)-1-n) {
+			return nil, errForm
+		}
+		out = append(out, segment{at, b[1+n : 1+n+int(size)]})
+		b = b[1+n+int(size):]
+	}
+	return out, nil
+}
+
+func appendData(b []byte, segments []segment) []byte {
+	b = binary.AppendUvarint(b, uint64(len(segments)))
+	for _, s := range segments {
+		b = append(b, 0, 0x41)
+		b = appendSigned(b, s.at)
+		b = append(b, 0x0b)
+		b = binary.AppendUvarint(b, uint64(len(s.bytes)))
+		b = append(b, s.bytes...)
+	}
+	return b
+}
+
+// join sorts segments by address and fills short gaps with the zeros that are
+// there anyway: memory starts as zeros.
+func join(in []segment) []segment {
+	slices.SortFunc(in, func(a, b segment) int { return int(a.at - b.at) })
+	var out []segment
+	for _, s := range in {
+		if len(out) > 0 {
+			last := &out[len(out)-1]
+			gap := s.at - last.at - int64(len(last.bytes))
+			if gap >= 0 && gap <= near {
+				last.bytes = append(append(last.bytes, make([]byte, gap)...), s.bytes...)
+				continue
+			}
+		}
+		out = append(out, segment{s.at, slices.Clone(s.bytes)})
+	}
+	return out
+}
+
+// readSigned reads a signed LEB128 number and how many bytes it took, 0 if it
+// does not end.
+func readSigned(b []byte) (v int64, n int) {
+	var shift uint
+	for n < len(b) && n < 10 {
+		c := b[n]
+		v |= int64(c&0x7f) << shift
+		shift += 7
+		n++
+		if c < 0x80 {
+			if c&0x40 != 0 && shift < 64 {
+				v |= -1 << shift
+			}
+			return v, n
+		}
+	}
+	return 0, 0
+}
+
+func appendSigned(b []byte, v int64) []byte {
+	for {
+		c := byte(v & 0x7f)
+		v >>= 7
+		if v == 0 && c&0x40 == 0 || v == -1 && c&0x40 != 0 {
+			return append(b, c)
+		}
+		b = append(b, c|0x80)
+	}
+}
