@@ -20,6 +20,15 @@ export function short(g, view) {
   return g.until ? 'from ' + clock(g.until, view.shop, now(view)) : g.needed ? hours(g.counted) + ' of ' + hours(g.needed) : 'waits';
 }
 
+/** What a gate is about; when nothing is left, all of it. @param {any} g */
+export const about = (g) => (g.state === 'done' ? 'All steps' : (g.name || g.stage) + (where(g) ? ', ' + where(g) : ''));
+
+/** The sentence of a gate, unless it only says its word again. @param {any} g @param {any} view */
+export function sentence(g, view) {
+  const text = marks(g.text, view.shop, now(view));
+  return text === `Start now: ${g.name}.` ? '' : text;
+}
+
 /** Where a gate applies: a panel, a zone, or nothing for the whole vehicle. @param {any} g */
 export const where = (g) => g.panel_name || g.panel || g.zone || '';
 
@@ -27,21 +36,20 @@ export const where = (g) => g.panel_name || g.panel || g.zone || '';
 export function answer(view, g) {
   if (!g) return nothing;
   const at = now(view);
-  const text = marks(g.text, view.shop, at), out = marks(g.out, view.shop, at), cond = marks(g.cond, view.shop, at);
+  const text = sentence(g, view), out = marks(g.out, view.shop, at), cond = marks(g.cond, view.shop, at);
   const until = g.until ? clock(g.until, view.shop, at) : '';
   const bar = g.needed > 0 && g.state !== 'done' && g.state !== 'open' ? counted(g) : null;
   const offline = without(view, at);
   const title = ['now', g.stage, g.panel, g.zone].join('-');
-  const told = text && text !== `Start now: ${g.name}.`; // the word above says it already
   return html`<section class="lap answer at-${g.state}" data-testid="gate-now" data-state=${g.state} aria-labelledby=${title}>
     <div class="under">
-      <h2 id=${title}>${g.name || g.stage}${where(g) ? html`<span class="where">${where(g)}</span>` : nothing}</h2>
+      <h2 id=${title}>${g.state === 'done' ? 'All steps' : html`${g.name || g.stage}${where(g) ? html`<span class="where">${where(g)}</span>` : nothing}`}</h2>
       ${g.waived ? html`<span class="tape small">lead's go-ahead</span>` : nothing}
     </div>
     <p class="word is-${g.state}">${shape(g.state, part(g))}<span>${word(g)}</span>
       ${g.state === 'waits' && g.until ? html`<time class="digits ${until.length > 5 ? 'long' : ''}">${until}</time>` : nothing}</p>
     ${bar && g.state === 'waits' ? bar : nothing}
-    ${told ? html`<p class="fact">${text}</p>` : nothing}
+    ${text ? html`<p class="fact">${text}</p>` : nothing}
     ${out && out !== text ? html`<p class="out">${out}</p>` : nothing}
     ${bar && g.state !== 'waits' ? bar : nothing}
     ${cond && cond !== text ? html`<p class="cond">${cond}</p>` : nothing}

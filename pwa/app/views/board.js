@@ -6,7 +6,7 @@
 import { html, nothing } from '../vendor/lit-html.js';
 import { clock, humidity, marks, temperature } from '../marks.js';
 import { now, viewOf } from './app.js';
-import { counted, part, short, where } from './answer.js';
+import { about, counted, part, sentence, short } from './answer.js';
 import { lightSwitch } from './home.js';
 import { netMark, without } from './net.js';
 import { shape, state } from './shapes.js';
@@ -50,16 +50,16 @@ function bay(view, p) {
 function stay(view, j) {
   const g = j.gate, at = now(view);
   const urgent = (view.urgent ?? []).includes(j.id);
-  const others = (j.gates_held ?? []).filter((/** @type {any} */ h) => h.text !== g?.text);
+  const others = (j.gates_held ?? []).filter((/** @type {any} */ h) => h.text !== g?.text && !(h.cause ?? '').endsWith('-first'));
   return html`<a class="stay ${g ? 'at-' + g.state : ''}" href="#/job/${j.id}" data-testid="board-job:${j.label}" data-state=${g?.state ?? ''}>
     <span class="row wrap"><b class="label">${j.label}</b><span>${j.customer}</span>
       ${urgent ? html`<span class="flag push">${shape('first')}promised ${clock(j.promise, view.shop, at)}</span>` : nothing}</span>
-    ${g ? html`<span class="row wrap"><span class="ask">${g.name || g.stage}${where(g) ? ', ' + where(g) : ''}</span> ${state(g.state, short(g, view), part(g))}</span>
-      <span class="fact">${marks(g.text, view.shop, at)}</span>
+    ${g ? html`<span class="row wrap"><span class="ask">${about(g)}</span> ${state(g.state, short(g, view), part(g))}</span>
+      <span class="fact">${sentence(g, view)}</span>
       ${g.until && g.state !== 'waits' ? html`<span>until ${clock(g.until, view.shop, at)}</span>` : nothing}
       ${g.cond ? html`<span>${marks(g.cond, view.shop, at)}</span>` : nothing}
-      ${g.needed > 0 && g.state !== 'done' ? counted(g) : nothing}` : nothing}
-    ${others.map((/** @type {any} */ h) => html`<span class="small">${h.name || h.stage}${where(h) ? ', ' + where(h) : ''}: ${state(h.state, short(h, view))} ${marks(h.text, view.shop, at)}</span>`)}
+      ${g.needed > 0 && g.state !== 'done' && g.state !== 'open' ? counted(g) : nothing}` : nothing}
+    ${others.map((/** @type {any} */ h) => html`<span class="small">${about(h)}: ${state(h.state, short(h, view))} ${marks(h.text, view.shop, at)}</span>`)}
     <span class="small quiet row wrap">${j.last_by ? `last line ${j.last_by} ${clock(j.last_at, view.shop, at)}` : nothing}
       ${j.only_here ? html`<span class="state is-waits">${shape('phone')}<span>${j.only_here} only on this phone</span></span>` : nothing}</span>
   </a>`;

@@ -8,6 +8,7 @@ import { app, home, now, openSheet } from './app.js';
 import { ofJob, undo, write } from './acts.js';
 import { finishedWord } from './words.js';
 import { where } from './answer.js';
+import { answerFinding, answers, findingName } from './inspection.js';
 import { shape } from './shapes.js';
 
 /** What was just noted, with its undo. */
@@ -32,36 +33,45 @@ export function nextThing(view, g) {
   if (g.state === 'done') return html`<div class="acts"><button type="button" class="act go" @click=${() => openSheet('close')}>Hand it over</button></div>`;
   const stage = stageOf(view, g);
   const spot = g.ask && (view.spots ?? []).find((/** @type {any} */ s) => s.id === g.ask);
-  if (spot) return readSpot(view, spot);
-  if (stage.key === 'inspection') return walk(view);
+  if (spot) return readSpot(view, spot, g);
+  if (stage.key === 'inspection') return walk(view, g);
   if (!stage.tap && g.state !== 'waits' && (view.evidence ?? []).some((/** @type {any} */ e) => e.what === stage.key)) return test(view, stage, g);
   if (g.state === 'open' && stage.tap !== false) return ticks(view, g);
-  const acts = [
-    g.state === 'unknown' && view.place?.id ? html`<button type="button" class="act go" @click=${() => openSheet('pad', { what: 'climate', place: view.place })}>Read the air, ${view.place.name}</button>` : '',
-    g.waivable && view.me?.role === 'lead' ? html`<button type="button" class="act" data-testid="waive" @click=${() => openSheet('goahead', { gate: g })}>Let it pass as lead</button>` : '',
-  ].filter(Boolean);
-  return acts.length ? html`<div class="acts">${acts}</div>` : nothing;
+  const air = g.state === 'unknown' && view.place?.id
+    ? html`<button type="button" class="act go" @click=${() => openSheet('pad', { what: 'climate', place: view.place })}>Read the air, ${view.place.name}</button>` : nothing;
+  const pass = letPass(view, g);
+  return air === nothing && pass === nothing ? nothing : html`<div class="acts">${air}${pass}</div>`;
 }
 
-/** @param {any} view @param {any} spot */
-const readSpot = (view, spot) => html`<h2>Read at the tape dot</h2><div class="acts two">
+/** @param {any} view @param {any} g */
+const letPass = (view, g) => (g.waivable && view.me?.role === 'lead'
+  ? html`<button type="button" class="act low" data-testid="waive" @click=${() => openSheet('goahead', { gate: g })}>Let it pass as lead</button>` : nothing);
+
+/** @param {any} view @param {any} spot @param {any} g */
+const readSpot = (view, spot, g) => html`<h2>Read at the tape dot</h2><div class="acts two">
   <button type="button" class="act go" data-testid="read:${spot.id}" @click=${() => openSheet('pad', { what: 'spot', job: view.id, spot })}>
     <span class="dot big">${spot.id}</span><span>${spot.name}</span></button>
-  <button type="button" class="act" data-testid="not-measured" @click=${() => notMeasured(view, spot)}>Not measured</button></div>`;
+  <button type="button" class="act" data-testid="not-measured" @click=${() => notMeasured(view, spot)}>Not measured</button>${letPass(view, g)}</div>`;
 
-/** The walk round: what was seen, and who has not signed yet. @param {any} view */
-function walk(view) {
+/** The walk round: what was seen, and who has not signed yet. @param {any} view @param {any} g */
+function walk(view, g) {
   const signed = (view.signatures ?? []).map((/** @type {any} */ s) => s.as);
+  const open = (view.findings ?? []).find((/** @type {any} */ f) => !f.answer);
+  if (open && signed.includes('owner')) {
+    const name = findingName(view, open);
+    return html`<h2>${name}: owner says</h2><div class="acts">${answers.map(([key, word]) => html`<button type="button" class="act"
+      @click=${() => answerFinding(view, open, key, name)}>${word}</button>`)}${letPass(view, g)}</div>`;
+  }
   return html`<h2>Walk round on clean paint</h2><div class="acts">
     <button type="button" class="act" @click=${() => openSheet('finding', {})}>Found something</button>
     ${['installer', 'owner'].filter((as) => !signed.includes(as)).map((as) => html`<button type="button" class="act go" @click=${() => openSheet('sign', { as })}>
-      ${as === 'owner' ? 'Owner signs' : 'Installer signs'}</button>`)}</div>`;
+      ${as === 'owner' ? 'Owner signs' : 'Installer signs'}</button>`)}${letPass(view, g)}</div>`;
 }
 
 /** A step that a test closes. @param {any} view @param {any} stage @param {any} g */
 const test = (view, stage, g) => html`<h2>${stage.name}</h2><div class="acts">
   <button type="button" class="act go" data-testid="evidence-now:${stage.key}" @click=${() => openSheet('evidence', { what: stage.key, title: stage.name })}>Write the test down</button>
-  ${g.waivable && view.me?.role === 'lead' ? html`<button type="button" class="act" data-testid="waive" @click=${() => openSheet('goahead', { gate: g })}>Let it pass as lead</button>` : nothing}</div>`;
+  ${letPass(view, g)}</div>`;
 
 /** The three answers to a step. @param {any} view @param {any} g */
 export function ticks(view, g) {

@@ -3,10 +3,10 @@
 // sorted by what wants a hand first.
 
 import { html, nothing } from '../vendor/lit-html.js';
-import { clock, marks } from '../marks.js';
+import { clock } from '../marks.js';
 import { app, home, now, openSheet, paint } from './app.js';
 import { away } from './away.js';
-import { part, short, where } from './answer.js';
+import { about, part, sentence, short } from './answer.js';
 import { refusal } from './dock.js';
 import { netMark } from './net.js';
 import { shape, state } from './shapes.js';
@@ -47,8 +47,8 @@ function vehicle(view, j) {
   return html`<a class="lap vehicle ${g ? 'at-' + g.state : ''}" href="#/job/${j.id}" data-testid="job-row:${j.label}" data-state=${g?.state ?? ''}>
     <span class="row wrap"><b class="label">${j.label}</b><span class="tape">${j.place_name || 'no place'}</span>
       ${g ? html`<span class="push">${state(g.state, short(g, view), part(g))}</span>` : nothing}</span>
-    ${g ? html`<span class="ask">${g.name || g.stage}${where(g) ? ', ' + where(g) : ''}</span>
-      <span class="fact">${marks(g.text, view.shop, at)}</span>` : nothing}
+    ${g ? html`<span class="ask">${about(g)}</span>
+      <span class="fact">${sentence(g, view)}</span>` : nothing}
     <span class="small quiet">${[j.customer, j.vehicle].filter(Boolean).join(' · ')}${j.promise ? ' · promised ' + clock(j.promise, view.shop, at) : ''}</span>
     ${j.only_here ? html`<span class="small state is-waits">${shape('phone')}<span>${j.only_here} only on this phone</span></span>` : nothing}
   </a>`;

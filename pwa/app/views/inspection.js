@@ -35,19 +35,27 @@ function signer(view, signed, as) {
 
 /** @param {any} view @param {any} f */
 function finding(view, f) {
-  const panel = (view.panels ?? []).find((/** @type {any} */ p) => p.id === f.panel);
-  const name = `${f.what}, ${panel?.name ?? f.panel ?? 'vehicle'}${f.place ? ', ' + f.place : ''}`;
+  const name = findingName(view, f);
   const answered = f.answer || '';
   return html`<li class="row wrap">${picture(f.photo, name)}
     <div class="grow"><b>${name}</b>${f.note ? html`<p class="small">${f.note}</p>` : nothing}
       <p>${state(answered ? (answered === 'declined' ? 'held' : 'done') : 'unknown', findingAnswer[answered] ?? answered)}</p></div>
     ${answered || view.closed ? nothing : html`<div class="row wrap">
-      ${[['accepted', 'Accept'], ['declined', 'Decline'], ['repaired', 'Repaired']].map(([key, word]) => html`<button type="button" class="press"
+      ${answers.map(([key, word]) => html`<button type="button" class="press"
         data-testid="answer:${key}:${f.seq}" aria-label="${word}: ${name}" @click=${() => answerFinding(view, f, key, name)}>${word}</button>`)}</div>`}</li>`;
 }
 
+/** What a finding is, and where. @param {any} view @param {any} f */
+export function findingName(view, f) {
+  const panel = (view.panels ?? []).find((/** @type {any} */ p) => p.id === f.panel);
+  return `${f.what}, ${panel?.name ?? f.panel ?? 'vehicle'}${f.place ? ', ' + f.place : ''}`;
+}
+
+/** The answers that an owner can give. */
+export const answers = [['accepted', 'Accept'], ['declined', 'Decline'], ['repaired', 'Repaired']];
+
 /** @param {any} view @param {any} f @param {string} answer @param {string} name */
-const answerFinding = (view, f, answer, name) => write(
+export const answerFinding = (view, f, answer, name) => write(
   { log: ofJob(view.id), kind: 'finding.answer', body: { finding: { writer: f.writer, seq: f.seq }, answer, note: '' } },
   `Noted: ${name}, ${findingAnswer[answer]}.`);
 

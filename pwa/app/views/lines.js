@@ -23,6 +23,6 @@ function line(view, l) {
     <p class="small quiet">${clock(l.at, view.shop, now(view))} · ${l.by || 'shop'} · ${l.where === 'here'
       ? html`<span class="state is-waits">${shape('phone')}<span>on this phone</span></span>` : 'at the shop'}</p>
     <p class="row"><span class="grow">${l.struck ? html`<s>${text}</s> taken back` : text}</span>
-    ${!l.struck && (l.mine || view.me?.role === 'lead') && !view.closed && l.can_strike !== false ? html`<button type="button" class="press plain" aria-label="Take back: ${text}"
+    ${!l.struck && (l.mine || view.me?.role === 'lead') && !view.closed && l.kind !== 'strike' ? html`<button type="button" class="press plain" aria-label="Take back: ${text}"
       @click=${() => strike(ofJob(view.id), l, 'Taken back.')}>${shape('undo')}</button>` : nothing}</p></li>`;
 }

@@ -40,11 +40,11 @@ function zoneSays(view, zone) {
 function tile(view, p, place) {
   const at = now(view);
   const wipe = p.wipe ?? { state: 'none', until: 0 };
-  const left = wipe.state === 'good' ? Math.max(0, wipe.until - at) : 0;
-  const g = p.gate;
-  const mark = wipe.state === 'spoiled' || wipe.state === 'stale' ? wipe.state : g?.state ?? 'unknown';
-  const says = [wipeWord[wipe.state] + (left ? ' ' + hours(left) : ''), g ? g.word || stateWord[g.state] : ''].filter(Boolean).join(', ');
-  return html`<button type="button" class="tile wipe-${wipe.state}" data-testid="tile:${p.id}" @click=${() => openSheet('panel', { panel: p.id })}>
+  const g = p.gate; // null: nothing is left to do on this panel
+  const left = g && wipe.state === 'good' ? Math.max(0, wipe.until - at) : 0;
+  const mark = !g ? 'done' : wipe.state === 'spoiled' || wipe.state === 'stale' ? wipe.state : g.state;
+  const says = (g ? [wipeWord[wipe.state] + (left ? ' ' + hours(left) : ''), g.word || stateWord[g.state]] : ['done']).filter(Boolean).join(', ');
+  return html`<button type="button" class="tile wipe-${g ? wipe.state : 'none'}" data-testid="tile:${p.id}" @click=${() => openSheet('panel', { panel: p.id })}>
     ${left ? html`<svg class="level" preserveAspectRatio="none" viewBox="0 0 1 100" aria-hidden="true">${drain(left)}</svg>` : nothing}
     <span class="dot">${place}</span><span class="called">${p.name}</span><span class="unseen">${says}</span>
     <span class="says ${'is-' + (mark === 'stale' || mark === 'spoiled' ? 'held' : mark)}">${left ? html`<b>${Math.floor(left / 60_000)}</b>min` : shape(mark)}</span>
