@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"net/http"
 	"path"
+	"runtime/debug"
 	"strconv"
 	"strings"
 	"sync/atomic"
@@ -96,6 +97,7 @@ func newAsset(name string, raw []byte) *asset {
 // compress makes the brotli forms.
 func (a *app) compress() {
 	defer close(a.ready)
+	defer debug.FreeOSMemory() // the best level needs a hundred megabytes, once
 	for _, f := range a.files {
 		if !compressible(f.kind) || f.br.Load() != nil {
 			continue

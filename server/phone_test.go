@@ -81,11 +81,11 @@ type phone struct {
 	live    []session.Sample
 	closed  string
 
-	came     int          // entries whose bytes came over the socket
-	received atomic.Int64 // bytes of messages
-	end      *session.Phone
-	ws       *websocket.Conn
-	frames   chan []byte
+	came           int          // entries whose bytes came over the socket
+	received, sent atomic.Int64 // bytes of messages
+	end            *session.Phone
+	ws             *websocket.Conn
+	frames         chan []byte
 }
 
 type row struct {
@@ -259,7 +259,9 @@ func (p *phone) do(out session.Out) {
 	}
 	p.live = append(p.live, out.Live...)
 	for _, f := range out.Frames {
-		if err := p.ws.WriteMessage(websocket.BinaryMessage, pack(f)); err != nil {
+		msg := pack(f)
+		p.sent.Add(int64(len(msg)))
+		if err := p.ws.WriteMessage(websocket.BinaryMessage, msg); err != nil {
 			return // the reader ends too, and the test sees it
 		}
 	}

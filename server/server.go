@@ -63,6 +63,7 @@ type Server struct {
 	log     *slog.Logger
 	store   *Store
 	writer  *writer
+	app     *app
 	hub     *hub
 	photos  *photos
 	windows *windows
@@ -99,8 +100,8 @@ func Open(cfg Config) (*Server, error) {
 }
 
 func (s *Server) build() error {
-	app, err := newApp(s.cfg.App, s.cfg.Worker, s.cfg.Bundle)
-	if err != nil {
+	var err error
+	if s.app, err = newApp(s.cfg.App, s.cfg.Worker, s.cfg.Bundle); err != nil {
 		return err
 	}
 	if s.photos, err = newPhotos(filepath.Join(s.cfg.Data, "photos"), s.log); err != nil {
@@ -122,7 +123,7 @@ func (s *Server) build() error {
 	go s.windows.run(ctx, s.clock)
 	go s.hub.sweep(s.clock)
 	s.http = &http.Server{
-		Handler:           guarded(s.routes(app)),
+		Handler:           guarded(s.routes()),
 		TLSConfig:         s.cfg.TLS,
 		ReadHeaderTimeout: 5 * time.Second,
 		IdleTimeout:       90 * time.Second,
@@ -133,9 +134,9 @@ func (s *Server) build() error {
 }
 
 // routes is the table of what the server answers.
-func (s *Server) routes(app *app) *http.ServeMux {
+func (s *Server) routes() *http.ServeMux {
 	mux := http.NewServeMux()
-	mux.Handle("/", app)
+	mux.Handle("/", s.app)
 	mux.HandleFunc("GET /version", s.version)
 	mux.HandleFunc("GET /healthz", s.healthz)
 	mux.HandleFunc("GET /ws", s.ws)

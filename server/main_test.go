@@ -1,0 +1,59 @@
+package server
+
+import (
+	"context"
+	"crypto/ecdsa"
+	"crypto/elliptic"
+	"crypto/rand"
+	"crypto/tls"
+	"crypto/x509"
+	"fmt"
+	"math/big"
+	"net"
+	"os"
+	"testing"
+	"time"
+)
+
+// tlsServerIn, set in the environment to a data folder, makes the test program
+// a server over TLS, whose memory a benchmark measures from outside.
+const tlsServerIn = "BAYHOLD_TEST_TLS_SERVER"
+
+func TestMain(m *testing.M) {
+	if dir := os.Getenv(tlsServerIn); dir != "" {
+		if err := serveTLS(dir); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
+		return
+	}
+	os.Exit(m.Run())
+}
+
+func serveTLS(dir string) error {
+	cert, err := selfSigned()
+	if err != nil {
+		return err
+	}
+	s, err := Open(Config{Data: dir, Addr: "127.0.0.1:0", TLS: &tls.Config{Certificates: []tls.Certificate{cert}}})
+	if err != nil {
+		return err
+	}
+	if err := s.Listen(); err != nil {
+		return err
+	}
+	<-s.app.ready // the app is packed: what is measured is a server at rest
+	fmt.Println("Serving at https://" + s.Addr())
+	return s.Run(context.Background())
+}
+
+func selfSigned() (tls.Certificate, error) {
+	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+	if err != nil {
+		return tls.Certificate{}, err
+	}
+	tmpl := &x509.Certificate{SerialNumber: big.NewInt(1), NotBefore: time.Now().Add(-time.Hour),
+		NotAfter: time.Now().Add(time.Hour), IPAddresses: []net.IP{net.IPv4(127, 0, 0, 1)}}
+	der, err := x509.CreateCertificate(rand.Reader, tmpl, tmpl, &key.PublicKey, key)
+	return tls.Certificate{Certificate: [][]byte{der}, PrivateKey: key}, err
+}
