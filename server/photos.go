@@ -16,6 +16,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"sync"
+	"time"
 
 	_ "golang.org/x/image/webp"
 )
@@ -23,6 +24,7 @@ import (
 // Limits of a photo. The phone scales pictures down to a fraction of this.
 const (
 	maxPhotoBytes  = 12 << 20
+	partialKept    = 30 * 24 * time.Hour
 	maxPhotoPixels = 25_000_000 // a camera's full 12 megapixels twice over; bounds the memory of the check
 )
 
@@ -56,7 +58,27 @@ func newPhotos(dir string, log *slog.Logger) (*photos, error) {
 	if err := os.MkdirAll(p.partial(""), 0o700); err != nil {
 		return nil, fmt.Errorf("making the folder for photos: %w", err)
 	}
+	if err := p.forget(time.Now().Add(-partialKept)); err != nil {
+		return nil, fmt.Errorf("clearing photos that never came: %w", err)
+	}
 	return p, nil
+}
+
+// forget deletes pieces that nobody went on with since a moment; their phone,
+// should it come back, begins again.
+func (p *photos) forget(since time.Time) error {
+	list, err := os.ReadDir(p.partial(""))
+	if err != nil {
+		return err
+	}
+	for _, f := range list {
+		if st, err := f.Info(); err == nil && st.ModTime().Before(since) {
+			if err := os.Remove(p.partial(f.Name())); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 func (p *photos) whole(sha string) string   { return filepath.Join(p.dir, sha) }
@@ -95,6 +117,18 @@ func isSHA256(s string) bool {
 
 func (p *photos) head(w http.ResponseWriter, sha string) {
 	w.Header().Set("Cache-Control", "no-store")
+	if !p.take(sha) {
+		w.Header().Set("Retry-After", "2")
+		w.WriteHeader(http.StatusServiceUnavailable)
+		return
+	}
+	defer p.give(sha)
+	// All of it may have come before the server stopped, and not been filed.
+	if raw, err := os.ReadFile(p.partial(sha)); err == nil && hexSum(raw) == sha {
+		if why, err := p.file(sha); why != "" || err != nil {
+			p.log.Warn("photo not filed", "photo", sha, "why", why, "err", err)
+		}
+	}
 	if st, err := os.Stat(p.whole(sha)); err == nil {
 		setOffset(w, st.Size())
 		w.Header().Set("Upload-Length", strconv.FormatInt(st.Size(), 10))
@@ -241,30 +275,41 @@ func (p *photos) append(w http.ResponseWriter, r *http.Request, sha string, offs
 	return have, nil
 }
 
-// finish checks the whole photo and gives it its place.
+// finish answers the last piece.
 func (p *photos) finish(w http.ResponseWriter, sha string) {
-	if why := p.check(sha); why != "" {
-		os.Remove(p.partial(sha))
+	why, err := p.file(sha)
+	switch {
+	case why != "":
 		p.log.Warn("photo refused", "photo", sha, "why", why)
 		setOffset(w, 0)
 		http.Error(w, why, http.StatusUnprocessableEntity)
-		return
-	}
-	err := os.Rename(p.partial(sha), p.whole(sha))
-	if err == nil {
-		err = syncDir(p.dir)
-	}
-	if err != nil {
+	case err != nil:
 		p.log.Error("photo not filed", "photo", sha, "err", err)
 		http.Error(w, "the photo could not be filed; try again later", http.StatusServiceUnavailable)
-		return
+	default:
+		p.log.Info("photo kept", "photo", sha)
+		if st, err := os.Stat(p.whole(sha)); err == nil {
+			setOffset(w, st.Size())
+		}
+		w.WriteHeader(http.StatusCreated)
 	}
-	st, err := os.Stat(p.whole(sha))
-	if err == nil {
-		setOffset(w, st.Size())
+}
+
+// file checks a photo that is all there and gives it its place, or deletes it
+// and answers why.
+func (p *photos) file(sha string) (why string, err error) {
+	if why := p.check(sha); why != "" {
+		return why, os.Remove(p.partial(sha))
 	}
-	p.log.Info("photo kept", "photo", sha)
-	w.WriteHeader(http.StatusCreated)
+	if err := os.Rename(p.partial(sha), p.whole(sha)); err != nil {
+		return "", err
+	}
+	return "", syncDir(p.dir)
+}
+
+func hexSum(b []byte) string {
+	sum := sha256.Sum256(b)
+	return hex.EncodeToString(sum[:])
 }
 
 // check returns the sentence that refuses the photo, or "".
@@ -275,7 +320,7 @@ func (p *photos) check(sha string) string {
 	if err != nil {
 		return "the photo cannot be read back; send it again"
 	}
-	if sum := sha256.Sum256(raw); hex.EncodeToString(sum[:]) != sha {
+	if hexSum(raw) != sha {
 		return "the bytes that came are not those of this photo; send it again from the start"
 	}
 	if kind, _ := pictureType(raw); kind == "application/octet-stream" {

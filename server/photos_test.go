@@ -118,6 +118,24 @@ func TestPhotoGoesOnAfterRestart(t *testing.T) {
 	}
 }
 
+// The server stopped between the last byte and the filing: the phone that asks
+// hears that all is here, and it is.
+func TestPhotoThatWasNotFiled(t *testing.T) {
+	p, h := testPhotos(t)
+	good, bad := picture(64, 64), withExif(picture(32, 32), 0x8825)
+	for _, raw := range [][]byte{good, bad} {
+		if err := os.WriteFile(p.partial(name(raw)), raw, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if w := ask(h, "HEAD", name(good)); w.Code != 200 || !bytes.Equal(ask(h, "GET", name(good)).Body.Bytes(), good) {
+		t.Errorf("a whole photo: %d", w.Code)
+	}
+	if w := ask(h, "HEAD", name(bad)); w.Code != 404 || w.Header().Get("Upload-Offset") != "0" {
+		t.Errorf("a photo that is refused: %d at %s", w.Code, w.Header().Get("Upload-Offset"))
+	}
+}
+
 // withExif puts an Exif segment into a JPEG: TIFF 6.0 header, one IFD with one
 // tag, as CIPA DC-008 lays it out.
 func withExif(raw []byte, tag uint16) []byte {
