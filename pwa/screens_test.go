@@ -26,6 +26,7 @@ var all = []screen{
 	{"home-offline", "net=off", "#/", nil, "job-row:V5"},
 	{"who", "me=none", "#/", []string{"me"}, "person:J"},
 	{"setup-first", "shop=none", "#/", nil, "setup-shop-name"},
+	{"meeting", "shop=none&net=off", "#/", nil, "meeting"},
 	{"setup", "", "#/setup", nil, "person-save"},
 	{"new", "", "#/new", []string{"sort:van"}, "new-job-save"},
 	{"new-refused", "", "#/new", []string{"new-job-save"}, "refusal"},

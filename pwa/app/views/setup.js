@@ -20,6 +20,7 @@ export function setupScreen() {
   const view = viewOf('setup') ?? home();
   const shop = view?.shop ?? {};
   const places = view?.places ?? [], people = view?.people ?? [];
+  if (!shop.set && !view?.net?.online) return meeting(view);
   const units = form.units ?? (shop.units || 'C');
   return html`
     <header class="top">${shop.set ? html`<a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a>` : nothing}
@@ -48,6 +49,13 @@ export function setupScreen() {
       <div class="row wrap">${shop.set ? html`<a class="press" href="#/">To the vehicles</a>` : nothing}<a class="press" href="#/parts">How it looks</a>${lightSwitch()}</div>
     </main>`;
 }
+
+/** Before this phone has met the shop there is nothing to set up: the shop may
+ * have its name and crew already. @param {any} view */
+const meeting = (view) => html`
+  <header class="top"><h1 tabindex="-1">Bayhold</h1><span class="push"></span>${netMark(view)}</header>
+  <main class="screen narrow" data-testid="meeting"><section class="lap stack"><p class="fact">This phone looks for the shop.</p>
+    <p>Nothing happens? Stand where the shop's wifi reaches. After the first time it works without.</p></section></main>`;
 
 /** @param {any} shop */
 async function saveShop(shop) {
