@@ -30,12 +30,12 @@ import { whoSheet } from './views/who.js';
 
 /** What each address shows, what lies under the thumb there, and which views
  * of the worker it needs beside 'home'.
- * @type {Record<string, {screen: () => unknown, dock?: () => unknown, needs?: string, title: string}>} */
+ * @type {Record<string, {screen: () => unknown, dock?: () => unknown, needs?: string[], title: string}>} */
 const screens = {
   home: { screen: homeScreen, dock: homeDock, title: 'Vehicles' },
-  job: { screen: jobScreen, dock: jobDock, needs: 'job', title: 'Vehicle' },
-  board: { screen: boardScreen, needs: 'board', title: 'Board' },
-  setup: { screen: setupScreen, needs: 'setup', title: 'Shop' },
+  job: { screen: jobScreen, dock: jobDock, needs: ['job'], title: 'Vehicle' },
+  board: { screen: boardScreen, needs: ['board'], title: 'Board' },
+  setup: { screen: setupScreen, needs: ['setup', 'board'], title: 'Shop' },
   new: { screen: newJobScreen, dock: newJobDock, title: 'New vehicle' },
   parts: { screen: () => html`<main class="screen"></main>`, title: 'Parts' },
 };
@@ -60,11 +60,13 @@ async function follow() {
     const parts = await import('./views/parts.js');
     screens.parts.screen = parts.partsScreen;
   }
-  if (now.needs) app.shop.ask('view', { name: now.needs, id }).catch(fault);
-  const old = screens[before.name].needs;
-  if (old && (before.name !== app.route.name || before.id !== id)) app.shop.ask('unview', { name: old, id: before.id }).catch(() => {});
+  const moved = before.name !== app.route.name || before.id !== id;
+  for (const name of now.needs ?? []) app.shop.ask('view', { name, id }).catch(fault);
+  for (const name of (moved && screens[before.name].needs) || []) {
+    if (before.id !== id || !now.needs?.includes(name)) app.shop.ask('unview', { name, id: before.id }).catch(() => {});
+  }
   paint();
-  if (before.name !== app.route.name || before.id !== id) {
+  if (moved) {
     scrollTo(0, 0);
     requestAnimationFrame(() => page.querySelector('h1')?.focus({ preventScroll: true }));
   }

@@ -5,6 +5,7 @@
 import { html, nothing } from '../vendor/lit-html.js';
 import { app, go, home, paint, viewOf } from './app.js';
 import { ofShop, refuse, write } from './acts.js';
+import { sharedAir } from './air.js';
 import { refusal } from './dock.js';
 import { lightSwitch } from './home.js';
 import { netMark } from './net.js';
@@ -39,6 +40,7 @@ export function setupScreen() {
         <div class="choice tight" role="group" aria-label="Kind of place">${Object.entries(sortWord).map(([key, word]) => html`<button type="button" class="press" aria-pressed=${form.sort === key}
           @click=${() => { form.sort = key; paint(); }}>${word}</button>`)}</div>
         <button type="button" class="press wide" data-testid="place-save" @click=${() => savePlace(places)}>Add place</button></section>
+      ${places.length > 1 ? sharedAir(places) : nothing}
       <section class="lap stack" aria-labelledby="crew-title"><h2 id="crew-title">Crew${people.length ? '' : html`<span class="where">yourself first</span>`}</h2>
         <ul class="plain-list">${people.map((/** @type {any} */ p) => html`<li class="row wrap"><span class="dot bare">${p.initials}</span>${p.name}<span class="small quiet">${roleWord[p.role] ?? p.role}</span></li>`)}</ul>
         <label class="field"><span>Name</span><input data-testid="person-name" autocomplete="off" .value=${form.person} @input=${(/** @type {any} */ e) => { form.person = e.target.value; }}></label>
