@@ -131,3 +131,22 @@ func TestBrowserMarkupIsText(t *testing.T) {
 		t.Error("a finding's place with angle brackets is not shown as it was typed")
 	}
 }
+
+// TestBrowserCameraDraft stores what a photo is for before the camera opens,
+// and comes back to it when the phone threw the page away meanwhile.
+func TestBrowserCameraDraft(t *testing.T) {
+	ctx, base := browser(t), serve(t)
+	if err := open(ctx, base, screen{hash: "#/job/job-V5", want: "photo-input"}, "day"); err != nil {
+		t.Fatal(err)
+	}
+	eval[bool](t, ctx, id("photo-input")+".dispatchEvent(new Event('click'))")
+	if err := until(ctx, "globalThis.asked.some((a) => a.type === 'draft' && a.args.set?.job === 'job-V5')"); err != nil {
+		t.Fatal(err)
+	}
+	if err := open(ctx, base, screen{query: "camera", hash: "#/", want: "job"}, "day"); err != nil {
+		t.Fatal(err)
+	}
+	if got := eval[string](t, ctx, "location.hash"); got != "#/job/job-V5" {
+		t.Errorf("came back to %s", got)
+	}
+}

@@ -7,6 +7,7 @@ import { render, html, nothing } from './vendor/lit-html.js';
 import { app, onPaint, paint, viewOf } from './views/app.js';
 import { leaving, returned } from './views/away.js';
 import { boardScreen } from './views/board.js';
+import { resume } from './views/camera.js';
 import { closeJobSheet } from './views/close.js';
 import { noted } from './views/dock.js';
 import { evidenceSheet } from './views/evidence.js';
@@ -122,6 +123,7 @@ function start() {
   addEventListener('pagehide', leaving);
   setInterval(paint, repaint);
   follow();
+  resume();
   if ('serviceWorker' in navigator) navigator.serviceWorker.register('/sw.js').catch(() => {}); // no signal-free start here: said in setup by the browser
 }
 

@@ -3,7 +3,7 @@
 // the phone may throw this page away meanwhile and bring it back empty.
 
 import { html, nothing } from '../vendor/lit-html.js';
-import { app, paint } from './app.js';
+import { app, go, paint } from './app.js';
 import { noted, refuse } from './acts.js';
 import { shape } from './shapes.js';
 
@@ -13,13 +13,30 @@ export const photoButton = (view, panel, took) => html`<label class="press">${sh
     @click=${() => remember(view.id, panel)} @change=${(/** @type {Event} */ e) => take(e, view.id, panel, took)}></label>`;
 
 /** @param {string} job @param {string} panel */
-const remember = (job, panel) => { app.shop.ask('draft', { name: 'photo', set: { job, panel } }).catch(() => {}); };
+const remember = (job, panel) => { app.shop.ask('draft', { name: 'photo', set: { job, panel, at: Date.now() } }).catch(() => {}); };
+
+const forget = () => app.shop.ask('draft', { name: 'photo' }).catch(() => {});
+
+/** How long a page that was thrown away under the camera comes back to it. */
+const RECENT = 10 * 60_000;
+
+/** At the start: if the camera took this page away, back to where it was. */
+export async function resume() {
+  const draft = await app.shop.ask('draft', { name: 'photo', get: true }).catch(() => null);
+  if (!draft?.job || Math.abs(Date.now() - draft.at) > RECENT) return;
+  forget();
+  if (app.route.name === 'home' || app.route.id === draft.job) {
+    go('#/job/' + draft.job);
+    noted('The phone closed the page under the camera. Take the photo again.', undefined, undefined, RECENT);
+  }
+}
 
 /** @param {Event} e @param {string} job @param {string} panel @param {(sha: string) => void} [took] */
 async function take(e, job, panel, took) {
   const input = /** @type {HTMLInputElement} */ (e.target);
   const file = input.files?.[0];
   if (!file) return;
+  forget();
   input.value = '';
   try {
     const blob = await file.arrayBuffer();

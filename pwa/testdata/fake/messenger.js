@@ -1,7 +1,8 @@
 // Stands in for the page's door to the worker in the screenshot tests: the
 // invented views of /app/views/samples.js, and answers that store nothing.
 // ?net=off makes the phone one without signal; ?shop=none one without a shop;
-// ?me=none one where nobody was tapped; ?refuse one that refuses every line.
+// ?me=none one where nobody was tapped; ?refuse one that refuses every line;
+// ?camera one that closed the page under the camera.
 import * as samples from '/app/views/samples.js';
 
 const asked = new URLSearchParams(location.search);
@@ -32,6 +33,7 @@ export function connect() {
         case 'photo': return { sha: 'ab'.repeat(32) };
         case 'photoURL': return null;
         case 'status': return { online: false, waiting: 3, photosWaiting: 1, stored: 1_240_000, persisted: false };
+        case 'draft': return args.get && asked.has('camera') ? { job: 'job-V5', panel: '', at: Date.now() } : null;
         case 'id': return crypto.randomUUID();
       }
       return { ok: true };
