@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 )
 
 // TestBrowserMarks turns the core's marks into text. The sentences are those of
@@ -149,4 +150,51 @@ func TestBrowserCameraDraft(t *testing.T) {
 	if got := eval[string](t, ctx, "location.hash"); got != "#/job/job-V5" {
 		t.Errorf("came back to %s", got)
 	}
+}
+
+// TestBrowserKeyboard takes a reading without a pointer: the pad opens from its
+// button, keys type wherever the focus is, Enter writes it down, Escape closes
+// and gives the focus back.
+func TestBrowserKeyboard(t *testing.T) {
+	ctx, base := browser(t), serve(t)
+	if err := open(ctx, base, screen{hash: "#/job/job-V2", want: "read:1"}, "day"); err != nil {
+		t.Fatal(err)
+	}
+	keys := func(s string) {
+		t.Helper()
+		if err := chromedp.Do(ctx, chromedp.KeyEvent(s)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	focused := func(testid string) {
+		t.Helper()
+		if err := until(ctx, "document.activeElement?.dataset.testid === '"+testid+"'"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	eval[bool](t, ctx, "("+id("read:1")+".focus(), true)")
+	keys(kb.Enter)
+	if err := until(ctx, id("pad")); err != nil {
+		t.Fatal(err)
+	}
+	keys("7.9")
+	keys(kb.Backspace)
+	keys("6")
+	keys(kb.Enter)
+	if err := until(ctx, "!document.querySelector('dialog[open]')"); err != nil {
+		t.Fatal(err)
+	}
+	focused("read:1")
+	if got := written(t, ctx); len(got) != 1 || got[0].Body["typed"] != "7.6 C" {
+		t.Errorf("wrote %v, want one reading of 7.6 C", got)
+	}
+	keys(kb.Enter)
+	if err := until(ctx, id("pad")); err != nil {
+		t.Fatal(err)
+	}
+	keys(kb.Escape)
+	if err := until(ctx, "!document.querySelector('dialog[open]')"); err != nil {
+		t.Fatal(err)
+	}
+	focused("read:1")
 }

@@ -18,7 +18,7 @@ import { dock, jobDock, jobScreen } from './views/job.js';
 import { moveSheet } from './views/move.js';
 import { newJobDock, newJobScreen } from './views/newjob.js';
 import { noteSheet } from './views/note.js';
-import { pad } from './views/pad.js';
+import { pad, typedKey } from './views/pad.js';
 import { phoneSheet } from './views/phonebook.js';
 import { panelSheet } from './views/panel.js';
 import { minMaxSheet } from './views/readings.js';
@@ -119,6 +119,7 @@ function start() {
   app.shop.on('fault', fault);
   app.shop.ask('view', { name: 'home', id: '' }).catch(fault);
   addEventListener('hashchange', follow);
+  addEventListener('keydown', (e) => { if (app.sheet?.name === 'pad') typedKey(e, app.sheet); });
   document.addEventListener('visibilitychange', () => { if (document.hidden) leaving(); else returned(), paint(); });
   addEventListener('pagehide', leaving);
   setInterval(paint, repaint);

@@ -31,7 +31,7 @@ export function pad(s) {
   const last = s.step === steps.length - 1;
   return sheet(html`<span class="row">${s.what === 'spot' ? html`<span class="dot big">${s.spot.id}</span>` : nothing}<span>${named}</span></span>`, html`
     ${refusal(app.refused)}
-    <div class="pad" data-testid="pad" @keydown=${(/** @type {KeyboardEvent} */ e) => typedKey(e, s)}>
+    <div class="pad" data-testid="pad">
       <div class="row wrap between">${step.kind === 'temp'
         ? html`<div class="row" role="group" aria-label="Unit">${['C', 'F'].map((u) => html`<button type="button" class="press unit" aria-pressed=${s.unit === u}
             data-testid="pad-unit-${u}" @click=${() => { s.unit = u; paint(); }}>°${u}</button>`)}</div>` : nothing}
@@ -63,10 +63,12 @@ function press(s, k) {
   paint();
 }
 
-/** @param {KeyboardEvent} e @param {any} s */
-function typedKey(e, s) {
+/** A keyboard types on the pad wherever the focus is. @param {KeyboardEvent} e @param {any} s the open sheet */
+export function typedKey(e, s) {
   if (/^[0-9.,-]$/.test(e.key)) press(s, e.key.replace(',', '.'));
-  else if (e.key === 'Backspace') { s.typed = s.typed.slice(0, -1); paint(); } else return;
+  else if (e.key === 'Backspace') { s.typed = s.typed.slice(0, -1); paint(); }
+  else if (e.key === 'Enter' && !(e.target instanceof HTMLButtonElement)) finish(s, '');
+  else return;
   e.preventDefault();
 }
 
