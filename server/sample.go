@@ -15,7 +15,8 @@ const (
 	surfaceLeast, surfaceMost = -50.0, 120.0 // C; a panel under a lamp reaches 80
 	maxSampleAge              = 30 * 24 * time.Hour
 	maxSampleAhead            = 2 * time.Minute // a logger's clock may run ahead by so much
-	maxSamples                = 5000            // of one request: a week at two minutes
+	maxSurfaces               = 64
+	maxSamples                = 5000 // of one request: a week at two minutes
 )
 
 // sample is one moment of one instrument, in the units of package checklist.
@@ -68,6 +69,8 @@ func readSample(raw []byte, now time.Time) (s sample, why string) {
 	switch {
 	case j.AirC == nil && j.RHPct == nil && len(j.Surfaces) == 0:
 		return s, "the sample holds no value"
+	case len(j.Surfaces) > maxSurfaces:
+		return s, fmt.Sprintf("at most %d surfaces in a sample", maxSurfaces)
 	case (j.AirC == nil) != (j.RHPct == nil):
 		return s, "air_c and rh_pct belong together: a dew point takes both"
 	case j.AirC != nil:

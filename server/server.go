@@ -126,6 +126,8 @@ func (s *Server) build() error {
 		Handler:           guarded(s.routes()),
 		TLSConfig:         s.cfg.TLS,
 		ReadHeaderTimeout: 5 * time.Second,
+		ReadTimeout:       2 * time.Minute, // a piece of a photo over poor wifi
+		WriteTimeout:      2 * time.Minute,
 		IdleTimeout:       90 * time.Second,
 		MaxHeaderBytes:    16 << 10,
 		ErrorLog:          slog.NewLogLogger(s.log.Handler(), slog.LevelDebug),

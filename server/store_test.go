@@ -258,6 +258,47 @@ func TestCarries(t *testing.T) {
 	check("after the hand-over was taken back", map[string]bool{"back": true})
 }
 
+// A task of the server's own that fails takes nobody else's lines with it, and
+// leaves nothing behind.
+func TestOwnTaskThatFails(t *testing.T) {
+	s := startShop(t, t.TempDir())
+	crewed(t, s)
+	hold, held := make(chan bool), make(chan bool)
+	go s.writer.do(context.Background(), func(*pen) error { held <- true; <-hold; return nil })
+	<-held // the writer is busy; what follows waits and is gathered into one round
+	answers := make(chan error, 2)
+	for _, body := range []checklist.Body{
+		checklist.Tick{Stage: "wash", Answer: "done", Note: strings.Repeat("x", logbook.MaxEntry)},
+		checklist.Tick{Stage: "wash", Answer: "done", Note: "short"},
+	} {
+		err := s.writer.submit(task{
+			own:  func(p *pen) error { return p.write(jobV5, body) },
+			done: func(_ []judge.Submission, _ []judge.Verdict, err error) { answers <- err }})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	kept := make(chan []judge.Verdict, 1)
+	e := note("a", 1, "x")
+	if err := s.writer.submit(task{subs: []judge.Submission{{Bytes: e.Append(nil), Entry: e}},
+		done: func(_ []judge.Submission, v []judge.Verdict, _ error) { kept <- v }}); err != nil {
+		t.Fatal(err)
+	}
+	close(hold)
+	if err := <-answers; err == nil {
+		t.Error("a line that is too long was written")
+	}
+	if err := <-answers; err != nil {
+		t.Errorf("the other task: %v", err)
+	}
+	if v := <-kept; len(v) != 1 || v[0].What != judge.Kept {
+		t.Errorf("the phone's line: %+v", v)
+	}
+	if got := s.store.Heads()[jobV5].Order; got != 3 {
+		t.Errorf("%d lines in the job, want 3", got)
+	}
+}
+
 // What is exported is read back to the same entries and receipts.
 func TestExport(t *testing.T) {
 	s := startShop(t, t.TempDir())

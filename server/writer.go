@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"slices"
 	"sync"
 	"time"
 
@@ -31,7 +32,8 @@ type task struct {
 	subs []judge.Submission // entries that came in
 
 	// own writes entries of the server's own inside the transaction, and may
-	// change the store by itself. Its error is the store's: it undoes the round.
+	// change the store by itself. With its error the round begins again without
+	// it, so it may run more than once.
 	own func(*pen) error
 
 	// done is told what became of the entries, after the fsync; err says that
@@ -195,6 +197,14 @@ func (w *writer) round(tasks []task) {
 		b = newBatch(tx, w.store, w.clock())
 		return w.decide(b, tasks, verdicts)
 	})
+	var own *ownError
+	if errors.As(err, &own) {
+		tasks[own.task].answer(nil, own.err)
+		if rest := slices.Delete(tasks, own.task, own.task+1); len(rest) > 0 {
+			w.round(rest)
+		}
+		return
+	}
 	if err != nil {
 		w.log.Error("nothing of this round was written", "err", err)
 		for _, t := range tasks {
@@ -226,6 +236,15 @@ func (t task) answer(v []judge.Verdict, err error) {
 		t.done(t.subs, v, err)
 	}
 }
+
+// ownError is why a task's own lines could not be written. Nobody else's lines
+// suffer for it.
+type ownError struct {
+	task int
+	err  error
+}
+
+func (e *ownError) Error() string { return e.err.Error() }
 
 // decide judges and stores every task's entries in the order they came. Those
 // that the server makes itself follow, because their seqs count on from what
@@ -261,7 +280,7 @@ func (w *writer) decide(b *batch, tasks []task, verdicts [][]judge.Verdict) erro
 		}
 		pen := pen{batch: b, made: map[logbook.Log]uint64{}}
 		if err := tasks[i].own(&pen); err != nil {
-			return err
+			return &ownError{i, err}
 		}
 		subs := pen.subs
 		if verdicts[i], err = judge.Judge(b, subs, p.refuse); err != nil {
