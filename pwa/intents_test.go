@@ -44,6 +44,27 @@ func TestBrowserMarks(t *testing.T) {
 	}
 }
 
+// TestBrowserDateField reads a date field by the shop's wall clock, wherever the
+// phone is. Berlin is UTC+1, from 29 March 2026 01:00 UTC on UTC+2; New York is
+// UTC-5 in winter (the IANA time zone database, 2025).
+func TestBrowserDateField(t *testing.T) {
+	ctx, base := browser(t), serve(t)
+	if err := chromedp.Do(ctx, chromedp.Navigate(base+"/")); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ field, zone, want string }{
+		{"2026-01-14T08:00", "Europe/Berlin", "2026-01-14T07:00:00.000Z"},
+		{"2026-03-29T01:59", "Europe/Berlin", "2026-03-29T00:59:00.000Z"},
+		{"2026-03-29T03:00", "Europe/Berlin", "2026-03-29T01:00:00.000Z"},
+		{"2026-01-14T08:00", "America/New_York", "2026-01-14T13:00:00.000Z"},
+	} {
+		got := eval[string](t, ctx, "import('/app/marks.js').then((m) => new Date(m.fromField('"+c.field+"', { zone: '"+c.zone+"' })).toISOString())")
+		if got != c.want {
+			t.Errorf("%s in %s is %s, want %s", c.field, c.zone, got, c.want)
+		}
+	}
+}
+
 type intent struct {
 	Log  struct{ Class, ID string }
 	Kind string

@@ -65,6 +65,19 @@ function round(milli) {
   return (Object.is(tenths, -0) ? 0 : tenths).toFixed(1).replace('-', '−');
 }
 
+/** The moment that a date field shows, read as the shop's wall clock and not as
+ * this phone's: 2026-01-14T08:00. NaN if it is empty. @param {string} text @param {Shop} shop */
+export function fromField(text, shop) {
+  const wall = Date.parse(text + 'Z');
+  if (Number.isNaN(wall)) return NaN;
+  const shown = format('f', shop.zone, { year: 'numeric', month: '2-digit', day: '2-digit', hour: '2-digit', minute: '2-digit', second: '2-digit', hourCycle: 'h23' });
+  const ahead = (/** @type {number} */ ms) => {
+    const p = Object.fromEntries(shown.formatToParts(ms).map(({ type, value }) => [type, Number(value)]));
+    return Date.UTC(p.year, p.month - 1, p.day, p.hour, p.minute, p.second) - ms;
+  };
+  return wall - ahead(wall - ahead(wall)); // twice: the first guess may lie across a change of the clocks
+}
+
 /** Milli-percent as a whole percent. @param {number} milli */
 export const humidity = (milli) => Math.round(milli / 1000) + ' %';
 

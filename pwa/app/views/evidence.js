@@ -39,7 +39,7 @@ export function evidenceSheet(s) {
         data-testid="strips-${n}" @click=${() => { s.count = n; paint(); }}>${n}</button>`)}</div></div>` : nothing}
     ${refusal(app.refused)}
     <div class="acts">
-      <button type="button" class="act go" data-testid="evidence-passed" @click=${() => save(s, view, true, good)}>${good}</button>
+      <button type="button" class="act" data-testid="evidence-passed" @click=${() => save(s, view, true, good)}>${good}</button>
       <button type="button" class="act" data-testid="evidence-failed" @click=${() => save(s, view, false, bad)}>${bad}</button></div>`);
 }
 

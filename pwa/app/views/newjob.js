@@ -3,6 +3,7 @@
 // the work goes, where it stands, which panels get film, when it is promised.
 
 import { html, nothing } from '../vendor/lit-html.js';
+import { fromField } from '../marks.js';
 import { app, go, home, paint } from './app.js';
 import { noted, refuse } from './acts.js';
 import { refusal } from './dock.js';
@@ -61,7 +62,7 @@ async function save(sure) {
   if (!form.place) return refuse('Touch where it stands now.');
   const answer = await app.shop.ask('newJob', {
     label, customer: form.customer.trim(), vehicle: sort.name.toLowerCase(), plate: form.plate.trim(), route: form.route, film: '',
-    place: form.place, promise: form.promise ? Date.parse(form.promise) : 0,
+    place: form.place, promise: form.promise ? fromField(form.promise, home()?.shop ?? {}) : 0,
     panels: sort.panels.filter((p) => !form.off.has(p.id)), spots: sort.spots, sure,
   });
   if (answer.refused) return refuse(answer.refused, answer.ask && (() => save(true)));

@@ -3,8 +3,8 @@
 // the air of the place it stands in, with where each came from and how old it is.
 
 import { html, nothing } from '../vendor/lit-html.js';
-import { clock, difference, hours, humidity, temperature } from '../marks.js';
-import { app, closeSheet, now, openSheet } from './app.js';
+import { clock, difference, fromField, hours, humidity, temperature } from '../marks.js';
+import { app, closeSheet, home, now, openSheet } from './app.js';
 import { refuse } from './acts.js';
 import { evidence } from './evidence.js';
 import { refusal } from './dock.js';
@@ -43,7 +43,7 @@ function air(view) {
 /** Since when a minimum-maximum instrument has been watching. @param {any} s */
 export function minMaxSheet(s) {
   return sheet(`Min-max instrument, ${s.place.name}`, html`
-    <label class="field"><span>When was it reset?</span><input type="datetime-local" data-testid="minmax-from" @input=${(/** @type {any} */ e) => { s.from = Date.parse(e.target.value); }}></label>
+    <label class="field"><span>When was it reset?</span><input type="datetime-local" data-testid="minmax-from" @input=${(/** @type {any} */ e) => { s.from = fromField(e.target.value, home()?.shop ?? {}); }}></label>
     ${refusal(app.refused)}
     <div class="acts"><button type="button" class="act" @click=${closeSheet}>Not known</button>
       <button type="button" class="act go" data-testid="minmax-next" @click=${() => next(s)}>Read it now</button></div>`);
@@ -52,5 +52,5 @@ export function minMaxSheet(s) {
 /** @param {any} s */
 function next(s) {
   if (!s.from) return refuse('Say when it was reset: it counts from then.');
-  openSheet('pad', { what: 'span', place: s.place, from: s.from, to: Date.now() });
+  openSheet('pad', { what: 'span', place: s.place, from: s.from, to: Math.round(now(home())) });
 }

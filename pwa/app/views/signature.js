@@ -31,6 +31,7 @@ export function signSheet(s) {
   return sheet(owner ? 'Owner signs' : 'Installer signs', html`
     <ul class="shown">${lines.map((l) => html`<li>${l}</li>`)}</ul>
     <label class="field"><span>Name</span><input data-testid="sign-name" autocomplete="off" .value=${s.signer} @input=${(/** @type {any} */ e) => { s.signer = e.target.value; }}></label>
+    <p><b>Signature, with a finger</b></p>
     <div class="pen"><canvas width="640" height="240" data-testid="sign-canvas" role="img" aria-label="Sign here with a finger; the name alone will do"
       @pointerdown=${(/** @type {PointerEvent} */ e) => pen(e, s)} @pointermove=${(/** @type {PointerEvent} */ e) => pen(e, s)}
       @pointerup=${(/** @type {PointerEvent} */ e) => pen(e, s)} @pointercancel=${(/** @type {PointerEvent} */ e) => pen(e, s)}></canvas></div>
