@@ -219,3 +219,27 @@ func TestBrowserKeyboard(t *testing.T) {
 	}
 	focused("read:1")
 }
+
+// TestBrowserSignals says what rings: a wait that ended, work that was stopped,
+// a wipe that ran out; not a count that goes on, nor a panel that was laid.
+func TestBrowserSignals(t *testing.T) {
+	ctx, base := browser(t), serve(t)
+	if err := chromedp.Do(ctx, chromedp.Navigate(base+"/")); err != nil {
+		t.Fatal(err)
+	}
+	const far = "99999999999999"
+	for _, c := range []struct{ name, before, after, want string }{
+		{"wait ended", `{gate: {state: 'waits'}}`, `{gate: {state: 'open'}}`, "up"},
+		{"count goes on", `{gate: {state: 'waits'}}`, `{gate: {state: 'waits'}}`, ""},
+		{"stopped", `{gate: {state: 'open'}}`, `{gate: {state: 'held'}}`, "down"},
+		{"reading too old", `{gate: {state: 'open'}}`, `{gate: {state: 'unknown'}}`, "down"},
+		{"wipe ran out", `{panels: [{id: 'a', gate: {}, wipe: {state: 'good', until: ` + far + `}}]}`, `{panels: [{id: 'a', gate: {}, wipe: {state: 'stale'}}]}`, "down"},
+		{"wipe ran out between two views", `{came: -1e9, panels: [{id: 'a', gate: {}, wipe: {state: 'good', until: 5}}]}`, `{panels: [{id: 'a', gate: {}, wipe: {state: 'stale', until: 5}}]}`, "down"},
+		{"laid meanwhile", `{panels: [{id: 'a', gate: {}, wipe: {state: 'good', until: ` + far + `}}]}`, `{panels: [{id: 'a', gate: null, wipe: {state: 'stale'}}]}`, ""},
+	} {
+		got := eval[string](t, ctx, "import('/app/views/signals.js').then((m) => m.change({now: 1, ..."+c.before+"}, {now: 2, ..."+c.after+"}))")
+		if got != c.want {
+			t.Errorf("%s: %q, want %q", c.name, got, c.want)
+		}
+	}
+}

@@ -24,6 +24,7 @@ import { panelSheet } from './views/panel.js';
 import { minMaxSheet } from './views/readings.js';
 import { say } from './views/said.js';
 import { setupScreen } from './views/setup.js';
+import { change, keepAwake, ring } from './views/signals.js';
 import { whichSheet } from './views/setbacks.js';
 import { paintSheet } from './views/sheet.js';
 import { signSheet } from './views/signature.js';
@@ -81,6 +82,7 @@ function draw() {
   render(html`${app.fault ? html`<p class="refused" data-testid="fault">${app.fault}</p>` : nothing}${now.screen()}`, page);
   render(name === 'job' ? now.dock?.() : html`${noted()}${now.dock ? dock(now.dock()) : nothing}`, under);
   paintSheet(sheets);
+  keepAwake(name === 'job' ? viewOf('job', app.route.id) : null);
   const job = name === 'job' ? viewOf('job', app.route.id)?.label : '';
   document.title = (job || now.title) + ' · ' + (home?.shop?.name || 'Bayhold');
 }
@@ -99,7 +101,11 @@ let answered = '';
 function came({ name, id, view, stale }) {
   if (!view) return;
   view.came = performance.now();
-  app.views[name + ':' + (name === 'job' ? id || view.id : '')] = view;
+  const key = name + ':' + (name === 'job' ? id || view.id : '');
+  const before = app.views[key];
+  app.views[key] = view;
+  // Only what the core itself changed rings, not what a tap here just did.
+  if (name === 'job' && before && !stale && !app.noted?.id) ring(change(before, view));
   if (name === 'home' && !stale) returned();
   if (name === 'job' && view.id === app.route.id && view.gate) {
     const now = `${view.gate.name}: ${view.gate.word}.`;

@@ -53,6 +53,7 @@ export function answer(view, g) {
     ${out && out !== text ? html`<p class="out">${out}</p>` : nothing}
     ${bar && g.state !== 'waits' ? bar : nothing}
     ${cond && cond !== text ? html`<p class="cond">${cond}</p>` : nothing}
+    ${g.state === 'waits' && g.until ? html`<p class="cond small">Asleep, a phone cannot ring. Look again then.</p>` : nothing}
     ${offline ? html`<p class="cond">${offline}</p>` : nothing}
   </section>`;
 }
