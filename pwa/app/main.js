@@ -79,7 +79,8 @@ function draw() {
   // A phone without a shop starts with setting one up.
   const name = home?.shop?.set === false && ['home', 'new'].includes(app.route.name) ? 'setup' : app.route.name;
   const now = screens[name];
-  render(html`${app.fault ? html`<p class="refused" data-testid="fault">${app.fault}</p>` : nothing}${now.screen()}`, page);
+  render(html`${app.fault ? html`<p class="refused" data-testid="fault"><span class="grow">${app.fault}</span>
+    <button type="button" class="press" @click=${() => { app.fault = ''; paint(); }}>Seen</button></p>` : nothing}${now.screen()}`, page);
   render(name === 'job' ? now.dock?.() : html`${noted()}${now.dock ? dock(now.dock()) : nothing}`, under);
   paintSheet(sheets);
   keepAwake(name === 'job' ? viewOf('job', app.route.id) : null);
