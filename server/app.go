@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"io"
 	"io/fs"
 	"net/http"
 	"path"
@@ -35,14 +36,14 @@ var contentTypes = map[string]string{
 	".woff2":       "font/woff2",
 }
 
-// asset is one file of the app with its compressed forms. Gzip is made before
-// the first request, brotli at its best level takes seconds for the core and
-// is made beside the running server; a form that is not smaller stays nil.
+// asset is one file of the app with its compressed forms. They are made beside
+// the running server, gzip at once and brotli at its best level within
+// seconds; until then, or where it would not be smaller, the plain bytes go.
 type asset struct {
 	kind string // content type
 	hash string // SHA-256 of the plain bytes, hex
 	raw  []byte
-	gzip []byte
+	gzip atomic.Pointer[[]byte]
 	br   atomic.Pointer[[]byte]
 }
 
@@ -52,7 +53,7 @@ type asset struct {
 type app struct {
 	files  map[string]*asset // by URL path
 	bundle string
-	ready  chan struct{} // closed when every brotli form is made
+	ready  chan struct{} // closed when every compressed form is made
 }
 
 // newApp reads the app from files, whose root holds index.html; worker is the
@@ -87,48 +88,38 @@ func newAsset(name string, raw []byte) *asset {
 		kind = "text/plain; charset=utf-8" // a licence file; inert under nosniff
 	}
 	sum := sha256.Sum256(raw)
-	f := &asset{kind: kind, hash: hex.EncodeToString(sum[:16]), raw: raw}
-	if compressible(kind) {
-		f.gzip = smaller(gzipped(raw), raw)
-	}
-	return f
+	return &asset{kind: kind, hash: hex.EncodeToString(sum[:16]), raw: raw}
 }
 
-// compress makes the brotli forms.
+// compress makes the compressed forms.
 func (a *app) compress() {
 	defer close(a.ready)
-	defer debug.FreeOSMemory() // the best level needs a hundred megabytes, once
+	defer debug.FreeOSMemory() // brotli's best level needs a hundred megabytes, once
 	for _, f := range a.files {
-		if !compressible(f.kind) || f.br.Load() != nil {
-			continue
-		}
-		var b bytes.Buffer
-		w := brotli.NewWriterLevel(&b, brotli.BestCompression)
-		w.Write(f.raw)
-		w.Close()
-		if out := smaller(b.Bytes(), f.raw); out != nil {
-			f.br.Store(&out)
-		}
+		packAsset(&f.gzip, f, func(w io.Writer) io.WriteCloser { return gzip.NewWriter(w) })
+	}
+	for _, f := range a.files {
+		packAsset(&f.br, f, func(w io.Writer) io.WriteCloser { return brotli.NewWriterLevel(w, brotli.BestCompression) })
+	}
+}
+
+// packAsset makes one form, unless there is one or it would not be smaller. The
+// page stands under two paths and is packed once.
+func packAsset(form *atomic.Pointer[[]byte], f *asset, packer func(io.Writer) io.WriteCloser) {
+	if !compressible(f.kind) || form.Load() != nil {
+		return
+	}
+	var b bytes.Buffer
+	w := packer(&b)
+	w.Write(f.raw) // into memory: it does not fail
+	w.Close()
+	if out := b.Bytes(); len(out) < len(f.raw) {
+		form.Store(&out)
 	}
 }
 
 func compressible(kind string) bool {
 	return kind != "image/png" && kind != "font/woff2"
-}
-
-func gzipped(raw []byte) []byte {
-	var b bytes.Buffer
-	w, _ := gzip.NewWriterLevel(&b, gzip.BestCompression)
-	w.Write(raw)
-	w.Close()
-	return b.Bytes()
-}
-
-func smaller(packed, raw []byte) []byte {
-	if len(packed) >= len(raw) {
-		return nil
-	}
-	return packed
 }
 
 func (a *app) ServeHTTP(w http.ResponseWriter, r *http.Request) {
@@ -145,8 +136,8 @@ func (a *app) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	body, coding := f.raw, ""
 	if br := f.br.Load(); br != nil && accepts(r, "br") {
 		body, coding = *br, "br"
-	} else if f.gzip != nil && accepts(r, "gzip") {
-		body, coding = f.gzip, "gzip"
+	} else if gz := f.gzip.Load(); gz != nil && accepts(r, "gzip") {
+		body, coding = *gz, "gzip"
 	}
 	h := w.Header()
 	// Each coding is a representation of its own and has its own validator
