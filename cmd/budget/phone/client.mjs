@@ -7,15 +7,15 @@ import WS from '../yjs/node_modules/ws/wrapper.mjs';
 import { compile, Op } from './app/core.js';
 import { Socket } from './app/socket.js';
 import { now, loadEvents, post, onMsg, collector } from '../common/util.mjs';
+import { jobs } from '../common/gen.mjs';
 
 const [role, base, nText] = process.argv.slice(2);
-const N = Number(nText);
+const N = Number(nText) + jobs.length; // each job is opened by a line of its own
 globalThis.WebSocket = class extends WS {
   constructor(url, protocol) {
     super(url, protocol, { origin: base, perMessageDeflate: false });
   }
 };
-globalThis.WebSocket.OPEN = WS.OPEN;
 
 // Jobs of the workload as logbooks: the same UUID for the same name everywhere.
 const logs = new Map();
@@ -32,9 +32,8 @@ class Phone {
   constructor(core) {
     this.core = core;
     this.writer = randomUUID();
-    this.rows = new Map(); // log -> [{first, last, bytes}]
+    this.rows = new Map(); // log -> first order -> bytes, as the phone's store has them
     this.seqs = new Map();
-    this.outbox = [];
     this.count = 0;
     this.kept = 0;
     this.onRows = () => {};
@@ -54,6 +53,14 @@ class Phone {
     const text = `${event.kind} ${JSON.stringify(event.payload)}`;
     return this.write(logOf(event.job), 'note', { text: live ? `${event.id} ${text}` : text });
   }
+  /** The lines that open the workload's jobs. */
+  openJobs() {
+    return jobs.map((label) => {
+      const line = this.write(logOf(label), 'job.open', { label, customer: 'Oddvale Parcels', route: 'van', panels: [{ id: 'roof', name: 'Roof' }] });
+      this.call(Op.load, { rows: [], lines: [line] });
+      return line;
+    });
+  }
   connect() {
     return new Promise((done) => {
       this.caught = done;
@@ -70,8 +77,8 @@ class Phone {
     for (const f of head.frames) this.socket.send(blobs[at++], f.batch);
     for (const r of head.store) {
       const bytes = blobs[at++];
-      if (!this.rows.has(r.log)) this.rows.set(r.log, []);
-      this.rows.get(r.log).push({ first: r.first, last: r.last, bytes });
+      if (!this.rows.has(r.log)) this.rows.set(r.log, new Map());
+      this.rows.get(r.log).set(r.first, bytes);
       this.count += r.log[0] === 'j' ? r.last - r.first + 1 : 0;
       this.onRows(bytes);
     }
@@ -84,7 +91,7 @@ class Phone {
   hash() {
     const h = createHash('sha256');
     for (const log of [...this.rows.keys()].filter((l) => l[0] === 'j').sort()) {
-      for (const r of this.rows.get(log).sort((x, y) => x.first - y.first)) h.update(r.bytes);
+      for (const [, bytes] of [...this.rows.get(log)].sort((x, y) => x[0] - y[0])) h.update(bytes);
     }
     return h.digest('hex').slice(0, 16);
   }
@@ -94,11 +101,12 @@ const make = await compile(base + '/app/core.wasm');
 const phone = async () => new Phone(await make());
 
 if (role === 'a') {
-  const events = loadEvents(N), p = await phone();
+  const events = loadEvents(Number(nText)), p = await phone();
   const t = now();
-  p.outbox = events.map((e) => p.note(e, false));
-  for (let i = 0; i < p.outbox.length; i += 500) p.call(Op.load, { rows: [], lines: p.outbox.slice(i, i + 500) });
+  p.openJobs();
+  for (const e of events) p.call(Op.load, { rows: [], lines: [p.note(e, false)] });
   post('built', { ms: now() - t });
+  const from = __bytes();
   onMsg({
     go: async () => {
       const t0 = now();
@@ -109,7 +117,7 @@ if (role === 'a') {
       };
       await p.connect();
     },
-    bytes: () => post('bytes', { bytes: __bytes() }),
+    bytes: () => post('bytes', { bytes: { read: __bytes().read - from.read, written: __bytes().written - from.written } }),
   });
 } else if (role === 'b') {
   const p = await phone();
@@ -121,7 +129,7 @@ if (role === 'a') {
 } else if (role === 'late') {
   const p = await phone();
   await p.connect();
-  post('count', { count: p.count });
+  post('count', { count: p.count - jobs.length });
   onMsg({});
 } else if (role === 'l') {
   const seen = collector();
@@ -135,6 +143,7 @@ if (role === 'a') {
 } else if (role === 'w') {
   const p = await phone();
   await p.connect();
+  p.done(p.call(Op.send, { lines: p.openJobs() }));
   post('ready');
   onMsg({
     send: (m) => {
