@@ -36,7 +36,7 @@ func Check(l checklist.Line, s *checklist.Shop, now checklist.Span) Refusal {
 	}
 	for _, judge := range [...]func() string{
 		func() string { return rights(k, l, s) },
-		func() string { return numbers(l.Body) },
+		func() string { return numbers(l, s) },
 		func() string { return times(l.Body, now) },
 		func() string { return choices(l.Body) },
 		func() string { return references(l, s) },
@@ -71,13 +71,17 @@ func rights(k Kind, l checklist.Line, s *checklist.Shop) string {
 	return ""
 }
 
-func numbers(b checklist.Body) string {
-	for _, m := range numbersOf(b) {
+func numbers(l checklist.Line, s *checklist.Shop) string {
+	units, bay := unitsAt(l, s)
+	for _, m := range numbersOf(l.Body) {
 		if text := m.refuse(); text != "" {
+			if other := m.mixedUp(units, bay); other != "" {
+				return other
+			}
 			return text
 		}
 	}
-	if b, ok := b.(checklist.ClimateSpan); ok && (b.AirLeast > b.AirMost || b.RHLeast > b.RHMost) {
+	if b, ok := l.Body.(checklist.ClimateSpan); ok && (b.AirLeast > b.AirMost || b.RHLeast > b.RHMost) {
 		return "The lowest value is above the highest. Swap them."
 	}
 	return ""
@@ -327,15 +331,21 @@ func strikes(l checklist.Line, s *checklist.Shop) string {
 	return ""
 }
 
-// questions are asked about what may well be true.
-func questions(l checklist.Line, s *checklist.Shop, now checklist.Span) Refusal {
+// unitsAt is the shop's unit, and whether the line is about a bay's air.
+func unitsAt(l checklist.Line, s *checklist.Shop) (units string, bay bool) {
 	set, _ := s.Setting()
-	bay := false
-	if p, ok := s.Place(l.Log.ID); ok && l.Log.Class == checklist.PlaceLog {
+	if l.Log.Class == checklist.PlaceLog {
+		p, _ := s.Place(l.Log.ID)
 		bay = p.Sort == "bay"
 	}
+	return set.Units, bay
+}
+
+// questions are asked about what may well be true.
+func questions(l checklist.Line, s *checklist.Shop, now checklist.Span) Refusal {
+	units, bay := unitsAt(l, s)
 	for _, m := range numbersOf(l.Body) {
-		if text := m.mixedUp(set.Units, bay); text != "" {
+		if text := m.mixedUp(units, bay); text != "" {
 			return Refusal{text, true}
 		}
 	}

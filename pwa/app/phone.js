@@ -52,12 +52,16 @@ export class Phone {
     this.tell = () => {};
     /** @type {() => void} something that a view may show has changed */
     this.changed = () => {};
+    /** @type {(text: string) => void} a sentence that the person must see */
+    this.fault = () => {};
     /** @type {() => void} the core was made anew: its session is gone */
     this.renewed = () => {};
     /** @type {Set<string>} logbooks that the store had lines of at the start */
     this.logs = new Set();
     /** @type {Set<string>} of these, the ones in the fold */
     this.loaded = new Set();
+    /** The shop's own logbook; the shop names it, so a phone learns it there. */
+    this.shop = '';
     this.gates = false;
     this.complete = false;
     this.first = promised();
@@ -86,6 +90,7 @@ export class Phone {
     this.complete = this.gates = false;
     this.loaded.clear();
     this.logs = new Set(logs.keys());
+    for (const log of this.logs) this.learn(log);
     this.core = core;
     this.call(Op.start, { writer: this.writer, device: this.writer, life: this.life, ...(clock ? { clock } : {}), ...clocks() });
     this.waiting = outbox.length;
@@ -104,6 +109,19 @@ export class Phone {
     this.changed();
     this.filled.resolve(undefined);
     return logs;
+  }
+
+  /** @param {string} log */
+  learn(log) {
+    if (log.startsWith('s:')) this.shop = log;
+  }
+
+  /** @param {{class: string, id?: string} | string} log as a page names it */
+  named(log) {
+    if (typeof log === 'string') return log;
+    if (log.class !== 's') return `${log.class}:${log.id}`;
+    if (!this.shop) throw new Error('This phone has not met the shop yet. Go where there is signal first.');
+    return this.shop;
   }
 
   /** Shop and places are in the fold: a loaded job's gates can be told. */
@@ -208,10 +226,14 @@ export class Phone {
   async keep(s) {
     const gone = [...s.kept, ...s.aside];
     if (s.batches.length === 0 && gone.length === 0 && Object.keys(s.facts).length === 0 && !s.contact) return;
-    for (const a of s.aside) s.facts[`aside ${a.log} ${a.writer} ${a.seq}`] = a.why;
+    for (const a of s.aside) {
+      s.facts[`aside ${a.log} ${a.writer} ${a.seq}`] = a.why;
+      this.fault(`The shop set a line aside for the lead: ${a.why}`);
+    }
     const clock = this.clock();
     await this.store.receive(s.batches, gone, { ...s.facts, clock });
     this.waiting = Math.max(0, this.waiting - gone.length);
+    for (const b of s.batches) this.learn(b.log);
     if (s.batches.length > 0) this.call(Op.load, { rows: s.batches.map((b) => b.bytes) });
     this.tell({ stored: s.batches.map((b) => [b.log, b.first]), gone: gone.length, clock });
     this.changed();
@@ -224,6 +246,7 @@ export class Phone {
     if (what.clock) this.call(Op.clock, { clock: what.clock, ...clocks() });
     if (what.gone) this.waiting = Math.max(0, this.waiting - what.gone);
     if (what.stored?.length) {
+      for (const [log] of what.stored) this.learn(log);
       const { batches } = await this.store.rows(what.stored, []);
       let rows = batches.map(([, bytes]) => bytes);
       if (rows.length < what.stored.length) {

@@ -25,6 +25,7 @@ function connected(online) {
 }
 
 phone.changed = () => views.soon();
+phone.fault = (text) => post({ event: 'fault', text });
 phone.renewed = () => link.socket?.drop();
 phone.tell = (what) => tabs.postMessage(what);
 tabs.onmessage = async ({ data }) => {
@@ -60,14 +61,12 @@ const started = (async () => {
   }
 })();
 
-/** @param {{class: string, id?: string} | string} log */
-const logName = (log) => (typeof log === 'string' ? log : `${log.class}:${log.id ?? ''}`);
-
 /** @param {{log: any, kind: string, body: any, strikes?: any[], sure?: boolean}[]} lines */
 async function write(lines) {
+  await phone.first.promise;
   const { refs, session } = await phone.write(
     lines.map(({ log, kind, body, strikes = [], sure = false }) => ({
-      log: logName(log),
+      log: phone.named(log),
       kind,
       body,
       sure,
