@@ -114,23 +114,47 @@ func (p *Phone) Has(id string) bool {
 }
 
 // Tap waits for the element with this data-testid to be there, enabled, and
-// the topmost thing at its middle, and taps it by real touch events.
+// the topmost thing at its middle, and taps it by real touch events. A page
+// that moves under the finger makes a tap miss; then it taps again, as a
+// person does. What the element does with the tap is never asked twice.
 func (p *Phone) Tap(id string) {
 	p.t.Helper()
-	p.Until(id+" ready for a tap", `(() => {
-		const e = `+find(id)+`;
-		if (!e || e.disabled || e.getAttribute('aria-disabled') === 'true') return false;
-		e.scrollIntoView({block: 'center', behavior: 'instant'});
-		const r = e.getBoundingClientRect();
-		const top = document.elementFromPoint(r.x + r.width / 2, r.y + r.height / 2);
-		return top && (e.contains(top) || top.closest('label')?.control === e);
-	})()`)
-	at := JS[[]float64](p, `(() => { const r = `+find(id)+`.getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2]; })()`)
-	if p.width >= 600 {
-		p.do(chromedp.MouseClickXY(at[0], at[1]))
-		return
+	for began := time.Now(); time.Since(began) < Patience; {
+		p.Until(id+" ready for a tap", `(() => {
+			const e = `+find(id)+`;
+			if (!e || e.disabled || e.getAttribute('aria-disabled') === 'true') return false;
+			e.scrollIntoView({block: 'center', behavior: 'instant'});
+			const r = e.getBoundingClientRect();
+			const top = document.elementFromPoint(r.x + r.width / 2, r.y + r.height / 2);
+			return top && (e.contains(top) || top.closest('label')?.control === e);
+		})()`)
+		at := JS[[]float64](p, `(() => {
+			const e = `+find(id)+`, r = e.getBoundingClientRect();
+			globalThis.tapped = 'no';
+			// On the document, because a page may put another element with this
+			// id in e's place before the finger is there.
+			document.addEventListener('click', click => {
+				const id = '[data-testid=' + CSS.escape(`+strconv.Quote(id)+`) + ']';
+				if (click.target.closest(id) || click.target.closest('label')?.querySelector(id)) globalThis.tapped = 'yes';
+			}, {capture: true, once: true});
+			return [r.x + r.width / 2, r.y + r.height / 2];
+		})()`)
+		if p.width >= 600 {
+			p.do(chromedp.MouseClickXY(at[0], at[1]))
+		} else {
+			p.do(chromedp.TapXY(at[0], at[1]))
+		}
+		// Whatever answers but 'no' is fine: a tap may have left the page.
+		if got := JS[string](p, `new Promise(ok => {
+			const until = performance.now() + 1000;
+			const look = () => globalThis.tapped !== 'no' || performance.now() > until ? ok(String(globalThis.tapped)) : setTimeout(look, 5);
+			look();
+		})`); got != "no" {
+			return
+		}
+		p.t.Logf("%s: the tap on %s missed; again", p.name, id)
 	}
-	p.do(chromedp.TapXY(at[0], at[1]))
+	p.t.Fatalf("%s: every tap on %s missed\n%s", p.name, id, p.state())
 }
 
 // Type taps a field and types text into it in place of what was there.

@@ -130,6 +130,17 @@ func (s *shop) say(place string, samples ...sample) {
 	}
 }
 
+// sayHour posts an hour of steady air, up to now: a sample every five minutes,
+// so that every ten-minute block but the last is complete.
+func (s *shop) sayHour(place string, air, rh float64) {
+	s.t.Helper()
+	var samples []sample
+	for ago := time.Hour; ago >= 0; ago -= 5 * time.Minute {
+		samples = append(samples, sample{time.Now().Add(-ago), air, rh})
+	}
+	s.say(place, samples...)
+}
+
 type sample struct {
 	At  time.Time `json:"at"`
 	Air float64   `json:"air_c"`

@@ -21,10 +21,11 @@ const zone = "Europe/Berlin"
 // and two people: M, the lead, and J, an installer.
 func setUp(p *browsertest.Phone) {
 	p.Open("/#/setup")
+	isAllAtShop(p) // a phone that never met the shop may not write
 	p.Type("setup-shop-name", "Tarnbrook Six")
 	p.Type("setup-zone", zone)
 	p.Tap("setup-save")
-	p.Until("the shop to have its name", `document.querySelector('[data-testid=setup] h1').innerText === 'The shop'`)
+	p.Until("the shop to have its name", `document.querySelector('h1')?.innerText === 'The shop'`)
 	for _, name := range []string{"Bay 2", "Bay 4"} {
 		p.Type("place-name", name)
 		p.Tap("place-save")
@@ -86,6 +87,20 @@ func read(p *browsertest.Phone, spot, number string) {
 	key(p, number)
 	p.Tap("pad-ok")
 	p.SeesNot("pad")
+}
+
+// sign signs the inspection by name alone, as a hand does that cannot draw.
+func sign(p *browsertest.Phone, as, name string) {
+	p.Tap("sign-" + as)
+	p.Type("sign-name", name)
+	p.Tap("sign-save")
+	p.SeesNot("sign-save")
+}
+
+// isHere waits until so many lines are only on this phone.
+func isHere(p *browsertest.Phone, lines int) {
+	p.Until(fmt.Sprintf("%d lines on this phone", lines),
+		fmt.Sprintf(`document.querySelector('[data-testid=net]')?.dataset.waiting === '%d'`, lines))
 }
 
 // unfold opens a details element, whose content is not on the screen before.

@@ -31,8 +31,7 @@ func TestBrowserTwoPhonesAndABoard(t *testing.T) {
 	job := bringIn(a, "V7")
 	openJob(b, job)
 	board.Reads("place:Bay 2", "V7")
-	now := time.Now()
-	shop.say("Bay 2", sample{now.Add(-10 * time.Minute), 20, 40}, sample{now, 20, 40})
+	shop.sayHour("Bay 2", 20, 40)
 
 	// A goes out of reach, and works on.
 	isAllAtShop(a)
@@ -41,9 +40,17 @@ func TestBrowserTwoPhonesAndABoard(t *testing.T) {
 	a.Tap("tick:wash")
 	stageIs(a, "wash", "done")
 	washed := time.Now()
+	a.Tap("evidence:blown-out") // then twelve hours are enough, not twenty-four
+	a.Tap("evidence-passed")
+	a.SeesNot("evidence-passed")
 	read(a, "1", "18.5")
 	a.Upload("photo-input", photo(t, 640, 480, 0))
-	a.Until("three lines on this phone", `document.querySelector('[data-testid=net]').dataset.waiting === '3'`)
+	sign(a, "installer", "Jonte")
+	sign(a, "owner", "R. Oddvale")
+	for _, spot := range []string{"3", "4", "5", "6"} {
+		read(a, spot, "18.0")
+	}
+	isHere(a, 10) // the wash, seams blown out, five readings, the photo, two signatures
 
 	// B meanwhile is online, and knows nothing of it.
 	read(b, "2", "19.0")
@@ -57,7 +64,7 @@ func TestBrowserTwoPhonesAndABoard(t *testing.T) {
 	a.Close()
 	a.Start()
 	openJob(a, job)
-	a.Until("the lines of before", `document.querySelector('[data-testid=net]')?.dataset.waiting === '3'`)
+	isHere(a, 10)
 	if got := shown(a); got != before {
 		t.Errorf("opened again offline, the job is\n%s\nand was\n%s", got, before)
 	}
@@ -66,22 +73,24 @@ func TestBrowserTwoPhonesAndABoard(t *testing.T) {
 	// The server is stopped: now B is on its own too. So it is after a restart.
 	shop.stop()
 	isOffline(b)
-	b.Tap("setback:door-open")
-	b.Until("a line on this phone", `document.querySelector('[data-testid=net]').dataset.waiting === '1'`)
+	read(b, "2", "19.5")
+	isHere(b, 1)
 	b.Close()
 	b.Start()
 	openJob(b, job)
-	b.Until("the line of before", `document.querySelector('[data-testid=net]')?.dataset.waiting === '1'`)
-	read(a, "3", "18.0")
+	isHere(b, 1)
+	read(a, "3", "18.5")
+	isHere(a, 11)
 
 	// Both are back.
 	shop.start()
 	isAllAtShop(b)
 	a.Wire.Restore()
 	isAllAtShop(a)
-	stageIs(b, "wash", "done")
-	b.Until("A's lines at B", `document.querySelectorAll('[data-testid=lines] li').length >= 5`)
-
+	for _, p := range []*browsertest.Phone{a, b} {
+		// The job, the wash, the seams, eight readings, the photo, two signatures.
+		p.Until("everybody's lines", `document.querySelectorAll('[data-testid=lines] li').length === 14`)
+	}
 	if at, other := shown(a), shown(b); at != other {
 		t.Errorf("A shows\n%s\n\nB shows\n%s", at, other)
 	}
@@ -96,7 +105,7 @@ func TestBrowserTwoPhonesAndABoard(t *testing.T) {
 	}
 
 	// The store has every entry once (export checks that), and it is these.
-	at := time.Now()
+	at := time.Now().Add(time.Second) // the moment is given in whole seconds
 	lines, file := shop.export()
 	for _, want := range []struct {
 		kind string
@@ -104,8 +113,7 @@ func TestBrowserTwoPhonesAndABoard(t *testing.T) {
 		n    int
 	}{
 		{"shop.set", nil, 1}, {"place.add", nil, 2}, {"person.add", nil, 2}, {"job.open", nil, 1},
-		{"tick", with("stage", "wash"), 1}, {"reading", nil, 3}, {"photo", nil, 1},
-		{"place.event", with("cause", "door-open"), 1},
+		{"tick", with("stage", "wash"), 1}, {"reading", nil, 8}, {"photo", nil, 1}, {"sign", nil, 2}, {"evidence", with("what", "blown-out"), 1},
 	} {
 		if got := count(lines, want.kind, want.is); got != want.n {
 			t.Errorf("the store has %d of %s, want %d", got, want.kind, want.n)
