@@ -1,8 +1,13 @@
 package main
 
 import (
+	"bufio"
 	"bytes"
+	"context"
 	"encoding/json"
+	"fmt"
+	"io"
+	"net/http"
 	"os"
 	"path/filepath"
 	"strings"
@@ -10,6 +15,8 @@ import (
 	"time"
 
 	"bayhold/checklist"
+	"bayhold/checklist/line"
+	"bayhold/server"
 	"bayhold/sync/logbook"
 	"bayhold/testdata/demo"
 )
@@ -181,13 +188,105 @@ func TestDemoIsMovedToNow(t *testing.T) {
 	if late := time.Since(time.UnixMilli(latest)); late < 0 || late > 12*time.Minute {
 		t.Errorf("the last line is %s old", late)
 	}
-	// Every body with a moment in it is moved: compare with a copy moved by
-	// hand in the one kind that has most of them.
-	b := moved(checklist.ClimateBlock{From: 5, To: 10}, 7).(checklist.ClimateBlock)
-	if b.From != 12 || b.To != 17 {
-		t.Errorf("moved to %d, %d", b.From, b.To)
-	}
 	if e := moved(checklist.PlaceEvent{From: 5, To: 0}, 7).(checklist.PlaceEvent); e.From != 12 || e.To != 0 {
 		t.Errorf("an event that goes on was ended: %+v", e)
+	}
+
+	// Moved as a whole, the shop answers as the story does: no moment in any
+	// body stayed behind.
+	story, now := checklist.NewShop(), checklist.NewShop()
+	lines, err := readLog(bytes.NewReader(demo.RunA))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, l := range lines {
+		if l.at <= demo.Moment.UnixMilli() {
+			story.Add(l.said)
+		}
+	}
+	order := map[logbook.Log]uint64{}
+	for _, d := range seed {
+		order[d.Entry.Log]++
+		l, err := line.Of(d.Entry, order[d.Entry.Log], checklist.Span{Earliest: d.At, Latest: d.At})
+		if err != nil {
+			t.Fatal(err)
+		}
+		now.Add(l)
+	}
+	by := seed[0].At - lines[0].at
+	want := gatesOf(story, demo.Moment)
+	got := gatesOf(now, demo.Moment.Add(time.Duration(by)*time.Millisecond))
+	if len(got) != len(want) || len(got) == 0 {
+		t.Fatalf("%d gates, want %d", len(got), len(want))
+	}
+	for i := range want {
+		w, g := want[i], got[i]
+		if w.Until != 0 {
+			w.Until += by
+		}
+		if g.Job != w.Job || g.Stage != w.Stage || g.State != w.State || g.Until != w.Until || g.CountedMS != w.CountedMS ||
+			strings.Join(g.Causes, " ") != strings.Join(w.Causes, " ") {
+			t.Errorf("%s %s %s%s: %+v, in the story %+v", w.Job, w.Stage, w.Panel, w.Zone, g, w)
+		}
+	}
+}
+
+// The demo is served by the same program as any shop, and leaves nothing
+// behind.
+func TestServeDemo(t *testing.T) {
+	t.Setenv("TMPDIR", t.TempDir())
+	ctx, stop := context.WithCancel(context.Background())
+	out, in := io.Pipe()
+	ended := make(chan error, 1)
+	go func() {
+		ended <- serve(ctx, server.Config{Addr: "127.0.0.1:0"}, true, in)
+		in.Close()
+	}()
+	text, err := bufio.NewReader(out).ReadString('\n')
+	_, url, ok := strings.Cut(strings.TrimSpace(text), " at ")
+	if !ok {
+		t.Fatalf("%q %v %v", text, err, <-ended)
+	}
+	resp, err := http.Get(url + "/healthz")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var health struct{ Entries int }
+	if err := json.NewDecoder(resp.Body).Decode(&health); err != nil || resp.StatusCode != 200 || health.Entries < 1000 {
+		t.Errorf("healthz: %d, %+v, %v", resp.StatusCode, health, err)
+	}
+	resp.Body.Close()
+	stop()
+	if err := <-ended; err != nil {
+		t.Error(err)
+	}
+	if left, _ := os.ReadDir(os.Getenv("TMPDIR")); len(left) != 0 {
+		t.Errorf("%d folders left behind", len(left))
+	}
+}
+
+// What a server kept comes out of export and goes into gates.
+func TestExportFeedsGates(t *testing.T) {
+	shop, seed, err := demoShop()
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	s, err := server.Open(server.Config{Data: dir, Shop: shop, Seed: seed})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	code, out, errs := call("export", "--data", dir)
+	if code != 0 || !strings.Contains(errs, fmt.Sprint(len(seed), " lines; 0 set aside")) {
+		t.Fatalf("exit %d: %s", code, errs)
+	}
+	at := time.Now().Truncate(time.Minute).Format(time.RFC3339)
+	for _, r := range gatesAt(t, fileWith(t, out), at) {
+		if r.Job == "V5" && r.Stage == "dry" && r.State != "held" {
+			t.Errorf("%+v", r)
+		}
 	}
 }
