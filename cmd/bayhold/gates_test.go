@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -287,6 +288,37 @@ func TestExportFeedsGates(t *testing.T) {
 	for _, r := range gatesAt(t, fileWith(t, out), at) {
 		if r.Job == "V5" && r.Stage == "dry" && r.State != "held" {
 			t.Errorf("%+v", r)
+		}
+	}
+}
+
+// Every body that has a moment is moved; the names of the fields are those of
+// package checklist.
+func TestMovedMovesEveryMoment(t *testing.T) {
+	const was, by = 1000, 7
+	for _, body := range []checklist.Body{
+		checklist.ShopSet{}, checklist.PlaceAdd{}, checklist.PersonAdd{}, checklist.AirShared{}, checklist.RulesSet{},
+		checklist.ClimateBlock{}, checklist.ClimateReading{}, checklist.ClimateSpan{}, checklist.PlaceEvent{},
+		checklist.JobOpen{}, checklist.JobMove{}, checklist.JobClose{}, checklist.Tick{}, checklist.Reading{},
+		checklist.Setback{}, checklist.Evidence{}, checklist.Finding{}, checklist.FindingAnswer{}, checklist.Sign{},
+		checklist.Waiver{}, checklist.Photo{}, checklist.Note{},
+	} {
+		v := reflect.New(reflect.TypeOf(body)).Elem()
+		moments := []string{"From", "To", "At", "Promise"}
+		for _, name := range moments {
+			if f := v.FieldByName(name); f.IsValid() {
+				f.SetInt(was)
+			}
+		}
+		got := reflect.ValueOf(moved(v.Interface().(checklist.Body), by))
+		for _, name := range moments {
+			if f := got.FieldByName(name); f.IsValid() && f.Int() != was+by {
+				t.Errorf("%s.%s stays behind", body.Kind(), name)
+			}
+		}
+		none := reflect.ValueOf(moved(body, by))
+		if !reflect.DeepEqual(none.Interface(), body) {
+			t.Errorf("%s: a moment that is none was moved", body.Kind())
 		}
 	}
 }
