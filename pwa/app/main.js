@@ -100,7 +100,7 @@ let answered = '';
 
 /** @param {{name: string, id?: string, view: any, stale?: boolean}} data stale: painted from the last visit, before the core runs */
 function came({ name, id, view, stale }) {
-  if (!view) return;
+  if (!view || (stale && !view.shop?.set)) return; // an empty shop of long ago is no news
   view.came = performance.now();
   const key = name + ':' + (name === 'job' ? id || view.id : '');
   const before = app.views[key];

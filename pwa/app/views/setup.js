@@ -21,7 +21,7 @@ export function setupScreen() {
   const view = viewOf('setup') ?? home();
   const shop = view?.shop ?? {};
   const places = view?.places ?? [], people = view?.people ?? [];
-  if (!shop.set && !view?.net?.online) return meeting(view);
+  if (!view || (!shop.set && !view.net?.online)) return meeting(view);
   const units = form.units ?? (shop.units || 'C');
   return html`
     <header class="top">${shop.set ? html`<a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a>` : nothing}
