@@ -48,7 +48,6 @@ func (v *writer) home() {
 		v.End()
 	}
 	v.End()
-	v.shapes()
 }
 
 // promise for sorting: none comes last.

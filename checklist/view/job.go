@@ -54,6 +54,7 @@ func (v *writer) stages(j checklist.JobFacts, route checklist.Route, gates []che
 		v.text("caution", st.Caution)
 		v.text("per", st.Per.String())
 		v.flag("tap", st.Tap)
+		v.text("evidence", st.Evidence)
 		v.Key("gates").Array()
 		done, all := 0, 0
 		var speaks checklist.Gate // an open gate, or else the first that is not done

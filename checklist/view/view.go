@@ -13,7 +13,7 @@
 //
 // The views:
 //
-//	home   the jobs in hand, most urgent first; places, people, routes, shapes
+//	home   the jobs in hand, most urgent first; places, people, routes
 //	job    one job: the one next thing, stages with their gates, panels, spots, findings, lines
 //	board  the lead's: places in the building's order, with the jobs in them
 //	setup  the shop, its places and people

@@ -28,6 +28,8 @@ import { uuid7 } from './ids.js';
 
 const SMALL_ROWS = 32; // more rows than this in one logbook are joined at the next start
 
+const MEET = 10_000; // ms that a first line for the shop waits for the shop
+
 export const clocks = () => ({ wall: Date.now(), mono: Math.floor(performance.now()) });
 
 /** A promise with its ends outside. */
@@ -62,6 +64,7 @@ export class Phone {
     this.loaded = new Set();
     /** The shop's own logbook; the shop names it, so a phone learns it there. */
     this.shop = '';
+    this.met = promised();
     this.gates = false;
     this.complete = false;
     this.first = promised();
@@ -113,13 +116,18 @@ export class Phone {
 
   /** @param {string} log */
   learn(log) {
-    if (log.startsWith('s:')) this.shop = log;
+    if (!log.startsWith('s:')) return;
+    this.shop = log;
+    this.met.resolve(undefined);
   }
 
-  /** @param {{class: string, id?: string} | string} log as a page names it */
-  named(log) {
+  /** A logbook as a page names it. A new phone waits a moment for its shop.
+   * @param {{class: string, id?: string} | string} log
+   * @returns {Promise<string>} */
+  async named(log) {
     if (typeof log === 'string') return log;
     if (log.class !== 's') return `${log.class}:${log.id}`;
+    if (!this.shop) await Promise.race([this.met.promise, new Promise((resolve) => setTimeout(resolve, MEET))]);
     if (!this.shop) throw new Error('This phone has not met the shop yet. Go where there is signal first.');
     return this.shop;
   }

@@ -61,18 +61,24 @@ const started = (async () => {
   }
 })();
 
-/** @param {{log: any, kind: string, body: any, strikes?: any[], sure?: boolean}[]} lines */
-async function write(lines) {
+/** The id that a body of this kind gives to something new. */
+const NAMES = /** @type {Record<string, string>} */ ({ 'place.add': 'place', 'person.add': 'person' });
+
+/** @param {{log: any, kind: string, body: any, strikes?: any[], sure?: boolean}[]} wanted */
+async function write(wanted) {
   await phone.first.promise;
-  const { refs, session } = await phone.write(
-    lines.map(({ log, kind, body, strikes = [], sure = false }) => ({
-      log: phone.named(log),
+  const lines = [];
+  for (const { log, kind, body, strikes = [], sure = false } of wanted) {
+    const key = NAMES[kind];
+    lines.push({
+      log: await phone.named(log),
       kind,
-      body,
+      body: key && !body[key] ? { ...body, [key]: uuid7() } : body,
       sure,
       strikes: strikes.map((s) => /** @type {[string, number]} */ (Array.isArray(s) ? s : [s.writer, s.seq])),
-    })),
-  );
+    });
+  }
+  const { refs, session } = await phone.write(lines);
   link.sent(session);
   return { ok: true, log: refs[0].log, id: { writer: refs[0].writer, seq: refs[0].seq }, ids: refs };
 }
