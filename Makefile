@@ -12,7 +12,7 @@ CORE_SOURCES := go.mod go.sum $(shell find cmd/phonecore checklist sync -name '*
 
 # Go's wildcard passes over folders named testdata, so the generators in there
 # are named; browser tests are those called TestBrowser..., wherever they are.
-PACKAGES := ./... $(if $(shell find testdata -name '*.go'),./testdata/...)
+PACKAGES := ./... $(addprefix ./,$(patsubst %/,%,$(sort $(dir $(shell find testdata -name '*.go')))))
 BROWSER  := $(addprefix ./,$(sort $(dir $(shell grep -rl --include='*_test.go' '^func TestBrowser' server pwa cmd))))
 
 # The race detector needs a C compiler; without one the tests run all the same.
