@@ -14,6 +14,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strconv"
 	"sync"
 	"time"
@@ -358,8 +359,12 @@ func (p *photos) give(sha string) {
 	delete(p.busy, sha)
 }
 
-// syncDir makes a rename in dir last through a power cut.
+// syncDir makes a new or renamed file in dir last through a power cut. Windows
+// does so by itself and syncs no folder.
 func syncDir(dir string) error {
+	if runtime.GOOS == "windows" {
+		return nil
+	}
 	d, err := os.Open(dir)
 	if err != nil {
 		return err

@@ -89,6 +89,12 @@ func Open(cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
+	// The file's own name has to last too, before the first line is said to be
+	// kept.
+	if err := errors.Join(syncDir(cfg.Data), syncDir(filepath.Dir(cfg.Data))); err != nil {
+		store.Close()
+		return nil, fmt.Errorf("the data folder cannot be synced: %w", err)
+	}
 	s := &Server{cfg: cfg, log: cfg.Log, store: store, clock: forwards(cfg.Now), served: make(chan error, 1)}
 	if err := s.build(); err != nil {
 		store.Close()
