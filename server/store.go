@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"runtime"
 	"sync"
 	"time"
 
@@ -105,9 +106,7 @@ func openStore(path string, readOnly bool, now func() time.Time) (*Store, error)
 		// at the next start, in a time that grows with the store's pages.
 		NoFreelistSync: true,
 		FreelistType:   bolt.FreelistMapType,
-		// Growing the map waits for every reader; a gigabyte of address space
-		// costs nothing until it is used.
-		InitialMmapSize: 1 << 30,
+		InitialMmapSize: mapSize(),
 		NoStatistics:    true,
 	})
 	if errors.Is(err, bolt.ErrTimeout) {
@@ -117,6 +116,16 @@ func openStore(path string, readOnly bool, now func() time.Time) (*Store, error)
 		return nil, fmt.Errorf("opening the store %s: %w", path, err)
 	}
 	return &Store{db: db, now: now, heads: map[logbook.Log]Head{}, began: map[logbook.Log]int64{}}, nil
+}
+
+// mapSize is the address space that the file begins with. Growing it waits for
+// every reader, and a gigabyte costs nothing until it is used; but Windows
+// would make the file as long.
+func mapSize() int {
+	if runtime.GOOS == "windows" {
+		return 0
+	}
+	return 1 << 30
 }
 
 // prepare makes the buckets and what a store is born with.
