@@ -116,14 +116,15 @@ func (v *view) claim(stage, panel, zone string, shelf int64) Claim {
 	if panel != "" {
 		z = zoneOf(&v.open, panel)
 	}
-	for i := range v.happened {
+	for i := len(v.happened) - 1; i >= 0 && v.happened[i].end >= a.Earliest; i-- {
 		e := &v.happened[i]
 		if e.row.kills(stage) && e.hits(&v.open, panel, z) && !after(a, e) && e.counts(v.limits, v.now) {
 			c.spoil(e)
 		}
 	}
-	for i := range v.sweats(z) {
-		if e := &v.sweats(z)[i]; e.row.kills(stage) && !after(a, e) {
+	sweats := v.sweats(z)
+	for i := range sweats {
+		if e := &sweats[i]; e.row.kills(stage) && !after(a, e) {
 			c.spoil(e)
 		}
 	}

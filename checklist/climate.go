@@ -43,16 +43,48 @@ type place struct {
 	blocks, hands, spans, event list
 	instruments                 []string
 	version                     uint64
+	changes                     []change // the last ones, oldest first
 	known                       []timeline
 	around                      []event // what happened to this air, shared air included
 	aroundAir                   uint64
+}
+
+// change says from which moment on a version of the climate differs from the
+// one before it.
+type change struct {
+	version uint64
+	from    int64
+}
+
+// changed notes a new version.
+func (p *place) changed(from int64) {
+	p.version++
+	if len(p.changes) == cap(p.changes) && len(p.changes) >= 16 {
+		p.changes = append(p.changes[:0], p.changes[8:]...)
+	}
+	p.changes = append(p.changes, change{p.version, from})
+}
+
+// since returns the earliest moment that differs from an older version.
+func (p *place) since(version uint64) int64 {
+	from := int64(forever)
+	for i := len(p.changes) - 1; i >= 0; i-- {
+		if p.changes[i].version <= version {
+			return from
+		}
+		from = min(from, p.changes[i].from)
+	}
+	if version == p.version {
+		return from
+	}
+	return always
 }
 
 // timeline is the place's climate as one series, for one rule set.
 type timeline struct {
 	rules   *limits
 	version uint64 // of the place
-	air     uint64 // of the shop's events and shared air
+	layout  uint64 // of the shop
 	series  []stretch
 }
 
@@ -75,20 +107,38 @@ func (p *place) index(s *Shop, e *entry, add bool) {
 		if add && p.extend(b) {
 			return
 		}
+		p.changed(b.From - earlier)
 	case ClimateReading:
 		e.dew, e.dewKnown = air.DewPointMilli(b.Air, b.RH)
 		p.hands = p.hands.put(e, add)
+		p.changed(always)
 	case ClimateSpan:
 		e.dew, e.dewKnown = air.DewPointMilli(b.AirMost, b.RHMost)
 		p.spans = p.spans.put(e, add)
+		p.changed(always)
 	case PlaceEvent:
+		e.row = setbackRow(b.Cause)
 		p.event = p.event.put(e, add)
 		s.air++
-	default:
-		return
+		if e.row != nil && (e.row.Dry == DryPauses || e.row.Disturbs && s.byHand()) {
+			s.layout++
+		}
 	}
-	p.version++
 }
+
+// byHand says whether any air was read by hand, which a door makes doubtful.
+func (s *Shop) byHand() bool {
+	for _, p := range s.places {
+		if len(p.hands) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// A block can change how the gap before it is bridged, and no gap that is
+// bridged is longer than this.
+const earlier = 2 * hour
 
 // extend appends a block to the series that are already built, the usual case:
 // one logger, and the newest block. It reports false if they must be built
@@ -106,7 +156,7 @@ func (p *place) extend(b ClimateBlock) bool {
 			return false
 		}
 	}
-	p.version++
+	p.changed(b.From - earlier)
 	for i := range p.known {
 		t := &p.known[i]
 		t.series = appendBlock(t.series, stretchOf(b), t.rules.silence)
@@ -144,11 +194,11 @@ func (s *Shop) climate(id ID, l *limits) []stretch {
 	if i < 0 {
 		p.known = append(p.known, timeline{rules: l})
 		i = len(p.known) - 1
-	} else if t := &p.known[i]; t.version == p.version && t.air == s.air {
+	} else if t := &p.known[i]; t.version == p.version && t.layout == s.layout {
 		return t.series
 	}
 	t := &p.known[i]
-	t.version, t.air, t.series = p.version, s.air, p.series(s, l)
+	t.version, t.layout, t.series = p.version, s.layout, p.series(s, l)
 	return t.series
 }
 
@@ -322,8 +372,8 @@ func (p *place) happened() []event {
 	var out []event
 	for _, e := range p.event {
 		b := e.Body.(PlaceEvent)
-		if row := setbackRow(b.Cause); row != nil {
-			ev := newEvent(row, b.From, b.To, e)
+		if e.row != nil {
+			ev := newEvent(e.row, b.From, b.To, e)
 			ev.place = p.id
 			out = append(out, ev)
 		}

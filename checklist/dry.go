@@ -6,57 +6,85 @@ type iv struct{ from, to int64 }
 // drying is what the readings of one zone and the climate around it say about
 // hours that count. It does not depend on now.
 type drying struct {
-	zone    string
-	rules   *limits
-	version uint64 // of the job
-	air     uint64
-	climate uint64 // of the places it stood in
+	zone   string
+	rules  *limits
+	dirty  int64 // from here on it must be counted again; forever: it stands
+	layout uint64
+	places []placeVersion // where it stood, and the climate it was counted in
 
-	counted []iv    // conditions met, closed by a later reading of the coldest spot
-	guessed []iv    // conditions met as far as anybody knows, not closed yet
-	known   int64   // end of the last closed time
-	sweats  []event // two readings running below the dew point, or more
-	once    *below  // the last reading of a spot, alone below the dew point
+	counted []iv        // conditions met, closed by a later reading of the coldest spot
+	guessed []iv        // conditions met as far as anybody knows, not closed yet
+	known   int64       // end of the last closed time
+	spots   []*spotDews // by spot of the zone
+	sweats  []event     // two readings running below the dew point, or more
+	once    *below      // the last reading of a spot, alone below the dew point
+}
+
+type placeVersion struct {
+	id      ID
+	version uint64
 }
 
 // below is a surface reading under the dew point of the air then.
 type below struct {
-	spot         string
-	value, dew   int32
-	act          Span
-	runs, newest bool
+	spot       string
+	value, dew int32
+	act        Span
+	newest     bool
 }
 
-// drying returns the hours of a zone, counted again only when something has
-// come that they depend on.
+// drying returns the hours of a zone, counted again only from where something
+// has come that they depend on.
 func (v *view) drying(zone string) *drying {
-	var climate uint64
-	for i := range v.stays {
-		climate += v.shop.place(v.stays[i].place).version
+	d := v.job.dryingOf(zone, v.limits)
+	from := d.dirty
+	if d.layout != v.shop.layout || len(d.places) != len(v.stays) {
+		from = always
 	}
-	for i := range v.job.dryings {
-		d := &v.job.dryings[i]
-		if d.zone == zone && d.rules == v.limits {
-			if d.version != v.job.version || d.air != v.shop.air || d.climate != climate {
-				*d = v.count(zone)
-				d.climate = climate
-			}
+	for i := range v.stays {
+		p := v.shop.place(v.stays[i].place)
+		switch {
+		case from == always:
+		case d.places[i].id != p.id:
+			from = always
+		case d.places[i].version != p.version:
+			from = min(from, p.since(d.places[i].version))
+		}
+	}
+	if from == forever {
+		return d
+	}
+	v.count(d, from)
+	d.dirty, d.layout, d.places = forever, v.shop.layout, d.places[:0]
+	for i := range v.stays {
+		p := v.shop.place(v.stays[i].place)
+		d.places = append(d.places, placeVersion{p.id, p.version})
+	}
+	return d
+}
+
+func (j *job) dryingOf(zone string, l *limits) *drying {
+	for _, d := range j.dryings {
+		if d.zone == zone && d.rules == l {
 			return d
 		}
 	}
-	d := v.count(zone)
-	d.climate = climate
-	v.job.dryings = append(v.job.dryings, d)
-	return &v.job.dryings[len(v.job.dryings)-1]
+	d := &drying{zone: zone, rules: l, dirty: always}
+	j.dryings = append(j.dryings, d)
+	return d
 }
 
 // sweats returns the times at which a zone got wet with dew.
 func (v *view) sweats(zone string) []event { return v.drying(zone).sweats }
 
-func (v *view) count(zone string) drying {
-	d := drying{zone: zone, rules: v.limits, version: v.job.version, air: v.shop.air}
-	spots := v.spotsOf(zone)
-	lows := v.lows(spots)
+// count counts the hours of a zone from a moment on; what was counted before
+// it stands.
+func (v *view) count(d *drying, from int64) {
+	spots := v.spotsOf(d.zone)
+	lows := v.lows(spots, from)
+	d.counted = until(d.counted, from)
+	d.guessed = until(d.guessed, from)
+	d.known = min(d.known, max(from, 0))
 	for i := range lows {
 		if lows[i].closed {
 			d.known = max(d.known, lows[i].to)
@@ -64,30 +92,41 @@ func (v *view) count(zone string) drying {
 	}
 	for i := range v.stays {
 		st := &v.stays[i]
-		if st.sort != "bay" || len(lows) == 0 {
+		if st.sort != "bay" || len(lows) == 0 || st.to.Latest <= from {
 			continue
 		}
 		series := v.shop.climate(st.place, v.limits)
-		from, to := st.from.Latest, st.to.Earliest
-		d.counted = v.hours(d.counted, series, lows, from, to, true)
-		d.guessed = v.hours(d.guessed, series, lows, from, to, false)
+		f, t := max(st.from.Latest, from), st.to.Earliest
+		d.counted = v.hours(d.counted, series, lows, f, t, true)
+		d.guessed = v.hours(d.guessed, series, lows, f, t, false)
 		// At an uncertain edge the vehicle stood here or there: an hour counts
 		// only if it counts in both.
 		if i+1 < len(v.stays) && st.to.Earliest < st.to.Latest && v.stays[i+1].sort == "bay" {
-			a := v.hours(nil, series, lows, st.to.Earliest, st.to.Latest, true)
+			f = max(st.to.Earliest, from)
+			a := v.hours(nil, series, lows, f, st.to.Latest, true)
 			next := v.shop.climate(v.stays[i+1].place, v.limits)
-			b := v.hours(nil, next, lows, st.to.Earliest, st.to.Latest, true)
+			b := v.hours(nil, next, lows, f, st.to.Latest, true)
 			d.counted = append(d.counted, meet(a, b)...)
 		}
 	}
 	for i := range v.happened {
-		if e := &v.happened[i]; e.row.Dry == DryPauses && e.hits(&v.open, "", zone) {
+		if e := &v.happened[i]; e.row.Dry == DryPauses && e.hits(&v.open, "", d.zone) {
 			d.counted = without(d.counted, e.start.Earliest, e.end)
 			d.guessed = without(d.guessed, e.start.Earliest, e.end)
 		}
 	}
-	v.sweating(&d, spots)
-	return d
+	v.sweating(d, spots, from)
+}
+
+// until cuts a list off at a moment.
+func until(a []iv, t int64) []iv {
+	for len(a) > 0 && a[len(a)-1].from >= t {
+		a = a[:len(a)-1]
+	}
+	if n := len(a); n > 0 {
+		a[n-1].to = min(a[n-1].to, t)
+	}
+	return a
 }
 
 // hours appends to out the times in [from, to) at which an hour counts: the
@@ -96,6 +135,9 @@ func (v *view) count(zone string) drying {
 func (v *view) hours(out []iv, series []stretch, lows []low, from, to int64, closed bool) []iv {
 	l := v.limits
 	i, k := firstAfter(series, from), 0
+	for k < len(lows) && lows[k].to <= from {
+		k++
+	}
 	for i < len(series) && k < len(lows) {
 		a, b := &series[i], &lows[k]
 		f, t := max(a.from, b.from, from), min(a.to, b.to, to)
@@ -132,39 +174,81 @@ func firstAfter(series []stretch, t int64) int {
 	return lo
 }
 
+// spotDews are the dew points of the air at the readings of one spot.
+type spotDews struct {
+	spot   string
+	under  []bool
+	sweats []event
+}
+
 // sweating finds readings below the dew point of the air then. Two running, of
 // one spot, and the zone starts from zero; one alone asks for another.
-func (v *view) sweating(d *drying, spots []*spotReads) {
+func (v *view) sweating(d *drying, spots []*spotReads, from int64) {
 	row := setbackRow("sweat")
+	d.sweats, d.once = d.sweats[:0], nil
 	for _, s := range spots {
+		w := d.dewsOf(s.spot)
+		// Readings before from stand as they were judged.
+		i := min(len(w.under), firstRead(s.reads, from))
+		w.under = w.under[:i]
+		for i > 0 && w.under[i-1] {
+			i-- // a run that reaches back begins where it began
+		}
+		for n := len(w.sweats); n > 0 && i < len(s.reads) && w.sweats[n-1].end >= s.reads[i].e.act.Latest; n-- {
+			w.sweats = w.sweats[:n-1]
+		}
+		w.under = w.under[:i]
 		var run below
 		n := 0
-		for i, r := range s.reads {
+		for ; i < len(s.reads); i++ {
+			r := s.reads[i]
 			dew, ok := v.dewAt(r.e.act)
-			if !ok || r.value >= dew {
+			under := ok && r.value < dew
+			w.under = append(w.under, under)
+			if !under {
 				n = 0
 				continue
 			}
-			n++
-			if n == 1 {
+			if n++; n == 1 {
 				run = below{spot: s.spot, act: r.e.act}
 			}
 			run.value, run.dew, run.newest = r.value, dew, i == len(s.reads)-1
-			switch {
-			case n == 1 && run.newest:
-				once := run
-				d.once = &once
-			case n == 2:
-				d.sweats = append(d.sweats, event{row: row, start: run.act, end: r.e.act.Latest, zones: []string{d.zone}, wet: run})
-			case n > 2:
-				d.sweats[len(d.sweats)-1].end = r.e.act.Latest
+			if n == 2 {
+				w.sweats = append(w.sweats, event{row: row, start: run.act, zones: []string{d.zone}})
 			}
 			if n >= 2 {
 				run.act = r.e.act
-				d.sweats[len(d.sweats)-1].wet = run
+				last := &w.sweats[len(w.sweats)-1]
+				last.end, last.wet = r.e.act.Latest, run
 			}
 		}
+		if n == 1 && run.newest {
+			once := run
+			d.once = &once
+		}
+		d.sweats = append(d.sweats, w.sweats...)
 	}
+}
+
+func (d *drying) dewsOf(spot string) *spotDews {
+	for _, w := range d.spots {
+		if w.spot == spot {
+			return w
+		}
+	}
+	w := &spotDews{spot: spot}
+	d.spots = append(d.spots, w)
+	return w
+}
+
+// firstRead returns the index of the first reading that may have been made at
+// a moment or later.
+func firstRead(reads []read, from int64) int {
+	i := len(reads)
+	for i > 0 && reads[i-1].e.act.Latest >= from {
+		i--
+	}
+	return i
 }
 
 // dewAt returns the highest dew point of the air around the vehicle during an

@@ -5,6 +5,9 @@ import "math"
 // forever stands for the end of what still goes on.
 const forever = math.MaxInt64 / 4
 
+// always stands for the beginning of what was never otherwise.
+const always = math.MinInt64 / 4
+
 // event is a setback with its reach and its interval of time.
 type event struct {
 	row    *SetbackRow
@@ -100,7 +103,7 @@ type reach struct {
 // included, and when. Places that share by way of a third share too.
 func (s *Shop) shared(place ID) []reach {
 	statements := s.airStatements()
-	out := []reach{{place, math.MinInt64 / 4, forever}}
+	out := []reach{{place, always, forever}}
 	for i := 0; i < len(out) && len(out) < 64; i++ {
 		for _, a := range statements {
 			if !contains(a.places, out[i].place) {

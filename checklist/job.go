@@ -13,7 +13,7 @@ type job struct {
 	version                               uint64 // of what counted hours and events depend on
 	happened                              []event
 	happenedVersion, happenedAir          uint64
-	dryings                               []drying
+	dryings                               []*drying
 }
 
 // ticks are the ticks of one stage on one panel, in one zone, or on the
@@ -48,8 +48,10 @@ func (j *job) index(s *Shop, e *entry, add bool) {
 	switch b := e.Body.(type) {
 	case JobOpen:
 		j.opens = j.opens.put(e, add)
+		j.doubt(always)
 	case JobMove:
 		j.moves = j.moves.put(e, add)
+		j.doubt(always)
 	case JobClose:
 		j.closes = j.closes.put(e, add)
 		return
@@ -65,11 +67,16 @@ func (j *job) index(s *Shop, e *entry, add bool) {
 		j.readings = j.readings.put(e, add)
 		if b.Answer == "" {
 			for _, v := range b.Values {
-				j.putRead(v, e, add)
+				j.doubt(j.putRead(v, e, add))
 			}
 		}
+		return
 	case Setback:
+		e.row = setbackRow(b.Cause)
 		j.setbacks = j.setbacks.put(e, add)
+		if e.row != nil && e.row.Dry == DryPauses {
+			j.doubt(always)
+		}
 	case Evidence:
 		j.evidence = j.evidence.put(e, add)
 		return
@@ -109,21 +116,40 @@ func (j *job) readsOf(spot string) *spotReads {
 	return nil
 }
 
-func (j *job) putRead(v SpotValue, e *entry, add bool) {
+// putRead adds or takes away a reading of a spot, and returns the moment from
+// which the spot's course differs.
+func (j *job) putRead(v SpotValue, e *entry, add bool) int64 {
 	r := j.readsOf(v.Spot)
 	if r == nil {
 		j.spots = append(j.spots, spotReads{spot: v.Spot})
 		r = &j.spots[len(j.spots)-1]
 	}
-	if !add {
-		r.reads = slices.DeleteFunc(r.reads, func(x read) bool { return x.e == e })
-		return
-	}
 	i := len(r.reads)
 	for i > 0 && byAct(e, r.reads[i-1].e) < 0 {
 		i--
 	}
-	r.reads = slices.Insert(r.reads, i, read{e, v.Surface})
+	if add {
+		r.reads = slices.Insert(r.reads, i, read{e, v.Surface})
+	} else {
+		r.reads = slices.DeleteFunc(r.reads, func(x read) bool { return x.e == e })
+		i = min(i, len(r.reads))
+	}
+	from := e.act.Earliest
+	for ; i > 0; i-- {
+		before := r.reads[i-1].e.act
+		from = min(from, before.Earliest)
+		if before.Latest <= e.act.Earliest {
+			break
+		}
+	}
+	return from
+}
+
+// doubt marks counted hours from a moment on as not counted yet.
+func (j *job) doubt(from int64) {
+	for _, d := range j.dryings {
+		d.dirty = min(d.dirty, from)
+	}
 }
 
 // open returns how the job stands: the last job.open, with the place of the
@@ -187,8 +213,8 @@ func (s *Shop) events(j *job) []event {
 	out := []event{}
 	for _, e := range j.setbacks {
 		b := e.Body.(Setback)
-		if row := setbackRow(b.Cause); row != nil {
-			ev := newEvent(row, b.From, b.To, e)
+		if e.row != nil {
+			ev := newEvent(e.row, b.From, b.To, e)
 			ev.panels, ev.zones = b.Panels, b.Zones
 			out = append(out, ev)
 		}
@@ -207,6 +233,8 @@ func (s *Shop) events(j *job) []event {
 			}
 		}
 	}
+	// In order of their ends: a claim need only look at those after it.
+	slices.SortStableFunc(out, func(a, b event) int { return cmp(a.end, b.end) })
 	j.happened, j.happenedVersion, j.happenedAir = out, j.version, s.air
 	return out
 }

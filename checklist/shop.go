@@ -51,6 +51,7 @@ type Shop struct {
 	defaults *limits
 	offline  int64  // last contact with the server, 0 while connected
 	air      uint64 // version of shared air and of what happened to any place's air
+	layout   uint64 // version of what makes every counted hour doubtful: places, shared air, heaters
 }
 
 // shopLines are the standing lines of the shop's own logbook.
@@ -136,6 +137,7 @@ type entry struct {
 	struck   bool
 	dew      int32 // dew point of an air reading, computed once
 	dewKnown bool
+	row      *SetbackRow // of a setback or a place's event, looked up once
 }
 
 // actOf widens the moment of writing by the time that the body gives.
@@ -238,11 +240,13 @@ func (s *Shop) indexShop(e *entry, add bool) {
 	case PlaceAdd:
 		l.places = l.places.put(e, add)
 		s.air++
+		s.layout++
 	case PersonAdd:
 		l.people = l.people.put(e, add)
 	case AirShared:
 		l.shared = l.shared.put(e, add)
 		s.air++
+		s.layout++
 	case RulesSet:
 		l.rules = l.rules.put(e, add)
 		// A set is named by its hash, so it stays known even when the line

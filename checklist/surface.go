@@ -38,25 +38,26 @@ func spotName(o *JobOpen, spot string) string {
 // of a spot the lower one holds; a reading whose moment is uncertain holds
 // over all of it. A time is closed when the spot that was coldest at the
 // reading before it has been read after it: until then what happened there is
-// a guess. The last stretch has no end and is not closed.
-func (v *view) lows(spots []*spotReads) []low {
+// a guess. The last stretch has no end and is not closed. Times before since
+// are left out.
+func (v *view) lows(spots []*spotReads, since int64) []low {
 	if len(spots) == 0 {
 		return nil
 	}
 	// Boundaries: every edge of every reading's interval.
-	bounds := make([]int64, 0, len(spots[0].reads)+8)
-	push := func(t int64) {
-		if n := len(bounds); n == 0 || bounds[n-1] != t {
-			bounds = append(bounds, t)
-		}
+	first := len(v.job.readings)
+	for first > 0 && v.job.readings[first-1].act.Latest >= since {
+		first--
 	}
+	bounds := make([]int64, 1, 2*(len(v.job.readings)-first)+1)
+	bounds[0] = since
 	sorted := true
-	for _, e := range v.job.readings {
-		n := len(bounds)
-		push(e.act.Earliest)
-		push(e.act.Latest)
-		for ; n > 0 && n < len(bounds); n++ {
-			sorted = sorted && bounds[n-1] < bounds[n]
+	for _, e := range v.job.readings[first:] {
+		for _, t := range [...]int64{e.act.Earliest, e.act.Latest} {
+			if last := bounds[len(bounds)-1]; t > since && t != last {
+				sorted = sorted && last < t
+				bounds = append(bounds, t)
+			}
 		}
 	}
 	if !sorted {
@@ -65,7 +66,7 @@ func (v *view) lows(spots []*spotReads) []low {
 	}
 	walks := make([]walk, len(spots))
 	for i, s := range spots {
-		walks[i] = newWalk(s.reads)
+		walks[i] = newWalk(s.reads, firstRead(s.reads, since))
 	}
 	out := make([]low, 0, len(bounds))
 	for i, from := range bounds {
@@ -101,9 +102,9 @@ type walk struct {
 	i        int     // readings before i were surely made
 }
 
-func newWalk(reads []read) walk {
-	w := walk{reads: reads}
-	for k := len(reads) - 1; k > 0; k-- {
+func newWalk(reads []read, first int) walk {
+	w := walk{reads: reads, i: first}
+	for k := len(reads) - 1; k > 0 && k >= first-1; k-- {
 		if reads[k-1].e.act.Earliest > reads[k].e.act.Earliest {
 			w.earliest = make([]int64, len(reads))
 			least := int64(forever)
