@@ -4,7 +4,7 @@
 
 import { html, nothing } from '../vendor/lit-html.js';
 import { clock, marks } from '../marks.js';
-import { app, job, now, openSheet } from './app.js';
+import { app, job, now, openSheet, paint } from './app.js';
 import { answer } from './answer.js';
 import { away } from './away.js';
 import { photoButton } from './camera.js';
@@ -39,7 +39,7 @@ export function jobScreen() {
         ${strip(view)}
         ${setbacks(view)}
       </div>
-      <div class="more-side">
+      <div class="more-side">${below(view) ? html`
         ${readings(view)}
         ${steps(view)}
         ${inspection(view)}
@@ -49,9 +49,20 @@ export function jobScreen() {
           <button type="button" class="press" @click=${() => openSheet('move')}>Moved to another place</button>
           <button type="button" class="press" data-testid="note-add" @click=${() => openSheet('note')}>Write a note</button>
           ${view.closed ? nothing : html`<button type="button" class="press" data-testid="close" @click=${() => openSheet('close')}>It leaves</button>`}</div></section>
-        ${lines(view)}
+        ${lines(view)}` : nothing}
       </div>
     </main>`;
+}
+
+/** The job whose lower part is drawn. */
+let drawn = '';
+
+/** The answer is painted first, what lies below it in the next frame.
+ * @param {any} view */
+function below(view) {
+  if (drawn === view.id) return true;
+  requestAnimationFrame(() => setTimeout(() => { drawn = view.id; paint(); }));
+  return false;
 }
 
 export const jobDock = () => {
