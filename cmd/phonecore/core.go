@@ -158,6 +158,8 @@ func (c *core) load(in input) []byte {
 }
 
 func (c *core) loadRow(row []byte) {
+	var newest *session.Written // of this phone's writer in this row
+	var itsBytes []byte
 	for r := openRow(row); r.next(); {
 		e, err := logbook.Decode(r.entry)
 		receipt, err2 := logbook.DecodeReceipt(r.receipt)
@@ -166,8 +168,14 @@ func (c *core) loadRow(row []byte) {
 			continue
 		}
 		delete(c.unkept, session.Name{Log: e.Log, Ref: e.Ref()})
-		c.note(&e, r.entry, true)
+		if w := c.note(&e); w != nil && e.Seq >= w.Kept {
+			w.Kept = e.Seq
+			newest, itsBytes = w, r.entry
+		}
 		c.add(&e, receipt.Order, checklist.Span{Earliest: receipt.Earliest, Latest: receipt.Latest})
+	}
+	if newest != nil { // a row is of one logbook, so one hash is enough
+		newest.KeptSum = sha256.Sum(itsBytes)
 	}
 }
 
@@ -178,17 +186,18 @@ func (c *core) addUnkept(entry []byte) {
 		c.spoiled++
 		return
 	}
-	c.note(&e, entry, false)
+	c.note(&e)
 	l, ok := c.add(&e, 0, checklist.Span(c.clock.Span(e.At)))
 	if ok {
 		c.unkept[session.Name{Log: e.Log, Ref: e.Ref()}] = &unkept{e.At, l, entry}
 	}
 }
 
-// note counts what this phone's own writers have written, for the hello.
-func (c *core) note(e *logbook.Entry, entry []byte, kept bool) {
+// note counts what this phone's writer has written, for the hello; nil for a
+// line of another writer.
+func (c *core) note(e *logbook.Entry) *session.Written {
 	if e.Writer != c.writer {
-		return
+		return nil
 	}
 	k := writing{e.Log, e.Writer}
 	w := c.wrote[k]
@@ -197,9 +206,7 @@ func (c *core) note(e *logbook.Entry, entry []byte, kept bool) {
 		c.wrote[k] = w
 	}
 	w.Last = max(w.Last, e.Seq)
-	if kept && e.Seq >= w.Kept {
-		w.Kept, w.KeptSum = e.Seq, sha256.Sum(entry)
-	}
+	return w
 }
 
 // add folds one entry. A body that its kind does not have is counted and left

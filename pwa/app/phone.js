@@ -40,6 +40,17 @@ function promised() {
   return { promise, resolve };
 }
 
+const channel = new MessageChannel();
+/** Lets messages in between two long calls; a timer would wait 4 ms each time.
+ * @returns {Promise<void>} */
+function breath() {
+  return new Promise((resolve) => {
+    channel.port1.addEventListener('message', () => resolve(), { once: true });
+    channel.port1.start();
+    channel.port2.postMessage(null);
+  });
+}
+
 export class Phone {
   constructor() {
     this.store = new Store();
@@ -98,13 +109,17 @@ export class Phone {
     this.call(Op.start, { writer: this.writer, device: this.writer, life: this.life, ...(clock ? { clock } : {}), ...clocks() });
     this.waiting = outbox.length;
     this.call(Op.load, { lines: outbox.map((row) => row.bytes) });
-    /** What the gates of the job on screen hang on comes first.
+    /** The order of filling. Shop and the job on screen make it tappable,
+     * places let its gates be told, the other jobs come last.
      * @param {string} log */
-    const rank = (log) => (log === `j:${job}` ? 0 : log.startsWith('j:') ? 2 : 1);
+    const rank = (log) => (log.startsWith('s:') ? 0 : log === `j:${job}` ? 1 : log.startsWith('p:') ? 2 : 3);
     for (const log of [...this.logs].sort((a, b) => rank(a) - rank(b))) {
-      if (rank(log) === 2) this.ready();
-      const rows = await this.store.batches(log);
-      this.call(Op.load, { rows });
+      if (rank(log) >= 2) this.first.resolve(undefined);
+      if (rank(log) === 3) this.ready();
+      for (const row of await this.store.batches(log)) {
+        this.call(Op.load, { rows: [row] });
+        await breath();
+      }
       this.loaded.add(log);
     }
     this.ready();
@@ -146,11 +161,12 @@ export class Phone {
     return this.complete || (this.gates && this.loaded.has(`j:${job}`));
   }
 
-  /** Waits until a line of this logbook can be judged.
+  /** Waits until a line of this logbook can be judged: that takes the shop, and
+   * the job itself if it is one.
    * @param {string} log */
   async judges(log) {
     await this.first.promise;
-    if (this.logs.has(log) && !this.loaded.has(log)) await this.filled.promise;
+    if (log.startsWith('j:') && this.logs.has(log) && !this.loaded.has(log)) await this.filled.promise;
   }
 
   /** @param {number} op @param {any} input */
