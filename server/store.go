@@ -104,8 +104,8 @@ func openStore(path string, readOnly bool, now func() time.Time) (*Store, error)
 		ReadOnly: readOnly,
 		// The list of free pages is not written with every tick but found again
 		// at the next start, in a time that grows with the store's pages.
-		NoFreelistSync: true,
-		FreelistType:   bolt.FreelistMapType,
+		NoFreelistSync:  true,
+		FreelistType:    bolt.FreelistMapType,
 		InitialMmapSize: mapSize(),
 		NoStatistics:    true,
 	})
