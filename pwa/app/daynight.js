@@ -1,3 +1,4 @@
+// @ts-check
 // Day or night, set before the first paint: what the person chose on this
 // phone, otherwise what the phone itself says, followed as it changes.
 (() => {

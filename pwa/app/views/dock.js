@@ -62,7 +62,7 @@ function walk(view, g) {
     return html`<h2>${name}: owner says</h2><div class="acts">${answers.map(([key, word]) => html`<button type="button" class="act"
       @click=${() => answerFinding(view, open, key, name)}>${word}</button>`)}${letPass(view, g)}</div>`;
   }
-  return html`<h2>Walk round on clean paint</h2><div class="acts">
+  return html`<h2>Look over clean paint</h2><div class="acts">
     <button type="button" class="act" @click=${() => openSheet('finding', {})}>Found something</button>
     ${['installer', 'owner'].filter((as) => !signed.includes(as)).map((as) => html`<button type="button" class="act go" @click=${() => openSheet('sign', { as })}>
       ${as === 'owner' ? 'Owner signs' : 'Installer signs'}</button>`)}${letPass(view, g)}</div>`;

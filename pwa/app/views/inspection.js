@@ -16,7 +16,7 @@ import { findingAnswer, findingKinds } from './words.js';
 export function inspection(view) {
   const found = view.findings ?? [], signed = view.signatures ?? [];
   return html`<section class="lap" aria-labelledby="walk-title">
-    <h2 id="walk-title">Walk round on clean paint</h2>
+    <h2 id="walk-title">Look over clean paint</h2>
     ${found.length ? html`<ul class="found">${found.map((/** @type {any} */ f) => finding(view, f))}</ul>`
       : html`<p class="quiet">Nothing written down yet. That is not the same as nothing there.</p>`}
     ${view.closed ? nothing : html`<div class="choice glove">

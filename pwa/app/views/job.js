@@ -3,7 +3,7 @@
 // drawing; what spoiled it; readings; steps; the walk; lines.
 
 import { html, nothing } from '../vendor/lit-html.js';
-import { clock, marks } from '../marks.js';
+import { clock } from '../marks.js';
 import { app, job, now, openSheet, paint } from './app.js';
 import { answer } from './answer.js';
 import { away } from './away.js';
@@ -73,11 +73,18 @@ export const jobDock = () => {
 /** @param {unknown} inner */
 export const dock = (inner) => (inner === nothing ? nothing : html`<div class="dock">${inner}</div>`);
 
+/** What a go-ahead passes over, in words: 'not-dry=3600000' is 'not dry'.
+ * @param {any} w */
+const covers = (w) => {
+  const causes = (w.causes ?? []).map((/** @type {string} */ c) => c.split('=')[0].replaceAll('-', ' '));
+  return causes.length ? 'Covers: ' + [...new Set(causes)].join(', ') + '.' : '';
+};
+
 /** @param {any} view */
 function goAheads(view) {
   const list = view.waivers ?? [];
   if (!list.length) return nothing;
   return html`<section class="lap" aria-labelledby="ahead-title"><h2 id="ahead-title">Lead's go-ahead, on the record</h2>
     <ul class="ahead">${list.map((/** @type {any} */ w) => html`<li><span class="tape small">${w.name || w.stage}</span> ${w.sentence}
-      <span class="small quiet">${[w.by, w.at ? clock(w.at, view.shop, now(view)) : ''].filter(Boolean).join(', ')}. Covers: ${(w.causes ?? []).map((/** @type {string} */ c) => marks(c, view.shop, now(view))).join('; ')}</span></li>`)}</ul></section>`;
+      <span class="small quiet">${[w.by, w.at ? clock(w.at, view.shop, now(view)) : ''].filter(Boolean).join(', ')}. ${covers(w)}</span></li>`)}</ul></section>`;
 }
