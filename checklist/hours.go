@@ -226,7 +226,9 @@ func (v *view) notDry(d *drying, b base, zone string, counted, short int64, g *G
 	default:
 		c.state, g.Running = Waits, true
 		c.reason, c.condition = say(sayRunning, done, all), say(sayRunningIf)
-		c.until = min(d.known, a.to) + short
+		// What is missing can begin to count where counting stands, and not
+		// before the wash or whatever set it to zero.
+		c.until = max(min(d.known, a.to), b.at) + short
 	}
 	if c.state == Waits {
 		c.until = max(c.until, v.now.Earliest)
