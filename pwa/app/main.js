@@ -130,6 +130,7 @@ function start() {
   document.addEventListener('visibilitychange', () => { if (document.hidden) leaving(); else returned(), paint(); });
   addEventListener('pagehide', leaving);
   setInterval(paint, repaint);
+  setTimeout(paint, 5100); // net.js stops waiting for the first contact then
   follow();
   resume();
   if ('serviceWorker' in navigator) navigator.serviceWorker.register('/sw.js').catch(() => {}); // no signal-free start here: said in setup by the browser

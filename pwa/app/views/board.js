@@ -13,7 +13,7 @@ import { shape, state } from './shapes.js';
 
 export function boardScreen() {
   const view = viewOf('board');
-  if (!view) return html`<main class="screen" data-testid="board"><h1>Board</h1><p class="lap">Opening the board from this phone.</p></main>`;
+  if (!view) return html`<header class="top"><h1 tabindex="-1">Board</h1></header><main class="screen"><p class="lap">Opening the board from this phone.</p></main>`;
   const at = now(view), offline = without(view, at);
   return html`
     <header class="top"><a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a><h1 tabindex="-1">Board</h1>

@@ -20,7 +20,7 @@ export const sorted = (jobs) => [...jobs].sort((a, b) =>
 
 export function homeScreen() {
   const view = home();
-  if (!view) return html`<main class="screen" data-testid="home"><h1>Bayhold</h1><p class="lap">Opening what this phone holds.</p></main>`;
+  if (!view) return html`<header class="top"><h1 tabindex="-1">Bayhold</h1></header><main class="screen"><p class="lap">Opening what this phone holds.</p></main>`;
   const jobs = sorted(view.jobs ?? []);
   return html`
     <header class="top">
@@ -56,7 +56,7 @@ function vehicle(view, j) {
 
 export const homeDock = () => {
   const view = home();
-  return view?.shop?.set === false ? nothing : html`<div class="acts"><a class="act low" href="#/new" data-testid="new-job">New vehicle</a></div>`;
+  return !view?.shop?.set ? nothing : html`<div class="acts"><a class="act low" href="#/new" data-testid="new-job">New vehicle</a></div>`;
 };
 
 /** Day or night by hand. */
