@@ -45,6 +45,9 @@ func (p *policy) refuse(e *logbook.Entry) string {
 	if err != nil {
 		return err.Error()
 	}
+	if why := line.Impossible(body); why != "" {
+		return why
+	}
 	if why := p.form(e); why != "" {
 		return why
 	}

@@ -55,6 +55,18 @@ func numbersOf(b checklist.Body) []measured {
 	return nil
 }
 
+// Impossible is the sentence that refuses a number that nobody can have
+// measured, such as a humidity of 130 %, or "". It needs no shop: a log from a
+// file and a line from a phone that did not ask are held to it alike.
+func Impossible(b checklist.Body) string {
+	for _, m := range numbersOf(b) {
+		if text := m.refuse(); text != "" {
+			return text
+		}
+	}
+	return ""
+}
+
 type measured struct {
 	Limit
 	value int32

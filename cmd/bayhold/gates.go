@@ -165,9 +165,10 @@ func gatesOf(shop *checklist.Shop, at time.Time) []gateRow {
 
 // readerOf reads times and temperatures as the shop does.
 func readerOf(shop *checklist.Shop, at time.Time) reader {
-	r := reader{zone: time.UTC, now: at}
+	// A log that names no shop is read in the zone of the question.
+	r := reader{zone: at.Location(), now: at}
 	set, _ := shop.Setting()
-	if zone, err := time.LoadLocation(set.Zone); err == nil {
+	if zone, err := time.LoadLocation(set.Zone); err == nil && set.Zone != "" {
 		r.zone = zone
 	}
 	r.fahrenheit = set.Units == "F"

@@ -132,6 +132,8 @@ func TestGatesOfABadLine(t *testing.T) {
 		{`{"log":"job:V9","writer":"phone J","at":"yesterday","kind":"tick","body":{"stage":"wash","answer":"done"}}`, "yesterday"},
 		{`{"log":"bay:V9","writer":"phone J","at":"2026-01-14T07:40:00Z","kind":"tick","body":{}}`, "bay"},
 		{`{"log":"job:V9","writer":"phone J","at":"2026-01-14T07:40:00Z","kind":"reading","body":{"values":[{"surface":7600}]}}`, "spot"},
+		{`{"log":"job:V9","writer":"phone J","at":"2026-01-14T07:40:00Z","kind":"reading","body":{"values":[{"spot":"1","surface":400000}]}}`, "Surface 400.0 C cannot be"},
+		{`{"log":"place:bay 1","writer":"phone J","at":"2026-01-14T07:40:00Z","kind":"climate.reading","body":{"air":20000,"rh":130000}}`, "Humidity 130 % cannot be"},
 		{`not json`, ""},
 		{`{"log":"job:V9"}`, ""},
 	} {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 
@@ -47,8 +48,13 @@ func understand(l jsonl.Line) (out logLine, err error) {
 	if c := l.Receipt; c != nil {
 		order, span, out.at = c.Order, checklist.Span{Earliest: c.Earliest, Latest: c.Latest}, c.Arrived
 	}
-	out.said, err = line.Of(l.Entry, order, span)
-	return out, err
+	if out.said, err = line.Of(l.Entry, order, span); err != nil {
+		return out, err
+	}
+	if why := line.Impossible(out.said.Body); why != "" {
+		return out, errors.New(reader{}.marks(why))
+	}
+	return out, nil
 }
 
 // named takes a UUID as it is, and a name for the id that is made of it.
