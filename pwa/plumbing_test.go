@@ -12,13 +12,13 @@ import (
 // shop is a server on a port of its own that can be stopped and started again
 // over the same data.
 type shop struct {
-	t    *testing.T
+	t    testing.TB
 	data string
 	addr string
 	stop func()
 }
 
-func newShop(t *testing.T) *shop {
+func newShop(t testing.TB) *shop {
 	t.Helper()
 	if _, err := os.Stat("app/core.wasm"); err != nil {
 		t.Fatal("pwa/app/core.wasm is not built: run make core")

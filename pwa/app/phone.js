@@ -268,7 +268,6 @@ export class Phone {
   async heard(what) {
     if (what.me !== undefined) this.me = what.me;
     if (what.clock) this.call(Op.clock, { clock: what.clock, ...clocks() });
-    if (what.gone) this.waiting = Math.max(0, this.waiting - what.gone);
     if (what.stored?.length) {
       for (const [log] of what.stored) this.learn(log);
       const { batches } = await this.store.rows(what.stored, []);
@@ -283,9 +282,9 @@ export class Phone {
     let session;
     if (what.wrote) {
       const { lines } = await this.store.rows([], what.wrote);
-      this.waiting += lines.length;
       session = this.session(Op.send, { lines });
     }
+    if (what.wrote || what.gone) this.waiting = await this.store.outboxSize();
     this.changed();
     return session;
   }

@@ -210,6 +210,11 @@ export class Store {
     });
   }
 
+  /** @returns {Promise<number>} */
+  outboxSize() {
+    return this.run((db) => result(db.transaction('outbox').objectStore('outbox').count()));
+  }
+
   /** @param {[string, number][]} batches @param {Ref[]} lines rows that another tab has stored
    * @returns {Promise<{batches: [string, Uint8Array][], lines: Uint8Array[]}>} */
   rows(batches, lines) {

@@ -5,6 +5,7 @@
 /** @typedef {{name: string, id: string, last: string, posted: number}} Watched */
 
 const EVERY = 60_000; // ms: counts go on and gates open without any line
+const LISTS_AFTER = 150; // ms
 const KEEP_AFTER = 500; // ms: a burst of lines is kept once
 
 export class Views {
@@ -18,6 +19,8 @@ export class Views {
     this.net = { online: false, since: 0, waiting: 0 };
     /** @type {ReturnType<typeof setTimeout> | undefined} */
     this.keeping = undefined;
+    /** @type {ReturnType<typeof setTimeout> | undefined} */
+    this.later = undefined;
     this.queued = false;
     setInterval(() => this.refresh(), EVERY);
   }
@@ -52,19 +55,26 @@ export class Views {
     return w.name === 'job' ? this.phone.carries(w.id) : this.phone.complete;
   }
 
-  /** Paints what changed, once for all changes of one turn. */
+  /** Paints what changed, once for all changes of one turn: the job under the
+   * thumb now, lists of all jobs when the worker has nothing better to do. */
   soon() {
     if (this.queued) return;
     this.queued = true;
     queueMicrotask(() => {
       this.queued = false;
-      this.refresh();
+      this.refresh('job');
+      this.later ??= setTimeout(() => this.refresh(), LISTS_AFTER);
     });
   }
 
-  refresh() {
+  /** @param {string} [only] views of this name */
+  refresh(only) {
+    if (!only) {
+      clearTimeout(this.later);
+      this.later = undefined;
+    }
     this.net.waiting = this.phone.waiting;
-    for (const w of this.watched.values()) if (this.ready(w)) this.paint(w);
+    for (const w of this.watched.values()) if ((!only || w.name === only) && this.ready(w)) this.paint(w);
   }
 
   /** @param {Watched} w */

@@ -35,10 +35,19 @@ tabs.onmessage = async ({ data }) => {
     views.net.online = data.online;
     views.soon();
   }
-  if (!phone.complete) return; // still reading the store, where it all is
+  if (phone.complete) await hear(data);
+  else missed.push(data);
+};
+
+/** What other tabs did while this one read the store.
+ * @type {any[]} */
+const missed = [];
+
+/** @param {any} data */
+async function hear(data) {
   const session = await phone.heard(data);
   if (session) link.sent(session);
-};
+}
 
 /** @type {(job: string) => void} */
 let firstView = () => {};
@@ -52,6 +61,7 @@ const started = (async () => {
   try {
     await phone.open();
     const logs = await phone.start(await wanted);
+    for (const data of missed.splice(0)) await hear(data);
     link.own(false);
     await phone.compact(logs);
   } catch (error) {
@@ -116,7 +126,7 @@ const answers = {
     const { usage = 0, quota = 0 } = (await navigator.storage?.estimate?.()) ?? {};
     const photosWaiting = (await phone.store.photosWaiting()).length;
     const persisted = (await navigator.storage?.persisted?.()) ?? false;
-    return { online: views.net.online, waiting: phone.waiting, photosWaiting, stored: usage, quota, persisted, writer: phone.writer };
+    return { online: views.net.online, waiting: phone.waiting, photosWaiting, stored: usage, quota, persisted, writer: phone.writer, owner: link.owner };
   },
   export: () => phone.exportOutbox(),
   id: () => uuid7(),
