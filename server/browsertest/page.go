@@ -119,8 +119,11 @@ func (p *Phone) Has(id string) bool {
 // person does. What the element does with the tap is never asked twice.
 func (p *Phone) Tap(id string) {
 	p.t.Helper()
+	p.Until(id+" to be there", find(id))
+	JS[bool](p, "globalThis.tapped = false")
 	for began := time.Now(); time.Since(began) < Patience; {
 		p.Until(id+" ready for a tap", `(() => {
+			if (globalThis.tapped) return true; // the tap before only took its time
 			const e = `+find(id)+`;
 			if (!e || e.disabled || e.getAttribute('aria-disabled') === 'true') return false;
 			e.scrollIntoView({block: 'center', behavior: 'instant'});
@@ -129,27 +132,35 @@ func (p *Phone) Tap(id string) {
 			return top && (e.contains(top) || top.closest('label')?.control === e);
 		})()`)
 		at := JS[[]float64](p, `(() => {
-			const e = `+find(id)+`, r = e.getBoundingClientRect();
-			globalThis.tapped = 'no';
+			if (globalThis.tapped) return [];
+			const e = `+find(id)+`;
+			if (!e) return [0]; // gone since: look again
+			const r = e.getBoundingClientRect();
 			// On the document, because a page may put another element with this
 			// id in e's place before the finger is there.
 			document.addEventListener('click', click => {
 				const id = '[data-testid=' + CSS.escape(`+strconv.Quote(id)+`) + ']';
-				if (click.target.closest(id) || click.target.closest('label')?.querySelector(id)) globalThis.tapped = 'yes';
+				if (click.target.closest(id) || click.target.closest('label')?.querySelector(id)) globalThis.tapped = true;
 			}, {capture: true, once: true});
 			return [r.x + r.width / 2, r.y + r.height / 2];
 		})()`)
+		if len(at) == 0 {
+			return
+		}
+		if len(at) == 1 {
+			continue
+		}
 		if p.width >= 600 {
 			p.do(chromedp.MouseClickXY(at[0], at[1]))
 		} else {
 			p.do(chromedp.TapXY(at[0], at[1]))
 		}
-		// Whatever answers but 'no' is fine: a tap may have left the page.
-		if got := JS[string](p, `new Promise(ok => {
-			const until = performance.now() + 1000;
-			const look = () => globalThis.tapped !== 'no' || performance.now() > until ? ok(String(globalThis.tapped)) : setTimeout(look, 5);
+		// A tap may have left the page: then nothing here knows of it.
+		if JS[bool](p, `new Promise(ok => {
+			const until = performance.now() + 5000;
+			const look = () => globalThis.tapped !== false || performance.now() > until ? ok(globalThis.tapped !== false) : setTimeout(look, 5);
 			look();
-		})`); got != "no" {
+		})`) {
 			return
 		}
 		p.t.Logf("%s: the tap on %s missed; again", p.name, id)

@@ -23,6 +23,7 @@ func TestBrowserScreens(t *testing.T) {
 	be(p, "M")
 	job := map[string]string{}
 	for _, label := range []string{"V1", "V2", "V3", "V4", "V5"} {
+		p.Sees("job-row:" + label)
 		job[label] = browsertest.JS[string](p, `document.querySelector('[data-testid="job-row:`+label+`"]').hash`)
 	}
 	for _, face := range []struct {
