@@ -34,7 +34,7 @@ func airSciences() []science {
 			run: func(v values) (answer, error) {
 				a, err := air.Of(v.n("air"), v.n("rh"))
 				return answer{[]field{
-					num("dew-point", a.DewPointC, "C"), num("frost-point", a.FrostPointC, "C"), num("wet-bulb", a.WetBulbC, "C"),
+					num("dew-point", a.DewPointC, "C"), num("low", a.DewLowC, "C"), num("high", a.DewHighC, "C"), num("frost-point", a.FrostPointC, "C"), num("wet-bulb", a.WetBulbC, "C"),
 					num("vapour-pressure", a.VapourPa, "Pa"), num("deficit", a.DeficitPa, "Pa"), num("water", a.WaterGM3, "g/m3"),
 				}, a.Sentence}, err
 			},
