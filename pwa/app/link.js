@@ -32,12 +32,15 @@ export class Link {
     this.again = undefined;
     /** @type {Promise<unknown>} what a session asks for is done in order */
     this.work = Promise.resolve();
+    this.asked = false;
     this.pong = 0;
     setInterval(() => this.beat(), BEAT);
   }
 
-  /** @param {boolean} steal */
+  /** Called once the core is filled: a socket is of no use before.
+   * @param {boolean} steal */
   own(steal) {
+    this.asked = true;
     if (!navigator.locks) {
       this.begin(); // no locks outside secure contexts: every tab connects
       return;
@@ -56,6 +59,7 @@ export class Link {
   begin() {
     this.owner = true;
     this.phone.keepsClock = true;
+    this.changed(this.online); // what this tab believed was the former owner's word
     this.connect();
   }
 
@@ -68,7 +72,11 @@ export class Link {
 
   connect() {
     clearTimeout(this.again);
-    if (!this.owner || this.socket || !this.phone.complete) return;
+    if (!this.owner || this.socket) return;
+    if (!this.phone.complete) { // the core is being made anew
+      this.again = setTimeout(() => this.connect(), BEAT);
+      return;
+    }
     const url = `${location.protocol === 'https:' ? 'wss' : 'ws'}://${location.host}/ws`;
     /** @type {number} ms that the shop asked this phone to wait */
     this.wait = 0;
@@ -165,7 +173,7 @@ export class Link {
     const socket = this.socket;
     if (this.owner && socket) this.queue(() => this.session(socket, this.phone.session(Op.probe, {})));
     else if (this.owner) this.connect();
-    else if (visible && navigator.locks) {
+    else if (visible && this.asked && navigator.locks) {
       this.pong = 0;
       this.phone.tell({ ping: true });
       setTimeout(() => {
