@@ -2,6 +2,7 @@ package checklist
 
 import (
 	"slices"
+	"sort"
 
 	"bayhold/checklist/air"
 )
@@ -213,7 +214,7 @@ func (p *place) series(s *Shop, l *limits) []stretch {
 				mine = append(mine, stretchOf(b))
 			}
 		}
-		slices.SortStableFunc(mine, func(a, b stretch) int { return cmp(a.from, b.from) })
+		sort.SliceStable(mine, func(i, k int) bool { return mine[i].from < mine[k].from })
 		var one []stretch
 		for _, b := range mine {
 			one = appendBlock(one, b, l.silence)

@@ -1,6 +1,9 @@
 package checklist
 
-import "slices"
+import (
+	"slices"
+	"sort"
+)
 
 // job is one vehicle's stay with the standing lines of its logbook.
 type job struct {
@@ -234,7 +237,7 @@ func (s *Shop) events(j *job) []event {
 		}
 	}
 	// In order of their ends: a claim need only look at those after it.
-	slices.SortStableFunc(out, func(a, b event) int { return cmp(a.end, b.end) })
+	sort.SliceStable(out, func(i, k int) bool { return out[i].end < out[k].end })
 	j.happened, j.happenedVersion, j.happenedAir = out, j.version, s.air
 	return out
 }

@@ -3,7 +3,7 @@ package checklist
 import (
 	"bytes"
 	"slices"
-	"strings"
+	"sort"
 )
 
 // Setting returns the shop's own settings; ok is false before its set-up.
@@ -32,14 +32,15 @@ func (s *Shop) Places() []PlaceAdd {
 			out = append(out, p)
 		}
 	}
-	slices.SortFunc(out, func(a, b PlaceAdd) int {
-		if c := cmp(a.Order, b.Order); c != 0 {
-			return c
+	sort.Slice(out, func(i, k int) bool {
+		a, b := &out[i], &out[k]
+		switch {
+		case a.Order != b.Order:
+			return a.Order < b.Order
+		case a.Name != b.Name:
+			return a.Name < b.Name
 		}
-		if c := strings.Compare(a.Name, b.Name); c != 0 {
-			return c
-		}
-		return bytes.Compare(a.Place[:], b.Place[:])
+		return bytes.Compare(a.Place[:], b.Place[:]) < 0
 	})
 	return out
 }
@@ -62,11 +63,12 @@ func (s *Shop) People() []PersonAdd {
 			out = append(out, p)
 		}
 	}
-	slices.SortFunc(out, func(a, b PersonAdd) int {
-		if c := strings.Compare(a.Name, b.Name); c != 0 {
-			return c
+	sort.Slice(out, func(i, k int) bool {
+		a, b := &out[i], &out[k]
+		if a.Name != b.Name {
+			return a.Name < b.Name
 		}
-		return bytes.Compare(a.Person[:], b.Person[:])
+		return bytes.Compare(a.Person[:], b.Person[:]) < 0
 	})
 	return out
 }
@@ -114,11 +116,12 @@ func (s *Shop) Jobs() []ID {
 			out = append(out, j)
 		}
 	}
-	slices.SortFunc(out, func(a, b *job) int {
-		if c := cmp(a.opens[0].Span.Latest, b.opens[0].Span.Latest); c != 0 {
-			return c
+	sort.Slice(out, func(i, k int) bool {
+		a, b := out[i], out[k]
+		if x, y := a.opens[0].Span.Latest, b.opens[0].Span.Latest; x != y {
+			return x < y
 		}
-		return bytes.Compare(a.id[:], b.id[:])
+		return bytes.Compare(a.id[:], b.id[:]) < 0
 	})
 	ids := make([]ID, len(out))
 	for i, j := range out {
