@@ -6,6 +6,8 @@ import (
 
 	"bayhold/checklist"
 	"bayhold/checklist/air"
+	"bayhold/checklist/line"
+	"bayhold/sync/logbook"
 )
 
 // loaded is a shop with two weeks of climate in one bay and a job of 2,000
@@ -121,14 +123,27 @@ func BenchmarkBudgetGates(b *testing.B) {
 	}
 }
 
-// BenchmarkColdFold folds a job of 2,000 entries and two weeks of climate from
-// nothing and asks its gates once. Decoding is not in it.
-func BenchmarkColdFold(b *testing.B) {
+// BenchmarkBudgetColdFold reads a job of 2,000 entries and two weeks of climate
+// from their bytes, folds them from nothing and asks the job's gates once.
+func BenchmarkBudgetColdFold(b *testing.B) {
 	_, lines, at := loaded(0)
+	raw := make([][]byte, len(lines))
+	for i, l := range lines {
+		raw[i] = logbook.Entry{Log: logbook.Log{Class: l.Log.Class, ID: logbook.ID(l.Log.ID)}, Writer: logbook.ID(l.ID.Writer),
+			Seq: l.ID.Seq, By: logbook.ID(l.By), Kind: l.Kind, Body: line.Encode(l.Body)}.Append(nil)
+	}
 	b.ReportAllocs()
 	for b.Loop() {
 		s := checklist.NewShop()
-		for _, l := range lines {
+		for i, bytes := range raw {
+			e, err := logbook.Decode(bytes)
+			if err != nil {
+				b.Fatal(err)
+			}
+			l, err := line.Of(e, lines[i].Order, lines[i].Span)
+			if err != nil {
+				b.Fatal(err)
+			}
 			s.Add(l)
 		}
 		s.Gates(id("job"), checklist.Span{Earliest: at, Latest: at})
