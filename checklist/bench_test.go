@@ -129,8 +129,9 @@ func BenchmarkBudgetColdFold(b *testing.B) {
 	_, lines, at := loaded(0)
 	raw := make([][]byte, len(lines))
 	for i, l := range lines {
-		raw[i] = logbook.Entry{Log: logbook.Log{Class: l.Log.Class, ID: logbook.ID(l.Log.ID)}, Writer: logbook.ID(l.ID.Writer),
-			Seq: l.ID.Seq, By: logbook.ID(l.By), Kind: l.Kind, Body: line.Encode(l.Body)}.Append(nil)
+		e := logbook.Entry{Log: logbook.Log{Class: l.Log.Class, ID: logbook.ID(l.Log.ID)}, Writer: logbook.ID(l.ID.Writer),
+			Seq: l.ID.Seq, By: logbook.ID(l.By), Kind: l.Kind, Body: line.Encode(l.Body)}
+		raw[i] = e.Append(nil)
 	}
 	b.ReportAllocs()
 	for b.Loop() {
