@@ -52,8 +52,8 @@ func loaded(older int) (s *checklist.Shop, lines []checklist.Line, now int64) {
 		add(log, begin, o)
 		add(log, begin+minute, checklist.Tick{Stage: "wash", Answer: "done"})
 		add(log, begin+2*minute, checklist.Evidence{What: "blown-out", Passed: true})
-		add(log, begin+2*minute, checklist.Sign{What: "inspection", As: "installer"})
-		add(log, begin+2*minute, checklist.Sign{What: "inspection", As: "owner"})
+		add(log, begin+2*minute, checklist.Sign{What: "inspection", As: "installer", Name: "J"})
+		add(log, begin+2*minute, checklist.Sign{What: "inspection", As: "owner", Name: "an owner"})
 		step := 14 * 24 * 60 * minute / int64(entries)
 		for i := 5; i < entries; i++ {
 			at := begin + int64(i)*step
