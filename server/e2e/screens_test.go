@@ -50,6 +50,9 @@ func TestBrowserScreens(t *testing.T) {
 			if screen.sees == "job" {
 				p.Sees("gate-now")
 			}
+			if screen.name != "new" { // says nothing of its line
+				isAllAtShop(p)
+			}
 			p.Screenshot(dir, face.name+"-"+screen.name)
 			if wide := browsertest.JS[int](p, "document.documentElement.scrollWidth"); int64(wide) > face.width {
 				t.Errorf("%s on %s is %d wide, the screen %d", screen.name, face.name, wide, face.width)
