@@ -24,8 +24,14 @@ type Phone struct {
 	earliest, latest int64
 	met              bool // ever
 
-	lead    int64 // most that wall ran ahead of mono since the anchor: sleep
-	stepped bool  // a step backwards was seen since the last contact
+	slept int64 // what wall gained on mono since the anchor: sleep
+
+	// How far wall led mono when the clocks were last looked at, less what
+	// their rates may differ by since; fade0 is the mono of that.
+	lead, fade0 int64
+
+	stepped   bool  // a step backwards was seen since the last contact
+	steppedAt int64 // mono when it was last seen, in this page life
 
 	// The last contact, for stamps and spans.
 	offset, offsetErr, at int64
@@ -37,17 +43,24 @@ type Phone struct {
 
 // NewPhone is a phone that never met the shop.
 func NewPhone(life uint64, wall, mono int64) *Phone {
-	return &Phone{life: life, mono0: mono, wall0: wall, latest: Far, steady: Far}
+	return &Phone{life: life, mono0: mono, wall0: wall, fade0: mono, latest: Far, steady: Far}
 }
 
-// look takes note of the clocks: how far wall leads, and whether it was set
-// back. Within a page life wall can only gain on mono (sleep, or a step
-// forwards, which counts as sleep); what it loses was a step backwards.
+// look takes note of the clocks. Within a page life wall can only gain on
+// mono (sleep, or a step forwards, which counts as sleep); what it loses,
+// beyond the difference of their rates since the last look, was a step
+// backwards. Measured from the anchor, hours of that difference would hide a
+// step of seconds.
 func (p *Phone) look(wall, mono int64) {
-	passed := mono - p.mono0
-	lead := (wall - p.wall0) - passed
-	if lead < p.lead-stepSlack-2*passed/(1e6/DriftPPM) {
-		p.stepped = true
+	lead := (wall - p.wall0) - (mono - p.mono0)
+	p.slept += max(0, lead-p.lead)
+	// The rates' share, by whole milliseconds; what is left waits.
+	if fade := max(0, mono-p.fade0) / (1e6 / (2 * DriftPPM)); fade > 0 {
+		p.lead, p.fade0 = p.lead-fade, mono
+	}
+	if lead < p.lead-stepSlack {
+		p.stepped, p.steppedAt = true, mono
+		p.lead = lead // what it gains from here on is sleep again
 	}
 	p.lead = max(p.lead, lead)
 }
@@ -62,7 +75,7 @@ func (p *Phone) Now(wall, mono int64) Moment {
 	passed := max(0, mono-p.mono0)
 	m := Moment{p.earliest + AtLeast(passed), Far}
 	if !p.stepped && p.latest < Far {
-		m.Latest = max(m.Earliest, p.latest+AtMost(passed+p.lead))
+		m.Latest = max(m.Earliest, p.latest+AtMost(passed+p.slept))
 	}
 	return m
 }
@@ -88,8 +101,11 @@ func (p *Phone) Contact(wall1, mono1, t2, t3, wall4, mono4 int64) {
 	}
 	twice, delay := NTP(wall1, t2, t3, wall4)
 	offset, err := floorHalf(twice), (delay+1)/2+1
-	if wall4-wall1 < mono4-mono1-stepSlack {
-		err = Unbounded // set back while the answer was under way
+	// Set back while the answer was under way, nobody knows how long that
+	// was: the phone may have slept as well.
+	torn := wall4-wall1 < mono4-mono1-stepSlack || p.stepped && p.steppedAt >= mono1
+	if torn {
+		err = Unbounded
 	}
 	if !p.met || p.stepped || max(err, p.offsetErr) >= Unbounded || !agree(offset, p.offset, t3-p.at) {
 		p.steady = t3
@@ -100,10 +116,14 @@ func (p *Phone) Contact(wall1, mono1, t2, t3, wall4, mono4 int64) {
 	// beyond that says that the shop's own clock went back; it is the one
 	// that counts.
 	p.latest = max(t3, t2+AtMost(max(wall4-wall1, mono4-mono1)))
+	if torn {
+		p.latest = Far
+	}
 	if p.earliest = t3; now.Earliest <= p.latest {
 		p.earliest = max(t3, now.Earliest)
 	}
-	p.mono0, p.wall0, p.lead, p.stepped, p.met = mono4, wall4, 0, false, true
+	p.mono0, p.wall0, p.stepped, p.met = mono4, wall4, torn, true
+	p.slept, p.lead, p.fade0 = 0, 0, mono4
 	p.offset, p.offsetErr, p.at = offset, err, t3
 	p.contactLife, p.contactMono, p.contactLatest = p.life, mono4, p.latest
 }
