@@ -94,6 +94,6 @@ func broken(seed uint64, brk breakage) (why string) {
 		}
 	}()
 	rng := rand.New(rand.NewPCG(seed, 1))
-	newSchedule(catcher{}, rng.IntN, 3, brk).run(200)
+	newSchedule(catcher{}, rng.IntN, 3+rng.IntN(2), brk).run(200)
 	return ""
 }

@@ -31,6 +31,9 @@ type world struct {
 }
 
 func (w *world) note(p *phone, f string, a ...any) {
+	if len(w.log) > 4000 {
+		w.log = w.log[2000:]
+	}
 	w.log = append(w.log, fmt.Sprintf("%d %s ", w.now, p.id.String()[:4])+fmt.Sprintf(f, a...))
 }
 
@@ -52,6 +55,7 @@ type act struct {
 	gone bool // its phone's store was set back to before it
 	bad  bool // the policy refuses it
 	kept bool // a phone was told that it is kept
+	lost bool // its phone's store was set back to before it was written again under a new writer
 }
 
 type queued struct {
@@ -368,6 +372,9 @@ func (p *phone) apply(out session.Out) {
 		slices.SortFunc(rows, func(a, b row) int { return int(a.name.Ref.Seq) - int(b.name.Ref.Seq) })
 		if len(rows) == 0 || rows[0].name.Ref.Seq != m.From {
 			w.saw["gap that cannot be filled"]++
+			if m.Writer != d.writer {
+				continue // given up before: what is left of it was set aside
+			}
 			p.renew()
 			return
 		}
