@@ -323,7 +323,7 @@ func (s *Shop) setAside(sum logbook.Hash, code judge.Code, reason string) {
 // keep queues a receipt. The line itself is not sent back: the phone has it.
 func (s *Shop) keep(k Receipt) {
 	s.receipts = append(s.receipts, k)
-	if p := s.pos[k.Name.Log]; p != nil && k.Order > p.order {
+	if p := s.pos[k.Name.Log]; p == nil || k.Order > p.order {
 		s.yours[place{k.Name.Log, k.Order}] = true
 	}
 }

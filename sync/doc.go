@@ -1,0 +1,124 @@
+// Package baysync is a chapter and no code: how the copies of a logbook agree.
+//
+// A shop's logbooks are lists of entries that nobody changes. Each phone holds
+// a copy, writes at its end without asking, and the shop's server decides the
+// order. The packages below it say how, from the bottom up; none does any I/O
+// of its own but jsonl, none reads a clock, and cbor, sha256, logbook, clock
+// and session run on the phone too.
+//
+//   - cbor is the encoding: one value, one sequence of bytes (RFC 8949, 4.2).
+//   - sha256 is FIPS 180-4, small enough for the phone.
+//   - logbook is the entry, its name, its receipt, and the chain of hashes
+//     that lets two copies compare all they have by 32 bytes.
+//   - clock is what a phone knows of the server's time, as an interval.
+//   - judge is the one writer's decision on lines that came in: kept with the
+//     next order number, set aside with a reason, or a gap.
+//   - session is the connection, both ends: frames in, frames and rows out.
+//   - jsonl is the same entries as text.
+//
+// A line's way: a phone stores it, then sends it; the shop judges it, syncs it
+// to disk, and only then says kept; only that clears the phone's outbox. All
+// phones, also the one that wrote it, come past it in the order of the shop,
+// by batches that say the hash they lead to. A phone whose cursor the shop's
+// chain does not know rewinds that logbook and offers its own lines again.
+//
+// # Lines of JSON
+//
+// `bayhold export` prints a store, and `bayhold gates` reads a file, one entry
+// a line. A line written by hand has the view alone:
+//
+//	{"log":"job:V1","writer":"phone A","at":"2026-03-04T08:31:00Z","kind":"tick","body":{"stage":"wash"}}
+//
+// log, writer, at, kind and body are required, also by hand; seq, by and
+// strikes may be left out. log is shop:, place: or job: and a UUID or a name;
+// where a UUID is wanted a name will do, and stands for the UUID that is made
+// of it. at is RFC 3339, down to a millisecond. seq counts up by writer and
+// logbook when it is left out. Numbers are whole; bytes in a body are
+// {"base64url":"AQID"}. Of such a line the time is taken as true, and its
+// place in the file as its order. A line from a store has its receipt, if it
+// was kept, and its bytes as well:
+//
+//	{"log":"job:dae96fc0-046a-8ae1-864d-9a66e6715da8","writer":"1ac1b600-50d0-86b1-9023-e339b00d5ef4","seq":1,"at":"2026-03-04T04:53:20.000Z","kind":"tick","body":{"stage":"wash"},"receipt":{"epoch":1,"order":1,"arrived":1772600000020,"earliest":0,"latest":1772600000000},"bytes":"pwBRatrpb8AEaorhhk2aZuZxXagBUBrBtgBQ0IaxkCPjObANXvQCAQOHGwAAAZy3MX4AABkDhAcAAAAEQAVkdGljawahZXN0YWdlZHdhc2g"}
+//
+// seq is required beside bytes, and a view that says another thing than the
+// bytes is refused, as is a receipt without bytes. Its at is the phone's wall
+// clock, which may be wrong; the receipt has the server's interval. An unknown
+// field, a field that stands twice or a name that stands on two lines is an
+// error with its line number, and then nothing of the file is taken.
+//
+// # Frames
+//
+// A frame is a CBOR array whose first item is its type, and one binary message
+// of the websocket, behind a byte that says how it travels: 0 as it is, 1
+// compressed (RFC 1951). Times are ms. A frame that is not exactly of its form
+// is refused whole and ends the connection. In the examples below a phone says
+// hello to a new shop with one line in its outbox, then sends line 3 before
+// line 2, and the shop refuses line 2.
+//
+// hello: the phone first: protocol, device, page life, wall and monotonic
+// clock, cursors [log, epoch, order, hash], writers [log, writer, kept, hash
+// of that, last, old].
+//
+//	frame hello 880101501ac1b60050d086b19023e339b00d5ef4071b0000019cb7317e001903
+//	  e88080
+//
+// lines: the phone: clock [wall, mono, earliest, steady], entries; the
+// outbox follows hello at once, and earliest and steady are 0 and far for a
+// phone that never met the shop.
+//
+//	frame lines 8302841b0000019cb7317e001903e8001b001fffffffffffff815850a700516a
+//	  dae96fc0046a8ae1864d9a66e6715da801501ac1b60050d086b19023e339b00d
+//	  5ef4020103871b0000019cb7317e000019038407000000044005647469636b06
+//	  a16573746167656477617368
+//
+// beat: the phone, every 20 s and when the page returns: wall, mono.
+//
+//	frame beat 83031b0000019cb7317e3219041a
+//
+// welcome: the shop answers hello: protocol, epoch, the hello's wall and
+// mono, server time received and sent, logbooks to rewind, whether a new
+// writer is needed, gaps [log, writer, from seq].
+//
+//	frame welcome 8a1001011b0000019cb7317e001903e81b0000019cb7317e141b0000019cb731
+//	  7e1580f480
+//
+// kept: on disk: [log, writer, seq, receipt] each.
+//
+//	frame kept 82118184516adae96fc0046a8ae1864d9a66e6715da8501ac1b60050d086b190
+//	  23e339b00d5ef4018501011b0000019cb7317e14001b0000019cb7317db1
+//
+// aside: set aside: [hash of the entry, code, reason] each; codes: 1 form or
+// rights, 2 fork, 3 writer closed.
+//
+//	frame aside 821281835820ca17d81b9dd7cc470b82910a6dbeac18b485a134cbf5079edfd6
+//	  7fe18a83e98a01726e6f7420796f75727320746f207772697465
+//
+// from: send again from here: [log, writer, seq] each.
+//
+//	frame from 82138183516adae96fc0046a8ae1864d9a66e6715da8501ac1b60050d086b190
+//	  23e339b00d5ef402
+//
+// batch: the next lines of a logbook: log, order they follow, hash to begin
+// at or null, [receipt, entry or null where the phone has just sent it]
+// each, hash they lead to.
+//
+//	frame batch 8614516adae96fc0046a8ae1864d9a66e6715da800f681828501011b0000019c
+//	  b7317e14001b0000019cb7317db1f65820e34606886045ff9252e6f4a56b9c15
+//	  3dbe0bd0b966eb26da0671044d6801ab1f
+//
+// echo: answers beat: its wall and mono, server time received and sent.
+//
+//	frame echo 85151b0000019cb7317e3219041a1b0000019cb7317e141b0000019cb7317e15
+//
+// live: log and a value that is not stored.
+//
+//	frame live 8316516adae96fc0046a8ae1864d9a66e6715da805
+//
+// bye: why the connection ends, and not to come back before so many ms.
+//
+//	frame bye 831767636c6f73696e67191388
+//
+// caught: the phone has had all that was there.
+//
+//	frame caught 811818
+package baysync
