@@ -177,6 +177,7 @@ func (d *docket) setAside(sum logbook.Hash, code Code, reason string) (Verdict, 
 	}
 	v, err := d.FindAside(sum)
 	if err != nil || v.What != 0 {
+		v.Fresh = false
 		return v, err
 	}
 	d.aside[sum] = len(d.out)

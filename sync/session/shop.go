@@ -181,6 +181,8 @@ func (s *Shop) place(cursors []Moved) (rewound []logbook.Log, err error) {
 			rewound = append(rewound, m.Log)
 		} else if p := pos[m.Log]; p != nil {
 			p.order, p.base = m.Cursor.Order, false
+		} else {
+			pos[m.Log] = &position{order: m.Cursor.Order} // not carried any more; a Poke goes on from there
 		}
 	}
 	s.pos = pos
