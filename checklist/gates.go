@@ -78,8 +78,8 @@ func (s *Shop) Next(id ID, now Span) Gate {
 	first := -1
 	for i := range gates {
 		g := &gates[i]
-		if g.State == Done || g.Cause == "bare" || g.Stage == "window" && g.State == Open {
-			continue
+		if g.State == Done || g.Cause == "bare" || g.State == Open && (g.Stage == "window" || g.Waived && !ticked(g.Stage)) {
+			continue // nothing to do here
 		}
 		if g.State == Open {
 			return *g
@@ -374,4 +374,15 @@ func (v *view) zoneFinished(zone string) bool {
 		}
 	}
 	return any
+}
+
+// ticked says whether a person ticks a stage. The others end by themselves,
+// so that a go-ahead leaves nothing to do in them.
+func ticked(stage string) bool {
+	for i := range Routes {
+		if st, ok := Routes[i].stage(stage); ok {
+			return st.Tap
+		}
+	}
+	return false
 }
