@@ -51,12 +51,12 @@ export function hours(ms) {
 /** @param {number} milli milli-degrees Celsius @param {Shop} shop */
 export function temperature(milli, shop) {
   const f = shop.units === 'F';
-  return round(f ? milli * 9 / 5 + 32_000 : milli) + (f ? ' °F' : ' °C');
+  return round(f ? milli * 9 / 5 + 32_000 : milli) + (f ? '\u00a0°F' : '\u00a0°C');
 }
 
 /** @param {number} milli milli-kelvin of difference @param {Shop} shop */
 export function difference(milli, shop) {
-  return shop.units === 'F' ? round(milli * 9 / 5) + ' °F' : round(milli) + ' K';
+  return shop.units === 'F' ? round(milli * 9 / 5) + '\u00a0°F' : round(milli) + '\u00a0K';
 }
 
 /** One decimal, with a real minus. @param {number} milli */

@@ -15,6 +15,7 @@ export function connect(url = '/app/worker.js') {
   /** @type {Map<string, Set<Listener>>} */
   const listeners = new Map();
   let last = 0;
+  let asked = false; // the browser to keep what is only on this phone
 
   worker.addEventListener('message', ({ data }) => {
     if (data.answer !== undefined) {
@@ -45,6 +46,10 @@ export function connect(url = '/app/worker.js') {
      */
     ask(type, args = {}, transfer = []) {
       const ask = ++last;
+      if (type === 'write' && !asked) {
+        asked = true;
+        navigator.storage?.persist?.().catch(() => {});
+      }
       return new Promise((resolve, reject) => {
         waiting.set(ask, { resolve, reject });
         worker.postMessage({ ask, type, args }, transfer);
