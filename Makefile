@@ -67,8 +67,9 @@ browser: $(CORE) chromium
 chromium:
 	@.ci/chromium
 
+# PEERS=DIR measures beside the harness of general-purpose sync stacks in DIR.
 bench: $(CORE)
-	$(GO) run ./cmd/budget
+	$(GO) run ./cmd/budget $(if $(PEERS),-peers $(PEERS))
 
 # Property tests with many more cases, then every fuzz target in turn.
 LONG_RUN ?= 60s
