@@ -21,7 +21,8 @@ func TestStagesInOrder(t *testing.T) {
 	w.want("6:10", "dry", "lower", checklist.NotKnown, "no-reading")
 	w.want("6:10", "window", "lower", checklist.NotKnown, "no-reading")
 	w = ready(t)
-	g := w.want("17:59", "dry", "lower", checklist.Done, "")
+	w.want("17:59", "dry", "lower", checklist.Waits, "not-dry")
+	g := w.want("18:00", "dry", "lower", checklist.Done, "")
 	if g.Counted != 12*60*60_000 {
 		t.Errorf("counted %d", g.Counted)
 	}
@@ -79,6 +80,17 @@ func TestIntervals(t *testing.T) {
 	if want := clock("18:10") + 414_000; g.Until != want {
 		t.Errorf("got %d, want %d", g.Until, want)
 	}
+	// A wipe that may have come before the touch is spoiled by it; one that the
+	// same hand wrote after it is not, whatever the clock.
+	touch := func(who string) *world {
+		w := ready(t)
+		w.climate(bay1, "18:00", "18:30", 20, 40)
+		w.line("J", checklist.Span{Earliest: clock("18:05"), Latest: clock("18:10")}, jobLog, checklist.Setback{Cause: "touched", Panels: []string{"shoulder"}})
+		w.line(who, checklist.Span{Earliest: clock("18:05"), Latest: clock("18:12")}, jobLog, checklist.Tick{Stage: "wipe", Panel: "shoulder", Answer: "done"})
+		return w
+	}
+	touch("R").want("18:13", "lay", "shoulder", checklist.Held, "touched")
+	touch("J").want("18:13", "lay", "shoulder", checklist.Open, "lay-first")
 	// now is an interval too: earliest(now) opens, latest(now) closes.
 	s := w.shop()
 	wide := checklist.Span{Earliest: clock("18:12"), Latest: clock("18:18")}
@@ -99,9 +111,10 @@ func TestInspection(t *testing.T) {
 	// It holds its own panel alone.
 	w.want("18:00", "wipe", "sill", checklist.Held, "finding")
 	w.want("18:00", "wipe", "shoulder", checklist.Open, "wipe-first")
-	a := w.as("M", "17:00", jobLog, checklist.FindingAnswer{Finding: f, Answer: "accepted"})
+	a := w.as("M", "17:02", jobLog, checklist.FindingAnswer{Finding: f, Answer: "accepted"})
 	w.want("18:00", "wipe", "sill", checklist.Open, "wipe-first")
-	// Two answers that nobody struck: the one that holds longer counts.
+	// Two answers that nobody struck: the one that holds longer counts, in
+	// whatever order they were given.
 	w.as("J", "17:01", jobLog, checklist.FindingAnswer{Finding: f, Answer: "declined"})
 	g = w.want("18:00", "lay", "sill", checklist.Held, "bare")
 	if w.text(g.Reason) != "Stays bare: owner said no." {
