@@ -205,7 +205,7 @@ func (v *view) notDry(d *drying, b base, zone string, counted, short int64, g *G
 	if !ok {
 		return v.unknownAir(since)
 	}
-	last := cold.reads[len(cold.reads)-1]
+	last := cold.last()
 	if v.now.Latest-last.e.act.Earliest >= l.vouch {
 		c.state, c.key, c.ask = NotKnown, "hours-open", cold.spot
 		c.reason = say(sayNeedsReading, done, all, markTime(last.e.act.Latest))
@@ -251,7 +251,7 @@ func (v *view) dryStage() *Stage {
 func coldest(spots []*spotReads) *spotReads {
 	var best *spotReads
 	for _, s := range spots {
-		if best == nil || s.reads[len(s.reads)-1].value < best.reads[len(best.reads)-1].value {
+		if best == nil || s.last().value < best.last().value {
 			best = s
 		}
 	}

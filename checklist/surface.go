@@ -25,6 +25,33 @@ func (v *view) spotsOf(zone string) []*spotReads {
 	return out
 }
 
+// last returns the newest reading of a spot. Of several that nobody can put in
+// order, by different writers at perhaps the same time, the lowest is taken.
+func (s *spotReads) last() read {
+	n := len(s.reads) - 1
+	best := s.reads[n]
+	surely := best.e.act.Earliest // some reading is at least this young
+	for k := n - 1; k >= 0 && s.reads[k].e.act.Latest >= surely; k-- {
+		surely = max(surely, s.reads[k].e.act.Earliest)
+	}
+	for k := n - 1; k >= 0 && s.reads[k].e.act.Latest >= surely; k-- {
+		if r := s.reads[k]; r.value < best.value && !s.repeated(k) {
+			best = r
+		}
+	}
+	return best
+}
+
+// repeated says whether the writer of a reading has read the spot again.
+func (s *spotReads) repeated(k int) bool {
+	for _, r := range s.reads {
+		if r.e.ID.Writer == s.reads[k].e.ID.Writer && r.e.ID.Seq > s.reads[k].e.ID.Seq {
+			return true
+		}
+	}
+	return false
+}
+
 func spotName(o *JobOpen, spot string) string {
 	for i := range o.Spots {
 		if o.Spots[i].ID == spot {

@@ -221,7 +221,7 @@ func (s *Shop) Spots(id ID, now Span) []SpotState {
 	for _, sp := range v.open.Spots {
 		x := SpotState{Spot: sp}
 		if r := v.job.readsOf(sp.ID); r != nil && len(r.reads) > 0 {
-			last := r.reads[len(r.reads)-1]
+			last := r.last()
 			x.Read, x.Surface, x.At, x.By = true, last.value, last.e.act, last.e.By
 			x.Instrument = last.e.Body.(Reading).Instrument
 		}
@@ -419,7 +419,7 @@ func (s *Shop) Margin(id ID, now Span) (MarginNow, bool) {
 	if cold == nil || !known {
 		return MarginNow{}, false
 	}
-	r := cold.reads[len(cold.reads)-1]
+	r := cold.last()
 	return MarginNow{cold.spot, r.value, a.dewMost, r.value - a.dewMost, r.e.act.Latest}, true
 }
 

@@ -26,7 +26,7 @@ func (v *view) window(zone string, g *Gate) []cause {
 	}
 	cold := coldest(spots)
 	name := spotName(o, cold.spot)
-	last := cold.reads[len(cold.reads)-1]
+	last := cold.last()
 	if !v.fresh(last) {
 		return []cause{{key: "reading-old", state: NotKnown, since: last.e.act.Earliest, ask: cold.spot,
 			reason: say(sayLastRead, upper(name), markTime(last.e.act.Latest)), wayOut: say(sayReadToOpen, name)}}
@@ -38,7 +38,7 @@ func (v *view) window(zone string, g *Gate) []cause {
 	hot, hotName := last, name
 	until := v.freshUntil(last)
 	for _, s := range spots {
-		if r := s.reads[len(s.reads)-1]; v.fresh(r) && r.value > hot.value {
+		if r := s.last(); v.fresh(r) && r.value > hot.value {
 			hot, hotName = r, spotName(o, s.spot)
 		}
 	}

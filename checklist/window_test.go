@@ -167,6 +167,23 @@ func TestColdestFreshReading(t *testing.T) {
 	w.want("8:11", "window", "upper", checklist.NotKnown, "reading-old")
 }
 
+// Readings of two people that nobody can put in order: the colder one counts,
+// until it was surely read again. One hand's own order is known.
+func TestReadingsOutOfOrder(t *testing.T) {
+	begin := func(other string) *world {
+		w := newWorld(t)
+		w.climate(bay1, "6:00", "8:00", 20, 40)
+		w.line("J", sharp("7:10"), jobLog, surfaces("contact", 12, 19))
+		w.line(other, checklist.Span{Earliest: clock("7:00"), Latest: clock("7:20")}, jobLog, surfaces("contact", 19, 19))
+		return w
+	}
+	w := begin("R")
+	w.want("7:20", "window", "upper", checklist.Held, "cold")
+	w.add("7:21", jobLog, surfaces("contact", 19, 19))
+	w.want("7:22", "window", "upper", checklist.Open, "")
+	begin("J").want("7:20", "window", "upper", checklist.Open, "")
+}
+
 // Tack-dry times of primer lengthened when colder: 6 min at 21 C, doubled per
 // 10 K, never shortened when warmer (common practice, no source: the tin
 // wins). Rounded to the minute as the trade tells them: 12 C 11 min, 15 C
