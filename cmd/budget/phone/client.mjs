@@ -136,7 +136,10 @@ if (role === 'a') {
   for (let i = 0; i < 20; i++) {
     const p = await phone();
     await p.connect();
-    p.onRows = (bytes) => seen(i, /[0-9a-f]{8}-[0-9a-f]{4}-4[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}/.exec(Buffer.from(bytes).toString('latin1'))?.[0]);
+    p.onRows = (bytes) => {
+      const id = /[0-9a-f]{8}-[0-9a-f]{4}-4[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}/.exec(Buffer.from(bytes).toString('latin1'));
+      if (id) seen(i, id[0]); // lines that open a job have none
+    };
   }
   post('ready');
   onMsg({});
