@@ -283,6 +283,12 @@ func (s *schedule) writer() {
 			s.pump(c)
 		}
 	}
+	for _, c := range s.conns { // a poke too early must show nothing
+		for _, l := range simLogs {
+			c.shop.Poke(l)
+		}
+		s.pump(c)
+	}
 	if !s.tame && s.draw(15) == 0 {
 		s.crashShop()
 		return

@@ -311,6 +311,7 @@ func (p *phone) apply(out session.Out) {
 		n.Map()
 		n.Text()
 		r := row{name: l.Name, n: n.Uint(), entry: bytes.Clone(l.Entry), receipt: bytes.Clone(l.Receipt), order: l.Order, mine: slices.Contains(d.writers, l.Name.Ref.Writer)}
+		w.onDisk(p.conn.epoch, l.Name, l.Entry)
 		r.written = d.rows[l.Name].written
 		r.stamp, r.span = e.At, span(r.receipt)
 		d.rows[l.Name] = r
@@ -512,13 +513,13 @@ func (w *world) pump(c *conn) {
 	}
 }
 
-// onDisk checks that a kept line is synced at the shop at this moment.
+// onDisk checks that a line that was kept or passed on is synced at the shop at this moment.
 func (w *world) onDisk(epoch uint64, name session.Name, entry []byte) {
 	if w.store.Epoch() != epoch {
 		return // a backup came back meanwhile; the line returns with its phone
 	}
 	v, _ := w.store.Find(name.Log, name.Ref)
 	if v.What != judge.Kept || v.Sum != logbook.Sum(entry) {
-		w.t.Fatalf("kept: %v is not on the shop's disk", name)
+		w.t.Fatalf("a phone has word of %v, which is not on the shop's disk", name)
 	}
 }
