@@ -319,18 +319,6 @@ func overlay(base, over []stretch, worst bool) []stretch {
 	return out
 }
 
-// at returns the stretch that knows the air at one moment, the one that ends
-// there rather than the one that begins there.
-func at(series []stretch, t int64) (stretch, bool) {
-	i, _ := slices.BinarySearchFunc(series, t, func(x stretch, t int64) int { return cmp(x.to, t) })
-	for ; i < len(series) && series[i].from <= t; i++ {
-		if series[i].to >= t {
-			return series[i], true
-		}
-	}
-	return stretch{}, false
-}
-
 // atNow returns the air of this moment: what was heard last, if that is not
 // too old. If ok is false, since is the last moment that is known, 0 if none.
 func atNow(series []stretch, now Span, l *limits) (t stretch, since int64, ok bool) {

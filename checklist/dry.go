@@ -174,11 +174,12 @@ func firstAfter(series []stretch, t int64) int {
 	return lo
 }
 
-// spotDews are the dew points of the air at the readings of one spot.
+// spotDews are the readings of one spot judged against the dew point of the
+// air then.
 type spotDews struct {
 	spot   string
-	under  []bool
-	sweats []event
+	under  []bool  // by reading
+	sweats []event // runs of two or more
 }
 
 // sweating finds readings below the dew point of the air then. Two running, of
@@ -188,46 +189,79 @@ func (v *view) sweating(d *drying, spots []*spotReads, from int64) {
 	d.sweats, d.once = d.sweats[:0], nil
 	for _, s := range spots {
 		w := d.dewsOf(s.spot)
-		// Readings before from stand as they were judged.
-		i := min(len(w.under), firstRead(s.reads, from))
-		w.under = w.under[:i]
-		for i > 0 && w.under[i-1] {
-			i-- // a run that reaches back begins where it began
-		}
-		for n := len(w.sweats); n > 0 && i < len(s.reads) && w.sweats[n-1].end >= s.reads[i].e.act.Latest; n-- {
-			w.sweats = w.sweats[:n-1]
-		}
-		w.under = w.under[:i]
+		i := w.again(s.reads, from)
 		var run below
-		n := 0
+		n, last := 0, -1
 		for ; i < len(s.reads); i++ {
 			r := s.reads[i]
 			dew, ok := v.dewAt(r.e.act)
 			under := ok && r.value < dew
 			w.under = append(w.under, under)
 			if !under {
-				n = 0
 				continue
+			}
+			if last >= 0 && w.parted(s.reads, last, r.e.act.Earliest) {
+				n = 0
 			}
 			if n++; n == 1 {
 				run = below{spot: s.spot, act: r.e.act}
 			}
-			run.value, run.dew, run.newest = r.value, dew, i == len(s.reads)-1
+			last, run.value, run.dew, run.newest = i, r.value, dew, i == len(s.reads)-1
 			if n == 2 {
 				w.sweats = append(w.sweats, event{row: row, start: run.act, zones: []string{d.zone}})
 			}
 			if n >= 2 {
 				run.act = r.e.act
-				last := &w.sweats[len(w.sweats)-1]
-				last.end, last.wet = r.e.act.Latest, run
+				x := &w.sweats[len(w.sweats)-1]
+				x.end, x.wet = r.e.act.Latest, run
 			}
 		}
-		if n == 1 && run.newest {
-			once := run
-			d.once = &once
+		for _, k := range s.young() {
+			if w.under[k] {
+				r := s.reads[k]
+				dew, _ := v.dewAt(r.e.act)
+				d.once = &below{spot: s.spot, value: r.value, dew: dew, act: r.e.act, newest: true}
+			}
 		}
 		d.sweats = append(d.sweats, w.sweats...)
 	}
+}
+
+// parted says whether a reading above the dew point came surely between the
+// one at i and a moment after it.
+func (w *spotDews) parted(reads []read, i int, before int64) bool {
+	for k := i + 1; k < len(w.under) && k < len(reads); k++ {
+		if !w.under[k] && reads[k].e.act.Earliest >= reads[i].e.act.Latest && reads[k].e.act.Latest <= before {
+			return true
+		}
+	}
+	return false
+}
+
+// again cuts what was judged back to where it must be judged again, and
+// returns the index of that reading: the first that has changed, or the
+// beginning of the run that it may belong to.
+func (w *spotDews) again(reads []read, from int64) int {
+	i := min(len(w.under), firstRead(reads, from))
+	w.under = w.under[:i]
+	early := from
+	for _, r := range reads[i:] {
+		early = min(early, r.e.act.Earliest)
+	}
+	for last := i - 1; last >= 0; last-- {
+		if w.under[last] {
+			if w.parted(reads, last, early) {
+				break
+			}
+			i = last // and the run before it, if it is one with it
+			early = min(early, reads[last].e.act.Earliest)
+		}
+	}
+	w.under = w.under[:i]
+	for n := len(w.sweats); n > 0 && i < len(reads) && w.sweats[n-1].end >= reads[i].e.act.Latest; n-- {
+		w.sweats = w.sweats[:n-1]
+	}
+	return i
 }
 
 func (d *drying) dewsOf(spot string) *spotDews {
@@ -261,12 +295,15 @@ func (v *view) dewAt(act Span) (int32, bool) {
 		if st.from.Earliest > act.Latest || st.to.Latest <= act.Earliest {
 			continue
 		}
+		from, to := max(act.Earliest, st.from.Earliest), min(act.Latest, st.to.Latest)
 		series := v.shop.climate(st.place, v.limits)
-		for _, t := range [...]int64{act.Earliest, act.Latest} {
-			if a, known := at(series, t); known && t >= st.from.Earliest && t <= st.to.Latest {
-				if !ok || a.dewMost > dew {
-					dew, ok = a.dewMost, true
-				}
+		// The stretch that ends at a moment knows it, not the one after it.
+		for k := firstAfter(series, from-1); k < len(series) && (series[k].from < to || series[k].from == from); k++ {
+			if !ok || series[k].dewMost > dew {
+				dew, ok = series[k].dewMost, true
+			}
+			if series[k].to >= to {
+				break
 			}
 		}
 	}

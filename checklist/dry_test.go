@@ -156,6 +156,19 @@ func TestShorterWayAfterSweat(t *testing.T) {
 	w = begin()
 	w.add("18:40", jobLog, checklist.Evidence{What: "card-strips", Passed: true, Count: 6})
 	w.want("23:10", "dry", "lower", checklist.Waits, "not-dry")
+	// A van that sweated early is not dry the sooner for it: the hours of the
+	// wash are needed too.
+	w = newWorld(t)
+	w.climate(bay1, "6:00", "8:00", 20, 68)
+	w.probes("6:00", "6:20", 19, 12)
+	w.climate(bay1, "8:00", "23:50", 20, 40)
+	w.probes("6:30", "23:50", 19, 19)
+	w.add("6:40", jobLog, checklist.Evidence{What: "water-gone", Passed: true})
+	w.add("6:45", jobLog, checklist.Evidence{What: "card-strips", Passed: true, Count: 6})
+	g := w.want("12:00", "dry", "lower", checklist.Waits, "not-dry")
+	if g.Counted != 5*hour+hour/2 || g.Until != clock("18:30") {
+		t.Error(show([]checklist.Gate{g}))
+	}
 	// A wet strip holds even after twelve hours.
 	w = begin()
 	w.add("1+7:00", jobLog, checklist.Evidence{What: "card-strips", Passed: false, Count: 6})

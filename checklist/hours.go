@@ -2,37 +2,37 @@ package checklist
 
 // base is the moment from which a zone's hours count, and how many it needs.
 type base struct {
-	at   int64
+	at   int64 // at the latest
+	from int64 // at the earliest
 	need int64
 	wet  *event // the sweating that set it, if that was the last
+
+	// The wash, or what wetted the zone since, as if it had not sweated: those
+	// hours are needed too, or a van would be dry the sooner for having sweated.
+	first struct{ at, need int64 }
 }
 
 // base returns the last thing that set a zone's hours to zero: the wash, or
 // what got it wet since. ok is false while it has not been washed.
 func (v *view) base(zone string, st *Stage) (base, bool) {
 	var b base
+	var wash *entry
 	if _, has := v.route.stage("wash"); has {
 		w := v.claim("wash", "", "", 0)
 		if w.State != GoodClaim || w.Started {
 			return b, false
 		}
-		b.at = w.At.Latest
-		if z := v.claim("wash", "", zone, 0); zone != "" && z.State == GoodClaim && !z.Started {
-			b.at = max(b.at, z.At.Latest)
+		b.at, b.from, wash = w.At.Latest, w.At.Earliest, w.src
+		if z := v.claim("wash", "", zone, 0); zone != "" && z.State == GoodClaim && !z.Started && z.At.Latest > b.at {
+			b.at, b.from, wash = z.At.Latest, z.At.Earliest, z.src
 		}
 	} else {
-		b.at = v.job.opens[0].act.Latest
+		b.at, b.from = v.job.opens[0].act.Latest, v.job.opens[0].act.Earliest
 	}
 	washed := b.at // blowing out before that helps nothing
 	for i := range v.happened {
 		if e := &v.happened[i]; e.row.Dry == DryResets && e.end > b.at && e.hits(&v.open, "", zone) {
-			b.at = e.end
-		}
-	}
-	sweats := v.sweats(zone)
-	for i := range sweats {
-		if e := &sweats[i]; e.end > b.at {
-			b.at, b.wet = e.end, e
+			b.at, b.from = e.end, e.start.Earliest
 		}
 	}
 	hours := "dry_hours"
@@ -40,12 +40,18 @@ func (v *view) base(zone string, st *Stage) (base, bool) {
 		hours = d.Hours
 	}
 	b.need = v.limits.rule(hours)
-	switch {
-	case hours != "dry_hours":
-	case b.wet != nil:
-		b.need = v.limits.sweatHours
-	case !v.blownOut(zone, washed):
+	if hours == "dry_hours" && !v.blownOut(zone, washed, wash) {
 		b.need = max(b.need, v.limits.dryHoursRaw)
+	}
+	b.first.at, b.first.need = b.at, b.need
+	sweats := v.sweats(zone)
+	for i := range sweats {
+		if e := &sweats[i]; e.end > b.at {
+			b.at, b.from, b.wet = e.end, e.start.Earliest, e
+		}
+	}
+	if b.wet != nil && hours == "dry_hours" {
+		b.need = v.limits.sweatHours
 	}
 	return b, true
 }
@@ -63,9 +69,12 @@ func (v *view) lastEvidence(what, zone string, since int64) *entry {
 }
 
 // blownOut says whether the seams of a zone were blown out after the wash.
-func (v *view) blownOut(zone string, washed int64) bool {
+func (v *view) blownOut(zone string, washed int64, wash *entry) bool {
 	e := v.lastEvidence("blown-out", zone, 0)
-	return e != nil && e.act.Latest >= washed && e.Body.(Evidence).Passed
+	if e == nil || !e.Body.(Evidence).Passed {
+		return false
+	}
+	return e.act.Earliest >= washed || wash != nil && wash.act.Latest == washed && wroteBefore(wash, e)
 }
 
 // strips returns the last draw of card strips that is enough for a test since
@@ -96,6 +105,9 @@ func (v *view) dry(st *Stage, zone string, g *Gate) []cause {
 			strips.act.Earliest >= w.act.Earliest && d.known > w.act.Latest {
 			short = min(short, l.waterHours-sum(d.counted, w.act.Latest))
 		}
+	}
+	if n := sum(d.counted, b.first.at); b.wet != nil && b.first.need-n > short {
+		counted, short, b.need = n, b.first.need-n, b.first.need
 	}
 	g.Counted, g.Needed = counted, b.need
 	var out []cause
@@ -141,7 +153,7 @@ func (v *view) wasOutside(b base, zone string) []cause {
 	}
 	for i := len(v.stays) - 1; i > 0; i-- {
 		st, before := &v.stays[i], &v.stays[i-1]
-		if st.from.Latest <= b.at {
+		if st.from.Latest <= b.from {
 			break
 		}
 		long := outdoors(before.sort) && before.to.Latest-before.from.Earliest > v.limits.outside

@@ -177,6 +177,11 @@ func TestWiderIntervalsNeverOpen(t *testing.T) {
 				if a[i].Stage != "wipe" && a[i].Stage != "window" && a[i].Stage != "dry" {
 					continue
 				}
+				if a[i].Cause == "move-unknown" || a[i].Cause == "outside-long" {
+					// Card strips are asked for old hours; a sweat that a wider
+					// reading makes possible asks for twelve new ones instead.
+					continue
+				}
 				if a[i].State != checklist.Open && a[i].State != checklist.Done && (b[i].State == checklist.Open || a[i].Stage == "dry" && b[i].State == checklist.Done) {
 					r.Fatalf("at %s a wider tick opened %s\n%s", at, a[i].Stage, show([]checklist.Gate{a[i], b[i]}))
 				}

@@ -25,21 +25,43 @@ func (v *view) spotsOf(zone string) []*spotReads {
 	return out
 }
 
-// last returns the newest reading of a spot. Of several that nobody can put in
-// order, by different writers at perhaps the same time, the lowest is taken.
+// last returns the newest reading of a spot, the lowest of several that nobody
+// can put in order.
 func (s *spotReads) last() read {
+	low, _ := s.newest()
+	return low
+}
+
+// newest returns the newest reading of a spot: of several by different writers
+// at perhaps the same time, the lowest and the highest.
+func (s *spotReads) newest() (low, high read) {
+	for i, k := range s.young() {
+		r := s.reads[k]
+		if i == 0 || r.value < low.value {
+			low = r
+		}
+		if i == 0 || r.value > high.value {
+			high = r
+		}
+	}
+	return low, high
+}
+
+// young returns the readings of which each may be the newest, the one with the
+// latest moment first.
+func (s *spotReads) young() []int {
 	n := len(s.reads) - 1
-	best := s.reads[n]
-	surely := best.e.act.Earliest // some reading is at least this young
+	out := []int{n}
+	surely := s.reads[n].e.act.Earliest // some reading is at least this young
 	for k := n - 1; k >= 0 && s.reads[k].e.act.Latest >= surely; k-- {
 		surely = max(surely, s.reads[k].e.act.Earliest)
 	}
 	for k := n - 1; k >= 0 && s.reads[k].e.act.Latest >= surely; k-- {
-		if r := s.reads[k]; r.value < best.value && !s.repeated(k) {
-			best = r
+		if !s.repeated(k) {
+			out = append(out, k)
 		}
 	}
-	return best
+	return out
 }
 
 // repeated says whether the writer of a reading has read the spot again.
@@ -167,11 +189,17 @@ func (w *walk) over(from, to int64) (value, last int32, closed, known bool) {
 	for k := w.i - 2; k >= 0 && w.reads[k].e.act.Latest > w.early(w.i-1); k-- {
 		value = min(value, w.reads[k].value)
 	}
-	for k := w.i; k < len(w.reads); k++ {
-		value = min(value, w.reads[k].value)
-		if w.early(k) >= to {
-			return value, last, true, true
+	// Whatever may be the next reading after it bounds the time as well.
+	next := int64(forever)
+	for k := w.i; k < len(w.reads) && w.early(k) <= next; k++ {
+		r := w.reads[k]
+		if r.e.act.Earliest > next {
+			continue
+		}
+		value = min(value, r.value)
+		if r.e.act.Earliest >= to {
+			next = min(next, r.e.act.Latest)
 		}
 	}
-	return value, last, false, true
+	return value, last, next != forever, true
 }

@@ -38,7 +38,7 @@ func (v *view) window(zone string, g *Gate) []cause {
 	hot, hotName := last, name
 	until := v.freshUntil(last)
 	for _, s := range spots {
-		if r := s.last(); v.fresh(r) && r.value > hot.value {
+		if _, r := s.newest(); v.fresh(r) && r.value > hot.value {
 			hot, hotName = r, spotName(o, s.spot)
 		}
 	}
@@ -119,18 +119,19 @@ func (v *view) freshUntil(r read) int64 {
 		return r.e.act.Earliest + v.limits.vouch
 	}
 	st := &v.stays[n-1]
-	if m := v.job.moves; len(m) > 0 && !movedBefore(m[len(m)-1], r.e) {
+	if m := v.job.moves; len(m) > 0 && !wroteBefore(m[len(m)-1], r.e) {
 		return st.from.Earliest
 	}
 	return v.shop.vouches(st.place, r.e.act, v.limits)
 }
 
-// movedBefore says whether a reading was surely taken after a move.
-func movedBefore(move, reading *entry) bool {
-	if move.ID.Writer == reading.ID.Writer && move.act == move.Span && reading.act == reading.Span {
-		return move.ID.Seq < reading.ID.Seq
+// wroteBefore says whether b of the same logbook came surely after a: by the
+// order of one writer's own lines, or by the clocks.
+func wroteBefore(a, b *entry) bool {
+	if a.ID.Writer == b.ID.Writer && a.act == a.Span && b.act == b.Span {
+		return a.ID.Seq < b.ID.Seq
 	}
-	return reading.act.Earliest >= move.act.Latest
+	return b.act.Earliest >= a.act.Latest
 }
 
 func (v *view) fresh(r read) bool { return v.now.Latest < v.freshUntil(r) }
