@@ -38,9 +38,9 @@
 // the last reading kept while it is closed. So it stays unseen
 //
 //   - if the clock is set back, while the page is closed or the phone asleep,
-//     by less than the time that passed since the clocks were last looked at
-//     (asleep) or the state last kept (closed): until the next contact a claim
-//     may look younger by that much;
+//     by less than it had run on since the clocks were last looked at (asleep)
+//     or the state last kept (closed): until the next contact a claim may look
+//     younger by that much;
 //   - if the clock is set, and set back again, between two contacts, and none
 //     of it was seen: then a line stamped in between may get an interval that
 //     is off by that step. Forwards cannot be told from sleep; of such a pair

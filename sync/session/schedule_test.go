@@ -345,14 +345,13 @@ func (s *schedule) stepBy(p *phone, unseen int64) {
 	by := int64(1+s.draw(3600)) * []int64{10, 1000, 3000}[s.draw(3)]
 	if s.draw(2) == 0 {
 		s.saw["clock set forwards"]++
-		p.setWall(by)
-		return
+	} else {
+		s.saw["clock set back"]++
+		by = -by - unseen - unseen/1000 - margin
 	}
-	s.saw["clock set back"]++
-	p.setWall(-by - unseen - unseen/1000 - margin)
+	p.setWall(by)
 	if p.clk != nil {
-		p.clk.Now(p.wall(), p.mono()) // the page looks at least once before the clock may be put right
-		p.keepClock()
+		p.keepClock() // the page looks at least once before the clock is set again
 	}
 }
 
