@@ -213,7 +213,7 @@ func (s *Shop) events(j *job) []event {
 	if j.happened != nil && j.happenedVersion == j.version && j.happenedAir == s.air {
 		return j.happened
 	}
-	out := []event{}
+	out := make([]event, 0, len(j.setbacks)+8)
 	for _, e := range j.setbacks {
 		b := e.Body.(Setback)
 		if e.row != nil {
