@@ -3,8 +3,8 @@ package air
 import (
 	"math"
 
-	"bayhold/checklist/air/limit"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/limit"
+	"bayhold/checklist/say"
 )
 
 // NeedK is the margin in K that a surface keeps to the dew point before work

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/say"
 )
 
 func spoken(t *testing.T, sentence string) string {

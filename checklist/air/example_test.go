@@ -4,7 +4,7 @@ import (
 	"fmt"
 
 	"bayhold/checklist/air"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/say"
 )
 
 // Bay 4 at eight in the morning, as an invented shop has it: the middle of the door

@@ -8,7 +8,7 @@ import (
 	"testing"
 
 	"bayhold/checklist/air"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/say"
 	"pgregory.net/rapid"
 )
 

@@ -3,8 +3,8 @@ package drying_test
 import (
 	"fmt"
 
-	"bayhold/checklist/air/say"
 	"bayhold/checklist/drying"
+	"bayhold/checklist/say"
 )
 
 // How long a lap 10 mm deep takes in a bay of 21 C and 50 %, what one night did, and

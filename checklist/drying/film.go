@@ -2,8 +2,8 @@ package drying
 
 import (
 	"bayhold/checklist/air"
-	"bayhold/checklist/air/limit"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/limit"
+	"bayhold/checklist/say"
 )
 
 // Longest is the time in hours past which an answer is never: fourteen months.

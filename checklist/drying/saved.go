@@ -4,8 +4,8 @@ import (
 	"math"
 
 	"bayhold/checklist/air"
-	"bayhold/checklist/air/limit"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/limit"
+	"bayhold/checklist/say"
 )
 
 // HeaterInputs are the arguments of [HeaterHour].

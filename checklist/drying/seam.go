@@ -5,8 +5,8 @@ import (
 	"math"
 
 	"bayhold/checklist/air"
-	"bayhold/checklist/air/limit"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/limit"
+	"bayhold/checklist/say"
 )
 
 // The doubts that make the range of a seam's answer: hygrometer, panel

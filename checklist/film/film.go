@@ -35,8 +35,8 @@ package film
 import (
 	"strings"
 
-	"bayhold/checklist/air/limit"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/limit"
+	"bayhold/checklist/say"
 )
 
 // The numbers that [Choose] takes.

@@ -4,8 +4,8 @@ import (
 	"errors"
 	"math"
 
-	"bayhold/checklist/air/limit"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/limit"
+	"bayhold/checklist/say"
 )
 
 // PVC film: density kg/m3, heat capacity J/(kg K), conductivity W/(m K).

@@ -64,8 +64,8 @@ import (
 	"errors"
 	"math"
 
-	"bayhold/checklist/air/limit"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/limit"
+	"bayhold/checklist/say"
 )
 
 // The inputs of this package's functions.

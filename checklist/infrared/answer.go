@@ -3,8 +3,8 @@ package infrared
 import (
 	"errors"
 
-	"bayhold/checklist/air/limit"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/limit"
+	"bayhold/checklist/say"
 )
 
 // OfInputs are the arguments of [Of].

@@ -3,8 +3,8 @@ package infrared_test
 import (
 	"fmt"
 
-	"bayhold/checklist/air/say"
 	"bayhold/checklist/infrared"
+	"bayhold/checklist/say"
 )
 
 // A painted panel read in a bay whose heater warms walls and roof to 24 C.

@@ -47,8 +47,8 @@ import (
 	"math"
 	"strconv"
 
-	"bayhold/checklist/air/limit"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/limit"
+	"bayhold/checklist/say"
 )
 
 // The numbers of a take-off.

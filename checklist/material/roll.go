@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strconv"
 
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/say"
 )
 
 // best lays the pieces on the given width, or on that of [Widths] that takes

@@ -46,8 +46,8 @@ import (
 	"errors"
 	"math"
 
-	"bayhold/checklist/air/limit"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/limit"
+	"bayhold/checklist/say"
 )
 
 const hour = 3_600_000 // ms

@@ -4,8 +4,8 @@ import (
 	"errors"
 	"math"
 
-	"bayhold/checklist/air/limit"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/limit"
+	"bayhold/checklist/say"
 )
 
 // PatchInputs are the numbers of a patch test.

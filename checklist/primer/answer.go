@@ -3,8 +3,8 @@ package primer
 import (
 	"math"
 
-	"bayhold/checklist/air/limit"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/limit"
+	"bayhold/checklist/say"
 )
 
 // ColdC is the panel temperature in C under which primer is not to be coated

@@ -3,8 +3,8 @@ package primer_test
 import (
 	"fmt"
 
-	"bayhold/checklist/air/say"
 	"bayhold/checklist/primer"
+	"bayhold/checklist/say"
 )
 
 // Six minutes at 21 C on the tin, a panel of 12 C.

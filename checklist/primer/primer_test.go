@@ -7,7 +7,7 @@ import (
 	"strings"
 	"testing"
 
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/say"
 )
 
 func near(t *testing.T, what string, got, want, tol float64) {

@@ -40,8 +40,8 @@ import (
 	"errors"
 	"strconv"
 
-	"bayhold/checklist/air/limit"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/limit"
+	"bayhold/checklist/say"
 )
 
 const hour = 3_600_000 // ms

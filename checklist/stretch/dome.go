@@ -4,7 +4,7 @@ import (
 	"errors"
 	"math"
 
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/say"
 )
 
 // Dome is a bulge measured with a straight edge and a rod, in mm: half of its

@@ -3,7 +3,7 @@ package stretch
 import (
 	"math"
 
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/say"
 )
 
 // Family is what one family of film stands: strain as a fraction of its length

@@ -57,8 +57,8 @@ import (
 	"errors"
 	"math"
 
-	"bayhold/checklist/air/limit"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/limit"
+	"bayhold/checklist/say"
 )
 
 // The valid ranges of what is measured.

@@ -5,8 +5,8 @@ import (
 	"math"
 
 	"bayhold/checklist/air"
-	"bayhold/checklist/air/limit"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/limit"
+	"bayhold/checklist/say"
 )
 
 var (

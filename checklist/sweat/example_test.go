@@ -3,7 +3,7 @@ package sweat_test
 import (
 	"fmt"
 
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/say"
 	"bayhold/checklist/sweat"
 )
 

@@ -8,7 +8,7 @@ import (
 	"testing"
 
 	"bayhold/checklist/air"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/say"
 )
 
 func near(t *testing.T, what string, got, want, tol float64) {

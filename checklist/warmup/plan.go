@@ -1,8 +1,8 @@
 package warmup
 
 import (
-	"bayhold/checklist/air/limit"
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/limit"
+	"bayhold/checklist/say"
 )
 
 // HitInputs are the arguments of [HitOf].

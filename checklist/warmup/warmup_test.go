@@ -7,7 +7,7 @@ import (
 	"strings"
 	"testing"
 
-	"bayhold/checklist/air/say"
+	"bayhold/checklist/say"
 	"gonum.org/v1/gonum/optimize"
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"

@@ -6,9 +6,9 @@ import (
 	"slices"
 
 	"bayhold/checklist/air"
-	"bayhold/checklist/air/limit"
 	"bayhold/checklist/drying"
 	"bayhold/checklist/infrared"
+	"bayhold/checklist/limit"
 	"bayhold/checklist/primer"
 	"bayhold/checklist/sweat"
 	"bayhold/checklist/warmup"

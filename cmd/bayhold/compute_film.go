@@ -4,9 +4,9 @@ import (
 	"errors"
 	"slices"
 
-	"bayhold/checklist/air/limit"
 	"bayhold/checklist/film"
 	"bayhold/checklist/heat"
+	"bayhold/checklist/limit"
 	"bayhold/checklist/stretch"
 )
 

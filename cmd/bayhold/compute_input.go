@@ -7,7 +7,7 @@ import (
 	"strings"
 	"time"
 
-	"bayhold/checklist/air/limit"
+	"bayhold/checklist/limit"
 )
 
 // science is one row of the table: what it is, which screen of the phone shows

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"bayhold/checklist/air/limit"
+	"bayhold/checklist/limit"
 	"bayhold/checklist/material"
 	"bayhold/checklist/paint"
 	"bayhold/checklist/rest"
