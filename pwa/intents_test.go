@@ -6,6 +6,8 @@ import (
 	"reflect"
 	"testing"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 )
@@ -208,6 +210,18 @@ func TestBrowserKeyboard(t *testing.T) {
 	focused("read:1")
 	if got := written(t, ctx); len(got) != 1 || got[0].Body["typed"] != "7.6 C" {
 		t.Errorf("wrote %v, want one reading of 7.6 C", got)
+	}
+	// The pad is gone while Enter is still down and the button has the focus
+	// again: neither the rest of the press nor a held key opens it once more.
+	held := input.DispatchKeyEventParams{Type: kb.KeyDown, Key: "Enter", Code: "Enter", WindowsVirtualKeyCode: 13, Text: "\r", AutoRepeat: new(true)}
+	if err := chromedp.Do(ctx, chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		_, err := cdp.Call(ctx, target, input.DispatchKeyEvent, held)
+		return err
+	})); err != nil {
+		t.Fatal(err)
+	}
+	if eval[bool](t, ctx, "!!document.querySelector('dialog[open]')") {
+		t.Error("a held Enter opened the pad again")
 	}
 	keys(kb.Enter)
 	if err := until(ctx, id("pad")); err != nil {

@@ -63,13 +63,16 @@ function press(s, k) {
   paint();
 }
 
-/** A keyboard types on the pad wherever the focus is. @param {KeyboardEvent} e @param {any} s the open sheet */
+/** A keyboard types on the pad wherever the focus is. Answers whether it wrote
+ * down or went on. @param {KeyboardEvent} e @param {any} s the open sheet */
 export function typedKey(e, s) {
-  if (/^[0-9.,-]$/.test(e.key)) press(s, e.key.replace(',', '.'));
+  const ok = e.key === 'Enter' && !(e.target instanceof HTMLButtonElement);
+  if (ok) finish(s, '');
+  else if (/^[0-9.,-]$/.test(e.key)) press(s, e.key.replace(',', '.'));
   else if (e.key === 'Backspace') { s.typed = s.typed.slice(0, -1); paint(); }
-  else if (e.key === 'Enter' && !(e.target instanceof HTMLButtonElement)) finish(s, '');
-  else return;
+  else return false;
   e.preventDefault();
+  return ok;
 }
 
 /** @param {any} s @param {string} which */
