@@ -7,7 +7,8 @@
 // Everything rests on one fit of the saturation pressure over liquid water,
 // the Magnus form with the coefficients of Alduchov and Eskridge 1996,
 // "Improved Magnus form approximation of saturation vapor pressure", J. Appl.
-// Meteor. 35(4), 601-609, equation 21 (equation 23 over ice):
+// Meteor. 35(4), 601-609, equation 21 (equation 23 over ice, its coefficients
+// from memory; tests hold them against a library's ice branch):
 //
 //	es(t) = 610.94 Pa exp(17.625 t / (243.04 + t))        t in C, liquid water
 //	ei(t) = 611.21 Pa exp(22.587 t / (273.86 + t))        t in C, ice

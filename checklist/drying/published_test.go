@@ -90,7 +90,7 @@ func TestCengelCannedDrink(t *testing.T) {
 
 // Incropera, example 6.7: a volatile liquid (200 kg/kmol, 100 kJ/kg, 5000 Pa, D
 // 0.2e-4) in air of 313 K (rho 1.16, cp 1.007 kJ/(kg K), alpha 22.5e-6) settles at
-// 5.9 C: Ts2 - Tinf Ts + B = 0.
+// 5.9 C: Ts2 - Tinf Ts + B = 0. The inputs are from memory, the answer is not.
 func TestIncroperaEvaporativeCooling(t *testing.T) {
 	hm := MassTransfer(1, 1.16, 1007, 22.5e-6/0.2e-4)
 	b := 100e3 * hm * 5000 * 0.200 / gas
