@@ -36,10 +36,11 @@ run: build
 core: $(CORE)
 
 # Without inlining the compressed core is a tenth smaller; packcore takes off
-# another fifth.
+# another fifth and compresses it.
 $(CORE): $(CORE_SOURCES) $(wildcard cmd/packcore/*.go)
 	GOOS=wasip1 GOARCH=wasm $(GO) build -buildmode=c-shared -gcflags=all=-l $(BUILD) -o build/core.wasm ./cmd/phonecore
 	$(GO) run ./cmd/packcore build/core.wasm
+	mv build/core.wasm.br $@.br
 	mv build/core.wasm $@
 
 build: $(CORE)
@@ -86,4 +87,4 @@ screenshots: $(CORE) chromium
 	@echo 'pictures in build/screenshots'
 
 clean:
-	rm -rf bin build $(CORE)
+	rm -rf bin build $(CORE) $(CORE).br

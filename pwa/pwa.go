@@ -9,7 +9,8 @@
 //
 // app/core.wasm is the Go core compiled for the phone. It is built by make
 // (see cmd/phonecore) and not kept in the repository; an app without it still
-// serves, and its worker says that the core is missing.
+// serves, and its worker says that the core is missing. A file NAME.br is NAME
+// compressed with brotli, for the server to send; it is no file of the app.
 package pwa
 
 import (
@@ -79,7 +80,7 @@ func list(f fs.FS) []string {
 		if err != nil {
 			return err
 		}
-		if !d.IsDir() && path != "sw.js" && !strings.HasSuffix(path, ".md") {
+		if !d.IsDir() && path != "sw.js" && !strings.HasSuffix(path, ".md") && !strings.HasSuffix(path, ".br") {
 			names = append(names, path)
 		}
 		return nil

@@ -36,9 +36,9 @@ var contentTypes = map[string]string{
 	".woff2":       "font/woff2",
 }
 
-// asset is one file of the app with its compressed forms. They are made beside
-// the running server, gzip at once and brotli at its best level within
-// seconds; until then, or where it would not be smaller, the plain bytes go.
+// asset is one file of the app with its compressed forms. What the build did
+// not make (NAME.br) is made beside the running server; until then, or where it
+// would not be smaller, the plain bytes go.
 type asset struct {
 	kind string // content type
 	hash string // SHA-256 of the plain bytes, hex
@@ -61,14 +61,18 @@ type app struct {
 func newApp(files fs.FS, worker []byte, bundle string) (*app, error) {
 	a := &app{files: map[string]*asset{}, bundle: bundle, ready: make(chan struct{})}
 	err := fs.WalkDir(files, ".", func(name string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() || name == "sw.js" {
+		if err != nil || d.IsDir() || name == "sw.js" || path.Ext(name) == ".br" {
 			return err
 		}
 		raw, err := fs.ReadFile(files, name)
 		if err != nil {
 			return err
 		}
-		a.files["/app/"+name] = newAsset(name, raw)
+		f := newAsset(name, raw)
+		if br, err := fs.ReadFile(files, name+".br"); err == nil {
+			f.br.Store(&br)
+		}
+		a.files["/app/"+name] = f
 		return nil
 	})
 	if err != nil {

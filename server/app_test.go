@@ -18,6 +18,7 @@ var page = "<!doctype html><title>Bayhold</title>" + strings.Repeat("<p>a bay</p
 var appFiles = fstest.MapFS{
 	"index.html":    {Data: []byte(page)},
 	"core.wasm":     {Data: bytes.Repeat([]byte("\x00asm core "), 100)},
+	"core.wasm.br":  {Data: []byte("packed by the build")},
 	"icons/192.png": {Data: []byte("\x89PNG\r\n\x1a\n")},
 	"views/home.js": {Data: []byte("export const home = 1\n")},
 	"sw.js":         {Data: []byte("const BUNDLE = 'template'")},
@@ -49,6 +50,7 @@ func TestAppServesItsFilesAndNothingElse(t *testing.T) {
 		// script makes a service worker keep it for good.
 		{"/app/missing.js", "", "", 404},
 		{"/app/sw.js", "", "", 404}, // the template, not the worker
+		{"/app/core.wasm.br", "", "", 404},
 		{"/app/", "", "", 404},
 		{"/app/views", "", "", 404},
 		{"/app/../server/app.go", "", "", 404},
@@ -89,6 +91,17 @@ func TestAppServesItsFilesAndNothingElse(t *testing.T) {
 		if strings.Contains(csp, "unsafe-inline") || strings.Contains(csp, "'unsafe-eval'") {
 			t.Errorf("%s: the policy lets scripts in: %s", c.path, csp)
 		}
+	}
+}
+
+// What the build compressed goes out as it is.
+func TestAppServesTheBuildsCompressedForm(t *testing.T) {
+	w := httptest.NewRecorder()
+	r := httptest.NewRequest("GET", "/app/core.wasm", nil)
+	r.Header.Set("Accept-Encoding", "br")
+	testApp(t).ServeHTTP(w, r)
+	if w.Header().Get("Content-Encoding") != "br" || w.Body.String() != "packed by the build" {
+		t.Errorf("%q, %q: want the build's bytes as br", w.Header().Get("Content-Encoding"), w.Body.String())
 	}
 }
 
