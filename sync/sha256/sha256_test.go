@@ -15,7 +15,7 @@ func TestPublished(t *testing.T) {
 		"abc": "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad",
 		"abcdbcdecdefdefgefghfghighijhijkijkljklmklmnlmnomnopnopq": "248d6a61d20638b8e5c026930c3e6039a33ce45964ff2167f6ecedd419db06c1",
 	} {
-		got := sha256.Sum([]byte(text))
+		got := sha256.Plain([]byte(text))
 		if hex.EncodeToString(got[:]) != want {
 			t.Errorf("%q: %x, want %s", text, got, want)
 		}
@@ -29,15 +29,23 @@ func TestAgainstStandardLibrary(t *testing.T) {
 		b[i] = byte(i*7 + i>>8)
 	}
 	for n := range b {
-		if got, want := sha256.Sum(b[:n]), standard.Sum256(b[:n]); got != want {
+		if got, want := sha256.Plain(b[:n]), standard.Sum256(b[:n]); got != want {
 			t.Fatalf("%d bytes: %x, want %x", n, got, want)
 		}
 	}
 }
 
+// Whatever the platform's Sum is, it is the same function.
+func TestSum(t *testing.T) {
+	b := []byte("a line of the logbook")
+	if got, want := sha256.Sum(b), sha256.Plain(b); got != want {
+		t.Errorf("%x, and the phone's %x", got, want)
+	}
+}
+
 func FuzzSum(f *testing.F) {
 	f.Fuzz(func(t *testing.T, b []byte) {
-		if got, want := sha256.Sum(b), standard.Sum256(b); got != want {
+		if got, want := sha256.Plain(b), standard.Sum256(b); got != want {
 			t.Fatalf("%x: %x, want %x", b, got, want)
 		}
 	})
@@ -47,6 +55,6 @@ func BenchmarkSum200(b *testing.B) {
 	p := make([]byte, 200)
 	b.SetBytes(200)
 	for b.Loop() {
-		sha256.Sum(p)
+		sha256.Plain(p)
 	}
 }
