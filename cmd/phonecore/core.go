@@ -13,7 +13,8 @@ import (
 )
 
 // core is one instance: the fold of everything that this phone carries, its
-// clock, and its end of the connection if there is one.
+// clock, and its end of the connection if there is one. Lines stand in line for
+// the fold until somebody asks what they mean.
 type core struct {
 	shop    *checklist.Shop
 	clock   *clock.Phone
@@ -21,17 +22,19 @@ type core struct {
 	writer  logbook.ID
 	device  logbook.ID
 
-	unkept map[session.Name]*unkept     // own lines without a receipt
-	wrote  map[writing]*session.Written // what the store has of this phone's writer
-	tapped struct {                     // the last line written, to know a double tap
+	unkept map[session.Name]*unkept         // own lines without a receipt
+	wrote  map[logbook.Log]*session.Written // what the store has of this phone's writer
+
+	rows   [][]byte  // of the store, in line for the fold
+	fresh  []*unkept // own lines in line for the fold
+	met    bool      // a contact changed what is known of the unkept lines' moments
+	tapped struct {  // the last line written, to know a double tap
 		log  logbook.Log
 		by   logbook.ID
 		kind string
 		body []byte
 		mono int64
 	}
-	spoiled int // lines in the store that are none; they stay there
-
 	in  []byte
 	out output
 }
@@ -39,14 +42,10 @@ type core struct {
 // unkept is an own line that is only on this phone. What is known of its
 // moment changes with every contact, so it is folded again then.
 type unkept struct {
-	stamp logbook.Stamp
-	line  checklist.Line
-	entry []byte
-}
-
-type writing struct {
-	log    logbook.Log
-	writer logbook.ID
+	stamp  logbook.Stamp
+	line   checklist.Line
+	folded bool
+	entry  []byte
 }
 
 // doubleTap is how soon the same line again is a finger that trembled, ms.
@@ -125,7 +124,7 @@ func (c *core) start(in input) []byte {
 	}
 	*c = core{
 		shop: checklist.NewShop(), clock: clk, writer: in.writer, device: in.device,
-		unkept: map[session.Name]*unkept{}, wrote: map[writing]*session.Written{},
+		unkept: map[session.Name]*unkept{}, wrote: map[logbook.Log]*session.Written{},
 		in: c.in, out: c.out,
 	}
 	c.offline(in)
@@ -143,34 +142,55 @@ func (c *core) offline(in input) {
 	c.shop.Offline(max(1, c.clock.Stamp(in.wall, in.mono).OffsetAt))
 }
 
-// load folds batches and unkept lines out of the store.
+// load puts rows of the store and unkept lines in line for the fold. A backlog
+// costs no more than keeping its bytes until someone looks.
 func (c *core) load(in input) []byte {
 	for _, row := range in.rows {
-		c.loadRow(row)
+		c.rows = append(c.rows, bytes.Clone(row)) // the argument's memory is the next call's
 	}
 	for _, entry := range in.lines {
-		c.addUnkept(entry)
+		c.addUnkept(bytes.Clone(entry))
 	}
-	c.out.Object()
-	c.out.Key("spoiled").Int(int64(c.spoiled))
-	c.out.End()
-	return c.out.done()
+	return c.empty()
 }
 
-func (c *core) loadRow(row []byte) {
+// fold takes in what stands in line. Whatever answers from the fold calls it first. A line that cannot be read
+// stays in the store.
+func (c *core) fold() {
+	c.foldRows()
+	for _, u := range c.fresh {
+		c.foldUnkept(u)
+	}
+	c.fresh = c.fresh[:0]
+	if c.met {
+		c.met = false
+		c.respan()
+	}
+}
+
+func (c *core) foldRows() {
+	for i, row := range c.rows {
+		c.rows[i] = nil
+		c.foldRow(row)
+	}
+	c.rows = c.rows[:0]
+}
+
+func (c *core) foldRow(row []byte) {
 	var newest *session.Written // of this phone's writer in this row
 	var itsBytes []byte
 	for r := openRow(row); r.next(); {
 		e, err := logbook.Decode(r.entry)
 		receipt, err2 := logbook.DecodeReceipt(r.receipt)
 		if err != nil || err2 != nil {
-			c.spoiled++
 			continue
 		}
-		delete(c.unkept, session.Name{Log: e.Log, Ref: e.Ref()})
-		if w := c.note(&e); w != nil && e.Seq >= w.Kept {
-			w.Kept = e.Seq
-			newest, itsBytes = w, r.entry
+		if e.Writer == c.writer {
+			delete(c.unkept, session.Name{Log: e.Log, Ref: e.Ref()})
+			if w := c.note(e.Log, e.Seq); e.Seq >= w.Kept {
+				w.Kept = e.Seq
+				newest, itsBytes = w, r.entry
+			}
 		}
 		c.add(&e, receipt.Order, checklist.Span{Earliest: receipt.Earliest, Latest: receipt.Latest})
 	}
@@ -179,42 +199,42 @@ func (c *core) loadRow(row []byte) {
 	}
 }
 
+// addUnkept takes an own line that the store holds; it keeps the bytes.
 func (c *core) addUnkept(entry []byte) {
-	entry = bytes.Clone(entry) // the argument's memory is the next call's
 	e, err := logbook.Decode(entry)
 	if err != nil {
-		c.spoiled++
 		return
 	}
-	c.note(&e)
-	l, ok := c.add(&e, 0, checklist.Span(c.clock.Span(e.At)))
-	if ok {
-		c.unkept[session.Name{Log: e.Log, Ref: e.Ref()}] = &unkept{e.At, l, entry}
+	if e.Writer == c.writer {
+		c.note(e.Log, e.Seq)
+	}
+	u := &unkept{stamp: e.At, entry: entry}
+	c.unkept[session.Name{Log: e.Log, Ref: e.Ref()}] = u
+	c.fresh = append(c.fresh, u)
+}
+
+func (c *core) foldUnkept(u *unkept) {
+	e, _ := logbook.Decode(u.entry) // it was read before
+	if c.unkept[session.Name{Log: e.Log, Ref: e.Ref()}] == u {
+		u.line, u.folded = c.add(&e, 0, checklist.Span(c.clock.Span(e.At)))
 	}
 }
 
-// note counts what this phone's writer has written, for the hello; nil for a
-// line of another writer.
-func (c *core) note(e *logbook.Entry) *session.Written {
-	if e.Writer != c.writer {
-		return nil
-	}
-	k := writing{e.Log, e.Writer}
-	w := c.wrote[k]
+// note counts what this phone's writer has written, for the hello.
+func (c *core) note(log logbook.Log, seq uint64) *session.Written {
+	w := c.wrote[log]
 	if w == nil {
-		w = &session.Written{Log: e.Log, Writer: e.Writer}
-		c.wrote[k] = w
+		w = &session.Written{Log: log, Writer: c.writer}
+		c.wrote[log] = w
 	}
-	w.Last = max(w.Last, e.Seq)
+	w.Last = max(w.Last, seq)
 	return w
 }
 
-// add folds one entry. A body that its kind does not have is counted and left
-// in the store.
+// add folds one entry, unless it has a body that its kind does not have.
 func (c *core) add(e *logbook.Entry, order uint64, span checklist.Span) (checklist.Line, bool) {
 	l, err := line.Of(*e, order, span)
 	if err != nil {
-		c.spoiled++
 		return l, false
 	}
 	c.shop.Add(l)
@@ -224,7 +244,7 @@ func (c *core) add(e *logbook.Entry, order uint64, span checklist.Span) (checkli
 // respan folds the unkept lines again after a contact.
 func (c *core) respan() {
 	for _, u := range c.unkept {
-		if span := checklist.Span(c.clock.Span(u.stamp)); span != u.line.Span {
+		if span := checklist.Span(c.clock.Span(u.stamp)); u.folded && span != u.line.Span {
 			u.line.Span = span
 			c.shop.Add(u.line)
 		}
@@ -235,6 +255,7 @@ func (c *core) now(in input) checklist.Span { return checklist.Span(c.clock.Now(
 
 // write judges and encodes a line and counts nothing: it is not on disk yet.
 func (c *core) write(in input) []byte {
+	c.fold()
 	body, err := line.Decode(in.kind, in.body)
 	if err != nil {
 		return c.out.say(refused, err.Error())
@@ -295,6 +316,7 @@ func (c *core) complete(body checklist.Body, salt []byte) checklist.Body {
 // view writes a screen's JSON as the whole answer; empty if there is no such
 // thing.
 func (c *core) view(in input) []byte {
+	c.fold()
 	stamp := c.clock.Stamp(in.wall, in.mono)
 	r := view.Reader{Person: checklist.ID(in.by), Writer: checklist.ID(c.writer), Now: c.now(in), Clock: in.wall + stamp.Offset}
 	view.Write(&c.out.Writer, c.shop, in.name, checklist.ID(in.id), r)
@@ -306,7 +328,7 @@ func (c *core) keepClock(in input) []byte {
 		// Another tab met the shop: take over what it knows.
 		if kept, err := clock.Load(in.clock, c.clock.Life(), in.wall, in.mono); err == nil {
 			c.clock = kept
-			c.respan()
+			c.met = true
 		}
 	}
 	c.out.Object()

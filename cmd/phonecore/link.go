@@ -12,6 +12,7 @@ import (
 
 // open begins a session on a socket that just opened: hello and outbox first.
 func (c *core) open(in input) []byte {
+	c.foldRows() // they say which own lines are kept
 	cursors := make([]session.Moved, 0, len(in.cursors))
 	for _, kept := range in.cursors {
 		log, ok := parseLog(string(kept[0]))
@@ -35,15 +36,7 @@ func (c *core) outbox() [][]byte {
 	for name := range c.unkept {
 		names = append(names, name)
 	}
-	slices.SortFunc(names, func(a, b session.Name) int {
-		if d := a.Log.Compare(b.Log); d != 0 {
-			return d
-		}
-		if d := a.Ref.Writer.Compare(b.Ref.Writer); d != 0 {
-			return d
-		}
-		return cmp.Compare(a.Ref.Seq, b.Ref.Seq)
-	})
+	slices.SortFunc(names, compareNames)
 	entries := make([][]byte, len(names))
 	for i, name := range names {
 		entries[i] = c.unkept[name].entry
@@ -51,11 +44,11 @@ func (c *core) outbox() [][]byte {
 	return entries
 }
 
-// send folds own lines that are on disk now and sends them if it can.
+// send takes own lines that are on disk now and sends them if it can.
 func (c *core) send(in input) []byte {
 	lines := make([][]byte, len(in.lines))
 	for i, entry := range in.lines {
-		lines[i] = bytes.Clone(entry) // the session may hold it until the shop asks for more
+		lines[i] = bytes.Clone(entry) // they outlive the argument
 		c.addUnkept(lines[i])
 	}
 	return c.sessionOp(in, func() session.Out { return c.session.Send(in.wall, in.mono, lines...) })
@@ -72,7 +65,7 @@ func (c *core) frame(in input) []byte {
 	if c.session == nil {
 		return c.answer(in, session.Out{})
 	}
-	out, err := c.session.Frame(bytes.Clone(in.bytes), in.wall, in.mono)
+	out, err := c.session.Frame(in.bytes, in.wall, in.mono) // which keeps none of its bytes
 	if err != nil {
 		return c.answer(in, session.Out{Closed: err.Error()})
 	}
@@ -96,18 +89,11 @@ func (c *core) backoff(in input) []byte {
 	return c.out.done()
 }
 
-// stored is a line on its way to the phone's store.
-type stored struct {
-	log            logbook.Log
-	order          uint64
-	receipt, entry []byte
-}
-
 // answer writes what a session wants done. The blobs are the frames, then the
 // rows of "store", then the cursors.
 func (c *core) answer(in input, out session.Out) []byte {
 	if out.Contact {
-		c.respan()
+		c.met = true
 		c.shop.Offline(0)
 	}
 	w := &c.out
@@ -120,30 +106,11 @@ func (c *core) answer(in input, out session.Out) []byte {
 		w.blob(f.Bytes)
 	}
 	w.End()
-
-	var lines []stored
-	var kept []session.Name
-	for _, l := range out.Lines {
-		lines = append(lines, stored{l.Name.Log, l.Order, l.Receipt, l.Entry})
-		if c.unkept[l.Name] != nil {
-			kept = append(kept, l.Name)
-		}
-	}
-	for _, k := range out.Kept {
-		if u := c.unkept[k.Name]; u != nil {
-			lines = append(lines, stored{k.Name.Log, k.Order, k.Receipt, u.entry})
-			kept = append(kept, k.Name)
-		}
-	}
 	w.Key("store").Array()
-	c.rows(lines)
+	kept := c.store(out)
 	w.End()
-
 	w.Key("kept").Array()
-	for _, name := range kept {
-		c.name(name)
-		w.End()
-	}
+	c.runs(kept)
 	w.End()
 	w.Key("aside").Array()
 	for _, a := range out.Aside {
@@ -193,31 +160,77 @@ func (c *core) name(n session.Name) {
 	c.out.Key("seq").Int(int64(n.Ref.Seq))
 }
 
-// rows groups lines into one row for each logbook.
-func (c *core) rows(lines []stored) {
-	slices.SortStableFunc(lines, func(a, b stored) int {
-		if d := a.log.Compare(b.log); d != 0 {
-			return d
+// runs writes own lines that were kept: of each writer in each logbook the
+// seqs from "seq" to "to".
+func (c *core) runs(kept []session.Name) {
+	for len(kept) > 0 {
+		first, n := kept[0], 1
+		for next := first; n < len(kept); n++ {
+			if next.Ref.Seq++; kept[n] != next {
+				break
+			}
 		}
-		return cmp.Compare(a.order, b.order)
-	})
+		c.name(first)
+		c.out.Key("to").Int(int64(first.Ref.Seq) + int64(n) - 1)
+		c.out.End()
+		kept = kept[n:]
+	}
+}
+
+// store writes the rows for the lines that came and for own lines with their
+// receipts, and answers which of this phone's have one now.
+func (c *core) store(out session.Out) (kept []session.Name) {
+	lines := out.Lines
+	for i := range lines {
+		if len(c.unkept) > 0 && c.unkept[lines[i].Name] != nil {
+			kept = append(kept, lines[i].Name)
+		}
+	}
+	for _, k := range out.Kept {
+		if u := c.unkept[k.Name]; u != nil {
+			lines = append(lines, session.Line{Name: k.Name, Order: k.Order, Entry: u.entry, Receipt: k.Receipt})
+			kept = append(kept, k.Name)
+		}
+	}
+	// A batch is of one logbook and in order; receipts come as they were kept.
+	if len(out.Kept) > 0 {
+		slices.SortStableFunc(lines, func(a, b session.Line) int {
+			if d := a.Name.Log.Compare(b.Name.Log); d != 0 {
+				return d
+			}
+			return cmp.Compare(a.Order, b.Order)
+		})
+		slices.SortFunc(kept, compareNames)
+	}
 	for len(lines) > 0 {
-		n := 1
-		for n < len(lines) && lines[n].log == lines[0].log {
+		n, size := 0, 0
+		for n < len(lines) && lines[n].Name.Log == lines[0].Name.Log {
+			size += rowHead + len(lines[n].Receipt) + len(lines[n].Entry)
 			n++
 		}
-		var row []byte
+		row := make([]byte, 0, size)
 		for _, l := range lines[:n] {
-			row = appendRow(row, l.receipt, l.entry)
+			row = appendRow(row, l.Receipt, l.Entry)
 		}
 		c.out.Object()
-		c.out.Key("log").String(logName(lines[0].log))
-		c.out.Key("first").Int(int64(lines[0].order))
-		c.out.Key("last").Int(int64(lines[n-1].order))
+		c.out.Key("log").String(logName(lines[0].Name.Log))
+		c.out.Key("first").Int(int64(lines[0].Order))
+		c.out.Key("last").Int(int64(lines[n-1].Order))
 		c.out.End()
 		c.out.blob(row)
 		lines = lines[n:]
 	}
+	return kept
+}
+
+func compareNames(a, b session.Name) int {
+	if d := a.Log.Compare(b.Log); d != 0 {
+		return d
+	}
+	if d := a.Ref.Writer.Compare(b.Ref.Writer); d != 0 {
+		return d
+	}
+	return cmp.Compare(a.Ref.Seq, b.Ref.Seq)
 }
 
 func appendCursor(c logbook.Cursor) []byte {

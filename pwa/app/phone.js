@@ -14,7 +14,7 @@ import { uuid7 } from './ids.js';
  * @typedef {object} Session
  * @property {{bytes: Uint8Array, batch: boolean}[]} frames
  * @property {import('./store.js').Batch[]} batches
- * @property {Ref[]} kept
+ * @property {(Ref & {to: number})[]} kept own lines that are the shop's now: of a writer in a logbook from seq to seq
  * @property {(Ref & {why: string})[]} aside
  * @property {Record<string, Uint8Array>} facts
  * @property {string[]} rewound logbooks that the shop no longer has as this phone does
@@ -248,7 +248,8 @@ export class Phone {
   /** Keeps what a session brought, then lets the core count it.
    * @param {Session} s */
   async keep(s) {
-    const gone = [...s.kept, ...s.aside];
+    const gone = [...s.kept, ...s.aside.map((a) => ({ ...a, to: a.seq }))];
+    const count = gone.reduce((n, run) => n + run.to - run.seq + 1, 0);
     if (s.batches.length === 0 && gone.length === 0 && Object.keys(s.facts).length === 0 && !s.contact) return;
     for (const a of s.aside) {
       s.facts[`aside ${a.log} ${a.writer} ${a.seq}`] = a.why;
@@ -256,10 +257,10 @@ export class Phone {
     }
     const clock = this.clock();
     await this.store.receive(s.batches, gone, { ...s.facts, clock });
-    this.waiting = Math.max(0, this.waiting - gone.length);
+    this.waiting = Math.max(0, this.waiting - count);
     for (const b of s.batches) this.learn(b.log);
     if (s.batches.length > 0) this.call(Op.load, { rows: s.batches.map((b) => b.bytes) });
-    this.tell({ stored: s.batches.map((b) => [b.log, b.first]), gone: gone.length, clock });
+    this.tell({ stored: s.batches.map((b) => [b.log, b.first]), gone: count, clock });
     this.changed();
   }
 

@@ -150,6 +150,22 @@ func Decode(b []byte) (Entry, error) {
 	return e, nil
 }
 
+// NameOf reads the name of an entry whose form was checked before, without
+// looking at the rest.
+func NameOf(b []byte) (log Log, ref Ref, ok bool) {
+	r := cbor.NewReader(b)
+	r.Map()
+	if r.Uint() != keyLog {
+		return Log{}, Ref{}, false
+	}
+	log = ReadLog(r)
+	r.Uint()
+	ref.Writer = ReadID(r)
+	r.Uint()
+	ref.Seq = readSeq(r)
+	return log, ref, r.Err() == nil
+}
+
 // readBody reads a map of at most MaxKeys keys, all text at every depth.
 func readBody(r *cbor.Reader) []byte {
 	if r.Major() != cbor.Map {

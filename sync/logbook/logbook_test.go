@@ -240,6 +240,11 @@ func FuzzDecode(f *testing.F) {
 		if e, err := logbook.Decode(b); err == nil && !bytes.Equal(e.Append(nil), b) {
 			t.Errorf("%x was taken, and is written %x", b, e.Append(nil))
 		}
+		if e, err := logbook.Decode(b); err == nil {
+			if log, ref, ok := logbook.NameOf(b); !ok || log != e.Log || ref != e.Ref() {
+				t.Errorf("%x: named %v %v %v, want %v %v", b, log, ref, ok, e.Log, e.Ref())
+			}
+		}
 		if c, err := logbook.DecodeReceipt(b); err == nil && !bytes.Equal(c.Append(nil), b) {
 			t.Errorf("receipt %x was taken, and is written %x", b, c.Append(nil))
 		}

@@ -50,7 +50,7 @@ func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
 	forked := false
 	for ; count > 0 && r.Err() == nil; count-- {
 		line := p.row(r, log, &at)
-		if o := p.mine[line.name]; line.entry != nil && o != nil && o.sum != line.sum {
+		if o := p.mine[line.name]; line.entry != nil && o != nil && o.sum() != line.sum {
 			forked = true
 		}
 		rows = append(rows, line)

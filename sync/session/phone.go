@@ -43,8 +43,17 @@ type Phone struct {
 
 // own is a line of this phone that has no receipt yet.
 type own struct {
-	sum    logbook.Hash
+	entry  []byte
+	hash   logbook.Hash
+	summed bool // hash is set: few lines are ever asked for it
 	flying bool
+}
+
+func (o *own) sum() logbook.Hash {
+	if !o.summed {
+		o.hash, o.summed = logbook.Sum(o.entry), true
+	}
+	return o.hash
 }
 
 // place is an order number in a logbook.
@@ -103,7 +112,8 @@ func (p *Phone) hello(wall, mono int64, cursors []Moved, written []Written) []by
 }
 
 // Send sends lines that the phone's store holds: new ones, and what Resend
-// asked for.
+// asked for. The session keeps the bytes, as those of Open's outbox, until the
+// shop has answered.
 func (p *Phone) Send(wall, mono int64, entries ...[]byte) Out {
 	var out Out
 	p.send(&out, wall, mono, entries)
@@ -128,14 +138,14 @@ func (p *Phone) send(out *Out, wall, mono int64, entries [][]byte) {
 		fit, size = fit[:0], 0
 	}
 	for _, entry := range entries {
-		e, err := logbook.Decode(entry)
-		if err != nil {
+		log, ref, ok := logbook.NameOf(entry)
+		if !ok {
 			continue // not an entry of ours: the store's caller checked before writing
 		}
-		name := Name{e.Log, e.Ref()}
+		name := Name{log, ref}
 		line := p.mine[name]
 		if line == nil {
-			line = &own{sum: logbook.Sum(entry)}
+			line = &own{entry: entry}
 			p.mine[name] = line
 		}
 		if p.closing || p.closed {
@@ -318,7 +328,7 @@ func (p *Phone) kept(out *Out, r *cbor.Reader, n int) error {
 			continue // said twice
 		}
 		if k.Order > p.cursors[k.Name.Log].Order {
-			p.ahead[place{k.Name.Log, k.Order}] = line.sum
+			p.ahead[place{k.Name.Log, k.Order}] = line.sum()
 		}
 		p.settled(k.Name)
 		out.Kept = append(out.Kept, k)
@@ -360,7 +370,7 @@ func (p *Phone) aside(out *Out, r *cbor.Reader, n int) error {
 // bySum finds an own line by its hash; rare, so it looks through all.
 func (p *Phone) bySum(sum logbook.Hash) (Name, bool) {
 	for name, line := range p.mine {
-		if line.sum == sum {
+		if line.sum() == sum {
 			return name, true
 		}
 	}

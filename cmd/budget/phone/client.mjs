@@ -82,7 +82,7 @@ class Phone {
       this.count += r.log[0] === 'j' ? r.last - r.first + 1 : 0;
       this.onRows(bytes);
     }
-    this.kept += head.kept.length;
+    for (const run of head.kept) this.kept += run.to - run.seq + 1;
     if (head.aside.length) console.error(role, 'aside', head.aside[0]);
     if (head.closed) console.error(role, head.closed);
     if (head.caught) this.caught();
