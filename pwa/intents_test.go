@@ -90,10 +90,10 @@ func TestBrowserIntents(t *testing.T) {
 		kind       string
 		body       map[string]any
 	}{
-		{"done", "#/job/job-V1", []string{"tick:wipe:left"}, "j:job-V1", "tick",
-			map[string]any{"stage": "wipe", "panel": "left", "zone": "", "answer": "done"}},
-		{"from memory", "#/job/job-V1", []string{"tick:wipe:left:from-memory"}, "j:job-V1", "tick",
-			map[string]any{"stage": "wipe", "panel": "left", "zone": "", "answer": "from-memory"}},
+		{"done", "#/job/job-V1", []string{"tick:wipe:left-front"}, "j:job-V1", "tick",
+			map[string]any{"stage": "wipe", "panel": "left-front", "zone": "", "answer": "done"}},
+		{"from memory", "#/job/job-V1", []string{"tick:wipe:left-front:from-memory"}, "j:job-V1", "tick",
+			map[string]any{"stage": "wipe", "panel": "left-front", "zone": "", "answer": "from-memory"}},
 		{"a reading in the unit that was touched", "#/job/job-V2", []string{"read:1", "pad-unit-F", "pad-4", "pad-5", "pad-dot", "pad-7", "pad-ok"}, "j:job-V2", "reading",
 			map[string]any{"values": []any{map[string]any{"spot": "1", "surface": 7611.0}}, "instrument": "", "answer": "", "typed": "45.7 F"}},
 		{"below zero", "#/job/job-V2", []string{"read:1", "pad-3", "pad-dot", "pad-6", "pad-minus", "pad-ok"}, "j:job-V2", "reading",
@@ -120,7 +120,7 @@ func TestBrowserIntents(t *testing.T) {
 		})
 	}
 	t.Run("undo strikes that line", func(t *testing.T) {
-		if err := open(ctx, base, screen{hash: "#/job/job-V1", taps: []string{"tick:wipe:left", "undo"}, want: "gate-now"}, "day"); err != nil {
+		if err := open(ctx, base, screen{hash: "#/job/job-V1", taps: []string{"tick:wipe:left-front", "undo"}, want: "gate-now"}, "day"); err != nil {
 			t.Fatal(err)
 		}
 		if err := until(ctx, "globalThis.asked.some((a) => a.type === 'undo' && a.args.seq === 31 && a.args.log.id === 'job-V1')"); err != nil {
@@ -136,7 +136,7 @@ func TestBrowserIntents(t *testing.T) {
 		}
 	})
 	t.Run("a line without a name asks for one, then is written", func(t *testing.T) {
-		if err := open(ctx, base, screen{query: "me=none", hash: "#/job/job-V1", taps: []string{"tick:wipe:left", "person:J"}, want: "undo"}, "day"); err != nil {
+		if err := open(ctx, base, screen{query: "me=none", hash: "#/job/job-V1", taps: []string{"tick:wipe:left-front", "person:J"}, want: "undo"}, "day"); err != nil {
 			t.Fatal(err)
 		}
 		if got := written(t, ctx); len(got) != 1 {

@@ -12,6 +12,7 @@ import { closeJobSheet } from './views/close.js';
 import { noted } from './views/dock.js';
 import { evidenceSheet } from './views/evidence.js';
 import { goAheadSheet } from './views/goahead.js';
+import { holdSheet } from './views/hold.js';
 import { homeDock, homeScreen } from './views/home.js';
 import { findingSheet } from './views/inspection.js';
 import { dock, jobDock, jobScreen } from './views/job.js';
@@ -45,7 +46,7 @@ const screens = {
 
 const sheets = {
   pad, panel: panelSheet, evidence: evidenceSheet, finding: findingSheet, sign: signSheet, goahead: goAheadSheet,
-  move: moveSheet, note: noteSheet, minmax: minMaxSheet, who: whoSheet, which: whichSheet, phone: phoneSheet, close: closeJobSheet,
+  move: moveSheet, note: noteSheet, minmax: minMaxSheet, who: whoSheet, which: whichSheet, phone: phoneSheet, close: closeJobSheet, hold: holdSheet,
 };
 
 const page = /** @type {HTMLElement} */ (document.getElementById('page'));

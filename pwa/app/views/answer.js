@@ -5,7 +5,7 @@
 import { html, svg, nothing } from '../vendor/lit-html.js';
 import { clock, hours, marks } from '../marks.js';
 import { shape } from './shapes.js';
-import { stateWord } from './words.js';
+import { answerWord, stateWord, wipeWord } from './words.js';
 import { now } from './app.js';
 import { without } from './net.js';
 
@@ -17,16 +17,16 @@ export const part = (g) => (g?.needed > 0 ? Math.min(1, (g.counted || 0) / g.nee
 export function short(g, view) {
   const word = g.word || stateWord[g.state];
   if (g.state !== 'waits') return word;
-  return g.until ? 'from ' + clock(g.until, view.shop, now(view)) : g.needed ? hours(g.counted) + ' of ' + hours(g.needed) : 'waits';
+  return g.until ? stateWord.waits + ' ' + clock(g.until, view.shop, now(view)) : g.needed ? answerWord.of(hours(g.counted), hours(g.needed)) : answerWord.waits;
 }
 
 /** What a gate is about; when nothing is left, all of it. @param {any} g */
-export const about = (g) => (g.state === 'done' ? 'All steps' : (g.name || g.stage) + (where(g) ? ', ' + where(g) : ''));
+export const about = (g) => (g.state === 'done' ? answerWord.all : (g.name || g.stage) + (where(g) ? ', ' + where(g) : ''));
 
 /** The sentence of a gate, unless it only says its word again. @param {any} g @param {any} view */
 export function sentence(g, view) {
   const text = marks(g.text, view.shop, now(view));
-  return text === `Start now: ${g.name}.` ? '' : text;
+  return text === answerWord.start(g.name) ? '' : text;
 }
 
 /** Where a gate applies: a panel, a zone, or nothing for the whole vehicle. @param {any} g */
@@ -37,40 +37,69 @@ export function answer(view, g) {
   if (!g) return nothing;
   const at = now(view);
   const text = sentence(g, view), out = marks(g.out, view.shop, at), cond = marks(g.cond, view.shop, at);
-  const until = g.until ? clock(g.until, view.shop, at) : '';
-  const bar = g.needed > 0 && g.state !== 'done' && g.state !== 'open' ? counted(g) : null;
+  const bar = g.needed > 0 && g.state !== 'done' && g.state !== 'open' ? counted(g) : nothing;
   const offline = without(view, at);
   const title = ['now', g.stage, g.panel, g.zone].join('-');
-  return html`<section class="lap answer at-${g.state}" data-testid="gate-now" data-state=${g.state} aria-labelledby=${title}>
-    <div class="under">
-      <h2 id=${title}>${g.state === 'done' ? 'All steps' : html`${g.name || g.stage}${where(g) ? html`<span class="where">${where(g)}</span>` : nothing}`}</h2>
-      ${g.waived ? html`<span class="tape small">lead's go-ahead</span>` : nothing}
-    </div>
-    <p class="word is-${g.state}">${shape(g.state, part(g))}<span>${word(g)}</span>
-      ${g.state === 'waits' && g.until ? html`<time class="digits ${until.length > 5 ? 'long' : ''}">${until}</time>` : nothing}</p>
-    ${bar && g.state === 'waits' ? bar : nothing}
+  return html`<section class="answer at-${g.state}" data-testid="gate-now" data-state=${g.state} aria-labelledby=${title}>
+    <h2 id=${title} class="tape">${g.state === 'done' ? answerWord.all : html`${g.name || g.stage}${where(g) ? html`<span class="where">${where(g)}</span>` : nothing}`}</h2>
+    ${g.waived ? html`<p class="passed small">${answerWord.passed}</p>` : nothing}
+    ${g.ask ? html`<span class="dot big" aria-hidden="true">${g.ask}</span>` : nothing}
+    <p class="word is-${g.state}">${shape(g.state, part(g))}<span>${word(g)}</span>${digits(view, g, at)}</p>
     ${text ? html`<p class="fact">${text}</p>` : nothing}
     ${out && out !== text ? html`<p class="out">${out}</p>` : nothing}
-    ${bar && g.state !== 'waits' ? bar : nothing}
+    ${bar}${burning(view, g, at)}
     ${cond && cond !== text ? html`<p class="cond">${cond}</p>` : nothing}
-    ${g.state === 'waits' && g.until ? html`<p class="cond small">Asleep, a phone cannot ring. Look again then.</p>` : nothing}
+    ${g.state === 'waits' && g.until ? html`<p class="cond small">${answerWord.asleep}</p>` : nothing}
     ${offline ? html`<p class="cond">${offline}</p>` : nothing}
   </section>`;
 }
 
 /** @param {any} g */
 function word(g) {
-  if (g.state === 'waits') return g.until ? 'from' : 'waits';
+  if (g.state === 'waits') return g.until ? stateWord.waits : answerWord.waits;
   return g.word || stateWord[g.state];
 }
 
+/** The number to read from 2 m: from when, or how long the wipe still is good.
+ * @param {any} view @param {any} g @param {number} at */
+function digits(view, g, at) {
+  if (g.state === 'waits' && g.until) {
+    const until = clock(g.until, view.shop, at);
+    return html`<time class="digits ${until.length > 5 ? 'long' : ''}">${until}</time>`;
+  }
+  const left = wipeLeft(view, g, at);
+  return left ? html`<span class="digits">${Math.floor(left / 60_000)}<small>min</small></span>` : nothing;
+}
+
+/** How long the wipe of the gate's panel still is good, in ms; 0 if it is not.
+ * @param {any} view @param {any} g @param {number} at */
+function wipeLeft(view, g, at) {
+  const wipe = g.state === 'open' && g.panel && (view.panels ?? []).find((/** @type {any} */ p) => p.id === g.panel)?.wipe;
+  return wipe && wipe.state === 'good' ? Math.max(0, wipe.until - at) : 0;
+}
+
+/** The same as a bar that burns down. @param {any} view @param {any} g @param {number} at */
+function burning(view, g, at) {
+  const left = wipeLeft(view, g, at);
+  return left ? squeegee(Math.min(1, left / WIPE), `${wipeWord.good}: ${hours(left)}`, 'burns') : nothing;
+}
+
+/** How long a wipe lasts when nobody says: only for how full a bar is drawn. */
+const WIPE = 30 * 60_000;
+
 /** Hours that count, with the word of what they do now. @param {any} g */
 export function counted(g) {
-  const width = (part(g) * 100).toFixed(1);
-  const words = `${hours(g.counted)} of ${hours(g.needed)}, ${g.running ? 'counting' : g.counted > 0 ? 'paused' : 'not started'}`;
-  return html`<div class="bar ${g.running ? '' : 'paused'}" role="img" aria-label="Hours that count: ${words}">
+  const words = answerWord.counted(hours(g.counted), hours(g.needed), g.running ? 'running' : g.counted > 0 ? 'paused' : 'not started');
+  return squeegee(part({ ...g, needed: g.needed || 1 }), words, g.running ? '' : 'paused');
+}
+
+/** Film pressed down from the left behind a squeegee. @param {number} share 0 to 1 @param {string} words @param {string} how */
+function squeegee(share, words, how) {
+  const x = share * 100;
+  return html`<div class="bar ${how}" role="img" aria-label=${words}>
     <svg preserveAspectRatio="none" viewBox="0 0 100 10" aria-hidden="true">
       <defs><pattern id="hatch" width="3" height="10" patternUnits="userSpaceOnUse"><path d="M0 0h1.5v10H0z" class="hatch"/></pattern></defs>
-      <rect width=${width} height="10"/>${g.counted > 0 ? svg`<rect class="rim" x=${Math.max(0, Number(width) - 1)} width="1" height="10"/>` : nothing}</svg>
+      ${x > 0 ? svg`<path class="pressed" d=${`M0 0H${(x + 1.2).toFixed(1)}L${(x - 1.2).toFixed(1)} 10H0z`}/>
+      <path class="blade" d=${`M${(x + 1.2).toFixed(1)} 0h1.2l-2.4 10h-1.2z`}/>` : nothing}</svg>
     <p aria-hidden="true">${words}</p></div>`;
 }

@@ -9,7 +9,8 @@ import { away } from './away.js';
 import { about, part, sentence, short } from './answer.js';
 import { refusal } from './dock.js';
 import { netMark } from './net.js';
-import { shape, state } from './shapes.js';
+import { roll, shape } from './shapes.js';
+import { homeWord } from './words.js';
 
 /** What wants a hand first: may start, wants a reading, stopped, waits, done. */
 const urgency = ['open', 'unknown', 'held', 'waits', 'done'];
@@ -44,13 +45,13 @@ export function homeScreen() {
 /** @param {any} view @param {any} j */
 function vehicle(view, j) {
   const g = j.gate, at = now(view);
-  return html`<a class="lap vehicle ${g ? 'at-' + g.state : ''}" href="#/job/${j.id}" data-testid="job-row:${j.label}" data-state=${g?.state ?? ''}>
-    <span class="row wrap"><b class="label">${j.label}</b><span class="tape">${j.place_name || 'no place'}</span>
-      ${g ? html`<span class="push">${state(g.state, short(g, view), part(g))}</span>` : nothing}</span>
-    ${g ? html`<span class="ask">${about(g)}</span>
+  return html`<a class="vehicle ${g ? 'at-' + g.state : ''}" href="#/job/${j.id}" data-testid="job-row:${j.label}" data-state=${g?.state ?? ''}>
+    ${g ? roll(g.state, part(g)) : nothing}
+    <span class="strip-of"><span class="row wrap"><b class="label">${j.label}</b><span class="tape">${j.place_name || homeWord.nowhere}</span></span>
+    ${g ? html`<span class="state is-${g.state}">${short(g, view)}</span><span class="ask">${about(g)}</span>
       <span class="fact">${sentence(g, view)}</span>` : nothing}
-    <span class="small quiet">${[j.customer, j.vehicle].filter(Boolean).join(' · ')}${j.promise ? ' · promised ' + clock(j.promise, view.shop, at) : ''}</span>
-    ${j.only_here ? html`<span class="small state is-waits">${shape('phone')}<span>${j.only_here} only on this phone</span></span>` : nothing}
+    <span class="small quiet">${[j.customer, j.vehicle].filter(Boolean).join(' · ')}${j.promise ? ` · ${homeWord.promised} ${clock(j.promise, view.shop, at)}` : ''}</span>
+    ${j.only_here ? html`<span class="small state is-waits">${shape('phone')}<span>${homeWord.onlyHere(j.only_here)}</span></span>` : nothing}</span>
   </a>`;
 }
 

@@ -11,12 +11,12 @@ import { photoButton } from './camera.js';
 import { nextThing, noted, refusal } from './dock.js';
 import { inspection } from './inspection.js';
 import { lines } from './lines.js';
+import { map } from './map.js';
 import { netMark } from './net.js';
 import { readings } from './readings.js';
 import { setbacks } from './setbacks.js';
 import { shape } from './shapes.js';
-import { caution, panelTaps, steps } from './steps.js';
-import { strip } from './strip.js';
+import { caution, steps } from './steps.js';
 
 export function jobScreen() {
   const view = job();
@@ -35,8 +35,7 @@ export function jobScreen() {
         ${view.closed ? html`<section class="lap"><p class="fact">It left. Its lines stay readable.</p></section>` : answer(view, view.gate)}
         ${caution(view)}
         ${app.sheet ? nothing : refusal(app.refused)}
-        ${panelTaps(view)}
-        ${strip(view)}
+        ${map(view)}
         ${setbacks(view)}
       </div>
       <div class="more-side">${below(view) ? html`

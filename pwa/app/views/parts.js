@@ -9,7 +9,7 @@ import { lightSwitch } from './home.js';
 import { netMark } from './net.js';
 import { gate, gates, job, NOW } from './samples.js';
 import { shape, state } from './shapes.js';
-import { strip } from './strip.js';
+import { map } from './map.js';
 
 const H = 3_600_000;
 
@@ -33,7 +33,7 @@ export function partsScreen() {
       ${part('Hours that count', html`${counted(gate('dry', 'Dry', 'waits', '', { counted: 7.9 * H, needed: 24 * H, running: true }))}
         ${counted(gate('dry', 'Dry', 'held', '', { counted: 6.5 * H, needed: 12 * H }))}
         ${counted(gate('dry', 'Dry', 'held', '', { needed: 12 * H }))}`, 'The bar says in words what it does now.')}
-      ${strip(view)}
+      ${map(view)}
       ${part('Tape and dots', html`<p class="row wrap"><span class="tape">Bay 4</span> <span class="tape">Yard</span> <span class="dot">3</span> <span class="dot big">12</span> <span class="dot bare">J</span></p>`,
         'Tape names a place to stand; a dot a place to read or to hang.')}
       ${part('Buttons', html`<div class="acts"><button type="button" class="act go">Wash finished</button><button type="button" class="act">Not done</button><button type="button" class="act">From memory</button></div>

@@ -2,6 +2,8 @@
 // Invented views of an invented shop on a winter Wednesday at 08:00, for the
 // design page and the screenshots. Written as the core writes them.
 
+import { sorts } from './vehicles.js';
+
 const H = 3_600_000, M = 60_000;
 
 /** Wednesday 14 January 2026, 08:00 in the shop. */
@@ -22,7 +24,7 @@ export const gate = (stage, name, state, text, more = {}) => ({
 
 /** The answers of the five vehicles, by their labels. */
 export const gates = {
-  V1: gate('wipe', 'Final wipe', 'open', 'Wipe the left side now. Surface ⟨c:19100⟩, air dry.', { panel: 'left', panel_name: 'Left side' }),
+  V1: gate('wipe', 'Final wipe', 'open', 'Wipe the left side front now. Surface ⟨c:19100⟩, air dry.', { panel: 'left-front', panel_name: 'left side front' }),
   V2: gate('window', 'Temperature', 'unknown', 'Dry since ⟨t:1768361400000⟩. Read the rear left sill.', { ask: '1', zone: 'lower', out: 'Read the rear left sill to start.' }),
   V3: gate('dry', 'Dry', 'waits', 'Drying: ⟨h:70920000⟩ of 24 h. Paused in the night, bay cold.', { until: NOW + 4 * H + 20 * M, counted: 19.7 * H, needed: 24 * H, running: true }),
   V4: gate('patch-test', 'Gas patch test', 'held', 'Patch test failed: pin-heads on patch 2.', { out: 'Wait 7 days, then a new patch.', causes: ['patch-failed'], waivable: true }),
@@ -69,17 +71,19 @@ const upperOpen = gate('window', 'Temperature', 'open', 'Start the upper panels.
 /** @type {Record<string, any[]>} */
 const panels = {
   V1: [
-    panel('rear', 'Rear doors', 'upper', 'none', 0, null), panel('left', 'Left side', 'upper', 'none', 0, gates.V1),
-    panel('left-door', 'Left front door', 'upper', 'good', NOW + 14 * M, gate('lay', 'Lay', 'open', 'Lay now. Wipe good ⟨h:840000⟩.', { panel: 'left-door', panel_name: 'Left front door' })),
-    panel('hood', 'Hood', 'upper', 'good', NOW + 4 * M, gate('lay', 'Lay', 'open', 'Lay now. Wipe good ⟨h:240000⟩.', { panel: 'hood', panel_name: 'Hood' })),
-    panel('right', 'Right side', 'upper', 'stale', NOW - 9 * M, gate('wipe', 'Final wipe', 'open', 'Wipe again: too old since ⟨t:1768373460000⟩.', { panel: 'right', panel_name: 'Right side' })),
-    panel('wing', 'Left front wing', 'upper', 'spoiled', NOW - 20 * M, gate('wipe', 'Final wipe', 'open', 'Wipe again: bay door open.', { panel: 'wing', panel_name: 'Left front wing' })),
-    panel('left-sill', 'Left sill', 'lower', 'none', 0, gates.V5), panel('right-sill', 'Right sill', 'lower', 'none', 0, gates.V5),
+    panel('rear', 'rear doors', 'upper', 'none', 0, null), panel('left-sill', 'left sill', 'lower', 'none', 0, gates.V5),
+    panel('left-rear', 'left side rear', 'upper', 'none', 0, null), panel('left-front', 'left side front', 'upper', 'none', 0, gates.V1),
+    panel('left-door', 'left front door', 'upper', 'good', NOW + 14 * M, gate('lay', 'Lay', 'open', 'Lay now. Wipe good ⟨h:840000⟩.', { panel: 'left-door', panel_name: 'left front door' })),
+    panel('right-sill', 'right sill', 'lower', 'none', 0, gates.V5), panel('right-rear', 'right side rear', 'upper', 'none', 0, null),
+    panel('right-front', 'right side front', 'upper', 'stale', NOW - 9 * M, gate('wipe', 'Final wipe', 'open', 'Wipe again: too old since ⟨t:1768373460000⟩.', { panel: 'right-front', panel_name: 'right side front' })),
+    panel('right-door', 'right front door', 'upper', 'spoiled', NOW - 20 * M, gate('wipe', 'Final wipe', 'open', 'Wipe again: bay door open.', { panel: 'right-door', panel_name: 'right front door' })),
+    panel('hood', 'hood', 'upper', 'good', NOW + 4 * M, gate('lay', 'Lay', 'open', 'Lay now. Wipe good ⟨h:240000⟩.', { panel: 'hood', panel_name: 'hood' })),
   ],
 };
+/** Which of the vehicle sorts the others are. @type {Record<string, string>} */
+const sortOf = { V2: 'van', V3: 'bus', V4: 'hood', V5: 'van' };
 /** @param {string} label */
-const panelsOf = (label) => panels[label] ?? [['rear', 'Rear doors', 'upper'], ['left', 'Left side', 'upper'], ['right', 'Right side', 'upper'], ['hood', 'Hood', 'upper'],
-  ['left-sill', 'Left sill', 'lower'], ['right-sill', 'Right sill', 'lower']].map(([id, name, zone]) =>
+const panelsOf = (label) => panels[label] ?? /** @type {import('./vehicles.js').Sort} */ (sorts.find((s) => s.key === sortOf[label])).panels.map(({ id, name, zone }) =>
   panel(id, name, zone, 'none', 0, label === 'V5' && zone === 'upper' ? upperOpen : /** @type {any} */ (gates)[label]));
 
 /** @param {any} now */
@@ -92,7 +96,7 @@ const stages = (now) => {
   const at = rows.findIndex(([key]) => key === now.stage);
   return rows.map(([key, name, per, caution, tap], i) => {
     const g = i < at ? gate(String(key), String(name), 'done', '') : i === at ? now : gate(String(key), String(name), 'held', `After ${String(rows[at][1]).toLowerCase()}.`);
-    const rest = i === at && per === 'panel' ? [{ ...g, panel: 'right', panel_name: 'Right side', text: 'Wipe again: too old since ⟨t:1768373460000⟩.' }, { ...g, panel: 'wing', panel_name: 'Left front wing', text: 'Wipe again: bay door open.' }] : [];
+    const rest = i === at && per === 'panel' ? [{ ...g, panel: 'right-front', panel_name: 'right side front', text: 'Wipe again: too old since ⟨t:1768373460000⟩.' }, { ...g, panel: 'right-door', panel_name: 'right front door', text: 'Wipe again: bay door open.' }] : [];
     return { key, name, per, caution, tap, gates: [g, ...rest], state: g.state, text: g.text, done: i < at ? 1 : 0, all: 1 + rest.length };
   });
 };
@@ -108,8 +112,8 @@ export function job(id) {
       id: spot, name, zone, ask: spot === '1' || spot === '3', last: surface ? { surface: cold ? surface : 19300, at: NOW - 12 * M, by: 'J', instrument: spot === '4' ? 'logger' : 'contact' } : null })),
     climate: cold ? air : dryAir, margin: { spot: '1', spot_name: 'rear left sill', value: cold ? -7800 : 15900, at: NOW - 12 * M },
     ongoing: cold ? [{ cause: 'flame-heater', name: 'Flame heater without flue', place: j.place, since: NOW - 12 * H }] : [],
-    findings: [{ writer: 'w', seq: 4, panel: 'rear', panel_name: 'Rear doors', place: 'lower edge <left>', what: 'chip', photo: '', note: '', answer: '', answers: [] },
-      { writer: 'w', seq: 5, panel: 'left', panel_name: 'Left side', place: 'over the arch', what: 'repaint', photo: '', note: 'soft edge under side light', answer: 'accepted', answers: [] }],
+    findings: [{ writer: 'w', seq: 4, panel: 'rear', panel_name: 'rear doors', place: 'lower edge <left>', what: 'chip', photo: '', note: '', answer: '', answers: [] },
+      { writer: 'w', seq: 5, panel: 'left-rear', panel_name: 'left side rear', place: 'low, middle', what: 'repaint', photo: '', note: 'soft edge under side light', answer: 'accepted', answers: [] }],
     signatures: [{ writer: 'w', seq: 6, as: 'installer', name: 'Jolan', at: NOW - 18 * H }],
     setbacks: [['touched', 'I touched it', 'spot', 'Wipe that spot again.'], ['door-open', 'Bay door open', 'place', 'Wipe again, read the surface after 30 min.'], ['lunch', 'Break', 'vehicle', 'Wipe again.'],
       ['rain', 'Driven in rain', 'vehicle', 'Wash again, then dry from zero.'], ['wet-again', 'Got wet again', 'panel', 'Blow out, then dry from zero.'], ['drip', 'Drips from a seal or handle', 'panel', 'Chase it with cloth and air, 1 to 4 h more.'],

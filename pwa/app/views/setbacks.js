@@ -8,7 +8,9 @@ import { app, closeSheet, job, now, openSheet } from './app.js';
 import { ofJob, ofPlace, write } from './acts.js';
 import { refusal } from './dock.js';
 import { sheet } from './sheet.js';
-import { oftenSpoiled } from './words.js';
+import { holdButton } from './hold.js';
+import { shape } from './shapes.js';
+import { oftenSpoiled, spoiledShape } from './words.js';
 
 /** @param {any} view the job */
 export function setbacks(view) {
@@ -20,14 +22,14 @@ export function setbacks(view) {
     <h2 id="spoil-title">Something happened? One tap.</h2>
     ${(view.ongoing ?? []).map((/** @type {any} */ e) => html`<p class="row wrap going"><span class="grow"><b>${e.name}</b> since ${clock(e.since, view.shop, now(view))}</span>
       <button type="button" class="press" data-testid="ended:${e.cause}" @click=${() => end(view, e)}>It ended</button></p>`)}
-    <div class="choice glove">${often.map((s) => button(view, s))}</div>
+    <div class="choice glove">${holdButton(view, () => openSheet('hold'))}${often.map((s) => button(view, s))}</div>
     ${rest.length ? html`<details data-testid="setbacks-more"><summary>Something else</summary>
       <div class="choice glove">${rest.map((/** @type {any} */ s) => button(view, s))}</div></details>` : nothing}
   </section>`;
 }
 
 /** @param {any} view @param {any} s */
-const button = (view, s) => html`<button type="button" class="press" data-testid="setback:${s.cause}" @click=${() => happened(view, s)}>${s.name}</button>`;
+const button = (view, s) => html`<button type="button" class="press iced" data-testid="setback:${s.cause}" @click=${() => happened(view, s)}>${shape(spoiledShape[s.cause])}<span>${s.name}</span></button>`;
 
 /** @param {any} view @param {any} s */
 function happened(view, s) {

@@ -30,6 +30,15 @@ const drawings = {
   rub: () => draw(svg`<path d="M9 5h12v14H9l-6-7z"/><path d="M12.5 9.5l5 5M17.5 9.5l-5 5"/>`),
   first: () => html`<svg viewBox="0 0 24 24" aria-hidden="true" fill="currentColor"><path d="M4 2h16l-5 6 5 6H7v8H4z"/></svg>`,
   air: () => draw(svg`<path d="M2 8c3.5-4 6.5-4 10 0s6.5 4 10 0M2 16c3.5-4 6.5-4 10 0s6.5 4 10 0"/>`),
+  hand: () => draw(svg`<path d="M7 21c-2-3-4-5.500-4-8 1.500-1 3 .5 4 2V5a1.700 1.700 0 0 1 3.400 0v6-8a1.700 1.700 0 0 1 3.400 0v8-6.500a1.700 1.700 0 0 1 3.400 0V12-3.500a1.700 1.700 0 0 1 3.300 0V15c0 3-1.500 4.500-2.500 6z"/>`),
+  door: () => draw(svg`<path d="M3 21V4h18v17M3 9h18M3 13.500h18"/><path d="M12 21v-4m-2.500 2.500L12 17l2.500 2.500"/>`),
+  rain: () => draw(svg`<path d="M6 13a4.500 4.500 0 0 1 .5-9 6 6 0 0 1 11.300 2A3.700 3.700 0 0 1 18 13zM8 17l-1.500 4M13 17l-1.500 4M18 17l-1.500 4"/>`),
+  drop: () => draw(svg`<path d="M12 2.500c4 5 6.500 8 6.500 11.500a6.500 6.500 0 0 1-13 0C5.500 10.500 8 7.500 12 2.500z"/>`),
+  drip: () => draw(svg`<path d="M2 3h20v4H2zM8 7v3m8-3v3M8 14.500c1.300 1.700 2 2.800 2 3.900a2 2 0 0 1-4 0c0-1.100.7-2.200 2-3.900zM16 14.500c1.300 1.700 2 2.800 2 3.900a2 2 0 0 1-4 0c0-1.100.7-2.200 2-3.900z"/>`),
+  hold: () => draw(svg`<path d="M4 9h13v6a5 5 0 0 1-5 5H9a5 5 0 0 1-5-5zM17 11h1.500a2.500 2.500 0 0 1 0 5H17M8 2.500c-1 1.500 1 2 0 3.500M13 2.500c-1 1.500 1 2 0 3.500"/>`),
+  move: () => draw(svg`<path d="M2 16V8h11v8M13 10.500h4.500L21 14v2"/><circle cx="6.500" cy="17.500" r="2"/><circle cx="17" cy="17.500" r="2"/><path d="M8.500 17.500H15"/>`),
+  note: () => draw(svg`<path d="M4 20l1-5L16.500 3.500l4 4L9 19zM14 6l4 4"/>`),
+  dot: () => draw(svg`<circle cx="12" cy="12" r="9"/><path d="M12 7v10M7 12h10"/>`),
   roll: () => draw(svg`<path d="M11 12a1.5 1.5 0 1 0 1.5-1.5A4.5 4.5 0 1 0 16.5 15 8 8 0 1 0 12 20h12"/>`),
 };
 
@@ -42,6 +51,13 @@ export function filling(part) {
     <circle cx="12" cy="12" r="9.7"/>
     <path stroke="none" fill="currentColor" d=${`M12 12V5.5A6.5 6.5 0 ${p > 0.5 ? 1 : 0} 1 ${x.toFixed(2)} ${y.toFixed(2)}z`}/></svg>`;
 }
+
+/** The end of a roll of film: its edge says how far a wait has come, its core
+ * the state. @param {string} state @param {number} [part] 0 to 1 */
+export const roll = (state, part = 1) => html`<span class="roll is-${state}"><svg class="end" viewBox="0 0 72 72" aria-hidden="true">
+  <circle cx="36" cy="36" r="34" stroke-width="2"/><circle class="wound" cx="36" cy="36" r="24" stroke-width="1.5"/><circle class="wound" cx="36" cy="36" r="20.5"/>
+  <circle class="turn" cx="36" cy="36" r="29.5" pathLength="100" transform="rotate(-90 36 36)" stroke-dasharray=${state === 'waits' ? `${(Math.max(0.03, Math.min(1, part)) * 100).toFixed(0)} 100` : nothing}/></svg>
+  <span class="mark">${shape(state, part)}</span></span>`;
 
 /** @param {string} name a key of drawings, or 'waits' @param {number} [part] */
 export function shape(name, part = 0.3) {

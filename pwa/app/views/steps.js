@@ -15,7 +15,7 @@ export function steps(view) {
   const at = (view.stages ?? []).findIndex((/** @type {any} */ s) => s.key === view.gate?.stage);
   return html`<section class="lap" aria-labelledby="steps-title">
     <h2 id="steps-title">Job steps${view.route?.name ? html`<span class="where">${view.route.name}</span>` : nothing}</h2>
-    <ol class="steps">${(view.stages ?? []).map((/** @type {any} */ s, /** @type {number} */ i) => html`<li class=${i === at ? 'at' : ''}>${step(view, s, i === at)}</li>`)}</ol>
+    <ol class="steps">${(view.stages ?? []).map((/** @type {any} */ s, /** @type {number} */ i) => html`<li class=${i === at ? 'at' : s.state === 'done' ? 'gone' : ''}>${step(view, s, i === at)}</li>`)}</ol>
   </section>`;
 }
 
@@ -51,18 +51,6 @@ function gateLine(view, g, s) {
       <button type="button" class="press" data-testid=${own ? nothing : id} @click=${() => tick(view, g, 'done', finishedWord(s))}>${finishedWord(s)}</button>
       <button type="button" class="press" @click=${() => tick(view, g, 'not-done', 'Noted: not done')}>Not done</button>
       <button type="button" class="press" @click=${() => tick(view, g, 'from-memory', 'Noted from memory')}>From memory</button></div>`}</div>`;
-}
-
-/** The steps that go panel by panel: the panels still to do, one big tap each.
- * @param {any} view */
-export function panelTaps(view) {
-  const s = (view.stages ?? []).find((/** @type {any} */ x) => x.key === view.gate?.stage);
-  const rest = s?.per === 'panel' && view.gate.state === 'open'
-    ? (s.gates ?? []).filter((/** @type {any} */ g) => g.state === 'open' && g.panel !== view.gate.panel) : [];
-  if (!rest.length) return nothing;
-  return html`<section class="lap" aria-labelledby="taps-title"><h2 id="taps-title">${s.name}: or another panel</h2>
-    <div class="choice glove">${rest.map((/** @type {any} */ g) => html`<button type="button" class="press" data-testid="tick:${g.stage}:${g.panel}"
-      @click=${() => tick(view, g, 'done', finishedWord(s))}>${where(g)}</button>`)}</div></section>`;
 }
 
 /** The one caution line of the step at hand, until the step has its first line.

@@ -39,4 +39,33 @@ export const instruments = [['contact', 'touch'], ['infrared', 'infrared']];
 export const sortWord = { bay: 'bay', yard: 'yard', outside: 'outside' };
 
 /** The setbacks that a hand meets most, first; the others fold away. */
-export const oftenSpoiled = ['touched', 'door-open', 'lunch', 'rain', 'wet-again', 'drip'];
+export const oftenSpoiled = ['touched', 'door-open', 'rain', 'wet-again', 'drip'];
+
+/** Words on the vehicle's drawing. */
+export const mapWord = { title: 'Panels in hang order', laid: 'laid', front: 'front', found: 'Something found:' };
+
+/** Words of the answer. */
+export const answerWord = {
+  all: 'All steps', waits: 'waits', passed: "lead's go-ahead", asleep: 'Asleep, a phone cannot ring. Look again then.',
+  of: (/** @type {string} */ got, /** @type {string} */ all) => `${got} of ${all}`,
+  start: (/** @type {string} */ step) => `Start now: ${step}.`,
+  counted: (/** @type {string} */ got, /** @type {string} */ all, /** @type {string} */ how) => `${got} of ${all}, ${how === 'running' ? 'counting' : how}`,
+};
+
+/** Words of the list of vehicles. */
+export const homeWord = {
+  nowhere: 'no place', promised: 'promised', onlyHere: (/** @type {number} */ n) => `${n} only on this phone`,
+};
+
+/** Words of 'hold all'. */
+export const holdWord = {
+  title: 'Hold all', backBy: 'Back by', back: 'I am back', allGood: 'all still good', nothing: 'Nothing on this vehicle runs out. Take your time.',
+  goesOn: 'Hours that count go on by themselves. Nothing is written.',
+  wipeAgain: (/** @type {number} */ n) => `wipe ${n} ${n === 1 ? 'panel' : 'panels'} again`,
+};
+
+/** The drawing on the button of what spoiled it. @type {Record<string, string>} */
+export const spoiledShape = {
+  touched: 'hand', 'door-open': 'door', rain: 'rain', 'wet-again': 'drop', drip: 'drip', 'cold-outside': 'move', silicone: 'air', dust: 'air',
+  sweat: 'drop', 'water-tracked-in': 'drop', 'trim-refitted': 'dot',
+};

@@ -1,0 +1,130 @@
+// @ts-check
+// The vehicle as its film lies, unrolled in hang order: front up, rear down,
+// so panels hang from the bottom up and each laps over the one below. A wiped
+// panel burns down like a fuse along its edge, and says its minutes; a laid
+// one lies pressed. Partial answers, upper yes and sills no, are seen as such.
+
+import { html, svg, nothing } from '../vendor/lit-html.js';
+import { hours } from '../marks.js';
+import { now, openSheet } from './app.js';
+import { bodyOf, box, matrix, regionsOf, sizeOf } from './bodies.js';
+import { short } from './answer.js';
+import { pinsOf, placeAt } from './pins.js';
+import { shape } from './shapes.js';
+import { mapWord, stateWord, wipeWord } from './words.js';
+
+/** How long a wipe lasts when nobody says: only for how full a fuse is drawn. */
+const WIPE = 30 * 60_000;
+
+/** @typedef {import('./bodies.js').Body} Body */
+/** @typedef {import('./bodies.js').Region} Region */
+
+/** The panels of the job at hand. @param {any} view the job */
+export function map(view) {
+  if (!view.panels?.length) return nothing;
+  const zones = [...new Set(view.panels.map((/** @type {any} */ p) => p.zone || ''))];
+  const says = zones.map((z) => [z, zoneSays(view, String(z))]).filter(([z, s]) => z && s !== nothing);
+  return html`<section class="vehicle-map" aria-labelledby="map-title">
+    <h2 id="map-title" class="row">${shape('roll')} ${mapWord.title}</h2>
+    ${says.length ? html`<dl class="zones">${says.map(([z, s]) => html`<div><dt>${z}</dt><dd>${s}</dd></div>`)}</dl>` : nothing}
+    ${drawing(view, (p, place, region, main) => panelButton(view, p, place, main))}
+  </section>`;
+}
+
+/** The walk round: where something was found, and where to put the next pin.
+ * @param {any} view */
+export const walkMap = (view) => (view.panels?.length ? html`<div class="vehicle-map walk">${drawing(view, (p, place, region, main, body) => html`<button type="button"
+  class="hit ${view.closed ? 'flat' : ''}" ?disabled=${view.closed} data-testid=${main ? 'pin-on:' + p.id : nothing} tabindex=${main ? nothing : '-1'} aria-label="${mapWord.found} ${p.name}"
+  @click=${(/** @type {MouseEvent} */ e) => openSheet('finding', { panel: p.id, place: placeAt(e, region, body) })}></button>`, true)}</div>` : nothing);
+
+/** One short answer for a zone when all its panels share it. @param {any} view @param {string} zone */
+function zoneSays(view, zone) {
+  const gates = view.panels.filter((/** @type {any} */ p) => p.zone === zone && p.gate).map((/** @type {any} */ p) => p.gate);
+  const words = new Set(gates.map((/** @type {any} */ g) => g.state + short(g, view)));
+  if (!gates.length || words.size !== 1) return nothing;
+  return html`<span class="state is-${gates[0].state}">${shape(gates[0].state)}<span>${short(gates[0], view)}</span></span>`;
+}
+
+/** What of a panel is drawn. @param {any} view @param {any} p */
+function standing(view, p) {
+  const wipe = p.wipe ?? { state: 'none', until: 0 };
+  const left = p.gate && wipe.state === 'good' ? Math.max(0, wipe.until - now(view)) : 0;
+  const mark = !p.gate ? 'done' : ['spoiled', 'stale'].includes(wipe.state) ? wipe.state : left ? 'wiped' : p.gate.state;
+  const words = p.gate ? [wipe.state === 'none' ? '' : wipeWord[wipe.state] + (left ? ' ' + hours(left) : ''), p.gate.word || stateWord[p.gate.state]] : [mapWord.laid];
+  return { left, mark, words: words.filter(Boolean).join(', ') };
+}
+
+/** @param {any} view @param {any} p @param {number} place @param {boolean} main not the second half of a panel on both sides */
+function panelButton(view, p, place, main) {
+  const { left, mark, words } = standing(view, p);
+  return html`<button type="button" class="hit" data-testid=${main ? 'tile:' + p.id : nothing} tabindex=${main ? nothing : '-1'} 
+    @click=${() => openSheet('panel', { panel: p.id })}><span class="hang">${place}</span><span class="unseen"> ${p.name}: ${words}</span>
+    <span class="says is-${mark}" aria-hidden="true">${mark === 'wiped' ? html`<b>${Math.floor(left / 60_000)}</b><small>min</small>` : shape(mark)}</span></button>`;
+}
+
+/** The body with its panels, and a button over each; panels that the body does
+ * not have hang in a row below it.
+ * @param {any} view @param {(p: any, place: number, r: Region, main: boolean, b: Body) => unknown} button @param {boolean} [walk] */
+function drawing(view, button, walk = false) {
+  const panels = view.panels, ids = panels.map((/** @type {any} */ p) => p.id);
+  const body = bodyOf(view.vehicle || '', ids), [w, h] = sizeOf(body);
+  const placed = panels.flatMap((/** @type {any} */ p, /** @type {number} */ i) => regionsOf(body, p.id, ids).map((r, n) => ({ p, place: i + 1, r, main: n === 0, box: box(body, r) })));
+  const rest = panels.filter((/** @type {any} */ p) => !placed.some((/** @type {any} */ q) => q.p === p));
+  const name = walk ? 'w' : 'm';
+  const faces = body.sides ? ['L'] : body.side ? ['L', 'R', 'T'] : ['T'];
+  return html`<div class="unrolled ${body.side ? '' : 'hood-only'} ${body.sides ? 'one-side' : ''}">
+    ${body.side ? html`<span class="edge" aria-hidden="true">${mapWord.front}</span>` : nothing}
+    <div class="flat"><svg viewBox="0 0 ${w} ${h}" aria-hidden="true">
+      <defs>${faces.map((f) => svg`<clipPath id="${name}-${f}"><path d=${f === 'T' ? body.middle : body.side} transform=${matrix(body, f)}/></clipPath>`)}
+        <pattern id="${name}-sheen" width="26" height="26" patternUnits="userSpaceOnUse" patternTransform="rotate(-32)"><path d="M0 0h9v26H0z" class="sheen"/></pattern></defs>
+      ${faces.map((f) => svg`<path class="paint" d=${f === 'T' ? body.middle : body.side} transform=${matrix(body, f)}/>`)}
+      ${placed.map((/** @type {any} */ q) => svg`<g clip-path="url(#${name}-${q.r.face})">${panelPaint(view, q, walk, name)}</g>`)}
+      ${faces.map((f) => details(body, f))}
+      ${placed.map((/** @type {any} */ q) => (walk ? nothing : fuse(view, q)))}
+      ${walk ? pinsOf(view, body, placed) : dots(view, body)}
+    </svg>
+    ${placed.map((/** @type {any} */ q) => html`<div class="spot-on" .style=${`left:${(q.box.x / w) * 100}%;top:${(q.box.y / h) * 100}%;width:${(q.box.w / w) * 100}%;height:${(q.box.h / h) * 100}%`}>${button(q.p, q.place, q.r, q.main, body)}</div>`)}</div>
+  </div>
+  ${rest.length ? html`<ol class="others">${rest.map((/** @type {any} */ p) => html`<li class="at-${standing(view, p).mark}"><span class="called">${p.name}</span>${button(p, ids.indexOf(p.id) + 1, { face: 'L', x: 0, y: 0, w: 1, h: 1 }, true, body)}</li>`)}</ol>` : nothing}`;
+}
+
+/** @param {any} view @param {any} q @param {boolean} walk @param {string} name */
+function panelPaint(view, { p, box: b }, walk, name) {
+  const { mark } = standing(view, p);
+  if (walk) return svg`<rect class="film bare" x=${b.x} y=${b.y} width=${b.w} height=${b.h}/>`;
+  return svg`<rect class="film at-${mark}" x=${b.x} y=${b.y} width=${b.w} height=${b.h}/>
+    ${mark === 'done' ? svg`<rect x=${b.x} y=${b.y} width=${b.w} height=${b.h} fill="url(#${name}-sheen)"/><path class="lapped" d="M${b.x} ${b.y + 1.5}h${b.w}"/>` : nothing}`;
+}
+
+/** The edge of a wiped panel, as long as its wipe still is. @param {any} view @param {any} q */
+function fuse(view, { p, box: b }) {
+  const { left, mark } = standing(view, p);
+  if (mark !== 'wiped') return nothing;
+  const part = Math.min(100, (left / WIPE) * 100).toFixed(1);
+  return svg`<path class="fuse ${left < 5 * 60_000 ? 'short' : ''}" pathLength="100" stroke-dasharray="${part} 100" d="M${b.x + 6} ${b.y + b.h - 6}H${b.x + b.w - 6}V${b.y + 6}H${b.x + 6}Z"/>`;
+}
+
+/** Glass, wheels, channels and domes of a face. @param {Body} b @param {string} f */
+const details = (b, f) => svg`<g transform=${matrix(b, f)}>${f === 'T'
+  ? svg`<path class="glass" d=${b.middleGlass}/>${b.side ? nothing : parts(b)}`
+  : svg`<path class="glass" d=${b.glass}/>${b.wheels.map(([x, r]) => svg`<path class="wheel" d=${`M${x - r} ${b.high}a${r} ${r} 0 0 1 ${2 * r} 0z`}/>`)}${parts(b)}`}</g>`;
+
+/** @param {Body} b */
+const parts = (b) => svg`<path class="channel" d=${b.channels}/>${b.domes.map(([x, y, r]) => svg`<circle class="dome" cx=${x} cy=${y} r=${r}/><circle class="dome" cx=${x} cy=${y} r=${r / 2}/>`)}`;
+
+/** The tape dot that wants a reading, where it sticks. @param {any} view @param {Body} b */
+function dots(view, b) {
+  const ask = (view.spots ?? []).find((/** @type {any} */ s) => s.id === view.gate?.ask);
+  if (!ask || !b.side) return nothing;
+  const { x, y } = spotAt(ask.name.toLowerCase(), b);
+  return svg`<g class="ask-dot"><circle cx=${x} cy=${y} r="17"/><text x=${x} y=${y + 6.5} text-anchor="middle">${ask.id}</text></g>`;
+}
+
+/** About where a spot of that name sticks. @param {string} name @param {Body} b */
+function spotAt(name, b) {
+  const along = /rear/.test(name) ? 0.86 : /hinge|front/.test(name) ? 0.3 : 0.55;
+  if (b.strip && /hood|brace|roof\b|tailgate|rear door/.test(name)) return { x: b.high + b.strip / 2, y: b.long * (/hood|brace/.test(name) ? 0.12 : /roof/.test(name) ? 0.5 : 0.88) };
+  const y = b.high * (/sill|lower|rail|arch|skirt/.test(name) ? 0.82 : /shoulder|cant/.test(name) ? 0.3 : 0.45);
+  const at = box(b, { face: /right/.test(name) && !b.sides ? 'R' : 'L', x: b.long * along, y, w: 0, h: 0 });
+  return { x: at.x, y: at.y };
+}
