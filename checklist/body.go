@@ -189,6 +189,8 @@ type Finding struct {
 	What  string // what: "chip", "rust", "dent", "peeling", "repaint", "scratch", "old film", "other"
 	Photo string // photo: SHA-256 hex, may be empty
 	Note  string // note
+	Walk  string // walk: "check-in" or "clean" (on clean paint), may be empty
+	Size  int64  // size: across, about; 0 if nobody said
 	Salt  []byte // salt: 16 random bytes
 }
 
@@ -201,7 +203,7 @@ type FindingAnswer struct {
 
 // Sign is a signature under the inspection.
 type Sign struct {
-	What    string // what: "inspection"
+	What    string // what: "inspection", or "check-in" under the first walk
 	As      string // as: "installer" or "owner"
 	Name    string // name
 	Strokes []byte // strokes: pairs of signed 16-bit x,y; 0x7fff,0x7fff lifts the pen

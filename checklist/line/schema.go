@@ -190,6 +190,8 @@ func finding(f *fields, in checklist.Body) checklist.Body {
 	f.text("what", &b.What, must)
 	f.text("photo", &b.Photo, may)
 	f.text("note", &b.Note, may)
+	f.text("walk", &b.Walk, may)
+	f.int("size", &b.Size)
 	f.bytes("salt", &b.Salt)
 	return b
 }

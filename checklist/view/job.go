@@ -157,6 +157,8 @@ func (v *writer) findings(j checklist.JobFacts) {
 		v.text("what", f.What)
 		v.text("photo", f.Photo)
 		v.text("note", f.Note)
+		v.text("walk", f.Walk)
+		v.num("size", f.Size)
 		v.text("answer", f.Standing)
 		v.Key("answers").Array()
 		for _, a := range f.Answers {
@@ -179,6 +181,7 @@ func (v *writer) signatures(j checklist.JobFacts) {
 	for _, s := range v.s.Signatures(j.ID) {
 		v.Object()
 		v.lineID(s.ID)
+		v.text("what", s.What)
 		v.text("as", s.As)
 		v.text("name", s.Name)
 		v.num("at", s.At.Earliest)

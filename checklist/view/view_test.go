@@ -42,7 +42,7 @@ func small() *checklist.Shop {
 		Panels: []checklist.Panel{{ID: "l", Name: "Left side", Zone: "upper"}, {ID: "s", Name: "Left sill", Zone: "lower"}},
 		Spots:  []checklist.Spot{{ID: "1", Name: "rear left sill", Zone: "lower"}}}, true)
 	add(job, now-7e6, "crew", checklist.Tick{Stage: "wash", Answer: "done"}, true)
-	found := add(job, now-6e6, "crew", checklist.Finding{Panel: "l", What: "chip", Note: "<b>"}, true)
+	found := add(job, now-6e6, "crew", checklist.Finding{Panel: "l", What: "chip", Note: "<b>", Walk: "check-in", Size: 5_000}, true)
 	add(job, now-5e6, "lead", checklist.FindingAnswer{Finding: found, Answer: "accepted"}, true)
 	add(job, now-4e6, "crew", checklist.Sign{What: "inspection", As: "owner", Name: "D. Owner"}, true)
 	add(job, now-60_000, "crew", checklist.Reading{Values: []checklist.SpotValue{{Spot: "1", Surface: 16500}}, Instrument: "contact"}, true)
@@ -109,6 +109,9 @@ func TestViews(t *testing.T) {
 		{"job", "crew", "findings.0.note", "<b>"},
 		{"job", "crew", "findings.0.answer", "accepted"},
 		{"job", "crew", "findings.0.panel_name", "Left side"},
+		{"job", "crew", "findings.0.walk", "check-in"},
+		{"job", "crew", "findings.0.size", 5000.0},
+		{"job", "crew", "signatures.0.what", "inspection"},
 		{"job", "crew", "signatures.0.as", "owner"},
 		{"job", "crew", "lines.0.text", "line\nbreak"},
 		{"job", "crew", "lines.0.where", "here"},
