@@ -89,16 +89,15 @@ func Open(cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	// The file's own name has to last too, before the first line is said to be
-	// kept.
-	if err := errors.Join(syncDir(cfg.Data), syncDir(filepath.Dir(cfg.Data))); err != nil {
-		store.Close()
-		return nil, fmt.Errorf("the data folder cannot be synced: %w", err)
-	}
 	s := &Server{cfg: cfg, log: cfg.Log, store: store, clock: forwards(cfg.Now), served: make(chan error, 1)}
 	if err := s.build(); err != nil {
 		store.Close()
 		return nil, err
+	}
+	// The names of what was made have to last too, before a phone is told that
+	// anything is kept.
+	if err := errors.Join(syncDir(s.photos.dir), syncDir(cfg.Data), syncDir(filepath.Dir(cfg.Data))); err != nil {
+		return nil, errors.Join(fmt.Errorf("the data folder cannot be synced: %w", err), s.Close())
 	}
 	s.log.Info("store open", "file", store.Path(), "entries", store.Entries(), "logbooks", len(store.Heads()),
 		"ms", time.Since(began).Milliseconds())
