@@ -126,3 +126,12 @@ func eval[T any](t *testing.T, ctx context.Context, expr string) T {
 	}
 	return v
 }
+
+// js is a Go value as it is written in JavaScript.
+func js(v any) string {
+	b, err := json.Marshal(v)
+	if err != nil {
+		panic(err)
+	}
+	return string(b)
+}

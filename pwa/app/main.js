@@ -14,10 +14,11 @@ import { evidenceSheet } from './views/evidence.js';
 import { goAheadSheet } from './views/goahead.js';
 import { holdSheet } from './views/hold.js';
 import { homeDock, homeScreen } from './views/home.js';
-import { findingSheet } from './views/inspection.js';
+import { absentSheet, findingSheet } from './views/inspection.js';
 import { dock, jobDock, jobScreen } from './views/job.js';
 import { listen } from './views/keys.js';
 import { moveSheet } from './views/move.js';
+import { arriving } from './views/net.js';
 import { newJobDock, newJobScreen } from './views/newjob.js';
 import { noteSheet } from './views/note.js';
 import { pad } from './views/pad.js';
@@ -46,7 +47,7 @@ const screens = {
 
 const sheets = {
   pad, panel: panelSheet, evidence: evidenceSheet, finding: findingSheet, sign: signSheet, goahead: goAheadSheet,
-  move: moveSheet, note: noteSheet, minmax: minMaxSheet, who: whoSheet, which: whichSheet, phone: phoneSheet, close: closeJobSheet, hold: holdSheet,
+  move: moveSheet, note: noteSheet, minmax: minMaxSheet, who: whoSheet, which: whichSheet, phone: phoneSheet, close: closeJobSheet, hold: holdSheet, absent: absentSheet,
 };
 
 const page = /** @type {HTMLElement} */ (document.getElementById('page'));
@@ -104,6 +105,7 @@ let answered = '';
 function came({ name, id, view, stale }) {
   if (!view || (stale && !view.shop?.set)) return; // an empty shop of long ago is no news
   view.came = performance.now();
+  if (!stale) arriving(view);
   const key = name + ':' + (name === 'job' ? id || view.id : '');
   const before = app.views[key];
   app.views[key] = view;

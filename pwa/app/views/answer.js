@@ -7,7 +7,7 @@ import { clock, hours, marks } from '../marks.js';
 import { shape } from './shapes.js';
 import { answerWord, stateWord, wipeWord } from './words.js';
 import { now } from './app.js';
-import { without } from './net.js';
+import { received, without } from './net.js';
 
 /** How much of the needed hours counts so far, 0 to 1. @param {any} g */
 export const part = (g) => (g?.needed > 0 ? Math.min(1, (g.counted || 0) / g.needed) : 0.3);
@@ -44,7 +44,7 @@ export function answer(view, g) {
     <h2 id=${title} class="tape">${g.state === 'done' ? answerWord.all : html`${g.name || g.stage}${where(g) ? html`<span class="where">${where(g)}</span>` : nothing}`}</h2>
     ${g.waived ? html`<p class="passed small">${answerWord.passed}</p>` : nothing}
     ${g.ask ? html`<span class="dot big" aria-hidden="true">${g.ask}</span>` : nothing}
-    <p class="word is-${g.state}">${shape(g.state, part(g))}<span>${word(g)}</span>${digits(view, g, at)}</p>
+    <p class="word is-${g.state}">${shape(g.state, part(g))}<span>${word(view, g)}</span>${digits(view, g, at)}</p>
     ${text ? html`<p class="fact">${text}</p>` : nothing}
     ${out && out !== text ? html`<p class="out">${out}</p>` : nothing}
     ${bar}${burning(view, g, at)}
@@ -54,9 +54,10 @@ export function answer(view, g) {
   </section>`;
 }
 
-/** @param {any} g */
-function word(g) {
+/** @param {any} view @param {any} g */
+function word(view, g) {
   if (g.state === 'waits') return g.until ? stateWord.waits : answerWord.waits;
+  if (g.state === 'unknown' && !view.climate && !received()) return answerWord.notYet;
   return g.word || stateWord[g.state];
 }
 

@@ -7,8 +7,8 @@ import { app, go, paint } from './app.js';
 import { noted, refuse } from './acts.js';
 import { shape } from './shapes.js';
 
-/** @param {any} view the job @param {string} panel @param {(sha: string) => void} [took] */
-export const photoButton = (view, panel, took) => html`<label class="press">${shape('camera')}<span>Photo</span>
+/** @param {any} view the job @param {string} panel @param {(sha: string) => void} [took] @param {string} [word] */
+export const photoButton = (view, panel, took, word = 'Photo') => html`<label class="press">${shape('camera')}<span>${word}</span>
   <input class="unseen" type="file" accept="image/*" capture="environment" data-testid="photo-input"
     @click=${() => remember(view.id, panel)} @change=${(/** @type {Event} */ e) => take(e, view.id, panel, took)}></label>`;
 

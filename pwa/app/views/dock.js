@@ -6,9 +6,9 @@ import { html, nothing } from '../vendor/lit-html.js';
 import { marks } from '../marks.js';
 import { app, home, now, openSheet } from './app.js';
 import { ofJob, undo, write } from './acts.js';
-import { finishedWord } from './words.js';
+import { finishedWord, walkWord } from './words.js';
 import { where } from './answer.js';
-import { answerFinding, answers, findingName } from './inspection.js';
+import { answerFinding, answers, findingName, signedOn } from './inspection.js';
 import { shape } from './shapes.js';
 
 /** What was just noted, with its undo. */
@@ -55,7 +55,7 @@ const readSpot = (view, spot, g) => html`<h2>Read at the tape dot</h2><div class
 
 /** The walk round: what was seen, and who has not signed yet. @param {any} view @param {any} g */
 function walk(view, g) {
-  const signed = (view.signatures ?? []).map((/** @type {any} */ s) => s.as);
+  const signed = signedOn(view, 'clean').map((/** @type {any} */ s) => s.as);
   const open = (view.findings ?? []).find((/** @type {any} */ f) => !f.answer);
   if (open && signed.includes('owner')) {
     const name = findingName(view, open);
@@ -65,7 +65,7 @@ function walk(view, g) {
   return html`<h2>Look over clean paint</h2><div class="acts">
     <button type="button" class="act" @click=${() => openSheet('finding', {})}>Found something</button>
     ${['installer', 'owner'].filter((as) => !signed.includes(as)).map((as) => html`<button type="button" class="act go" @click=${() => openSheet('sign', { as })}>
-      ${as === 'owner' ? 'Owner signs' : 'Installer signs'}</button>`)}${letPass(view, g)}</div>`;
+      ${walkWord['sign-' + as]}</button>`)}${letPass(view, g)}</div>`;
 }
 
 /** A step that a test closes. @param {any} view @param {any} stage @param {any} g */

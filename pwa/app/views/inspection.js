@@ -1,6 +1,8 @@
 // @ts-check
-// The walk on clean paint: what was found, where, with a photo; what the owner
-// says to each; and two signatures under what was shown.
+// Two walks round the vehicle: at check-in with the owner, and again on clean
+// paint, where chips show that the dirt had hidden. Pins on the drawing say
+// what was found; the owner answers each; two signatures stand under what was
+// shown. A vehicle is washed between the walks: that tells them apart.
 
 import { html, nothing } from '../vendor/lit-html.js';
 import { clock } from '../marks.js';
@@ -8,79 +10,114 @@ import { app, closeSheet, job, now, openSheet, paint } from './app.js';
 import { ofJob, refuse, write } from './acts.js';
 import { photoButton, picture } from './camera.js';
 import { refusal } from './dock.js';
+import { walkMap } from './map.js';
+import { pinShape } from './pins.js';
 import { sheet } from './sheet.js';
 import { state } from './shapes.js';
-import { findingAnswer, findingKinds } from './words.js';
+import { findingAnswer, findingKinds, findingSizes, riskOf, walkWord } from './words.js';
+
+/** Which walk it is now: 'check-in' until the vehicle is washed. @param {any} view */
+export const walkOf = (view) => ((view.stages ?? []).find((/** @type {any} */ s) => s.key === 'wash')?.state === 'done' ? 'clean' : 'check-in');
+
+/** What a signature on this walk is called in its line. @param {string} walk */
+export const signedAs = (walk) => (walk === 'clean' ? 'inspection' : 'check-in');
+
+/** Who signed a walk, latest last. @param {any} view @param {string} walk */
+export const signedOn = (view, walk) => (view.signatures ?? []).filter((/** @type {any} */ s) => (s.what || 'inspection') === signedAs(walk));
 
 /** @param {any} view */
 export function inspection(view) {
-  const found = view.findings ?? [], signed = view.signatures ?? [];
+  const found = view.findings ?? [], walk = walkOf(view);
   return html`<section class="lap" aria-labelledby="walk-title">
-    <h2 id="walk-title">Look over clean paint</h2>
-    ${found.length ? html`<ul class="found">${found.map((/** @type {any} */ f) => finding(view, f))}</ul>`
-      : html`<p class="quiet">Nothing written down yet. That is not the same as nothing there.</p>`}
+    <h2 id="walk-title">${walkWord.title}</h2>
+    <ol class="walks">${['check-in', 'clean'].map((w, i) => html`<li class=${w === walk ? 'at' : ''}>${i + 1} <b>${walkWord[w]}</b>
+      ${signedOn(view, w).map((/** @type {any} */ s) => html`<span class="small">${state('done', `${walkWord[s.as]}: ${s.name}, ${clock(s.at, view.shop, now(view))}`)}</span>`)}</li>`)}</ol>
+    <p class="small quiet">${walkWord.hint}</p>
+    ${walkMap(view, (panel, place) => openSheet('finding', { panel, place }))}
+    ${found.length ? html`<ol class="found">${found.map((/** @type {any} */ f, /** @type {number} */ i) => finding(view, f, i + 1))}</ol>` : html`<p class="quiet">${walkWord.none}</p>`}
     ${view.closed ? nothing : html`<div class="choice glove">
-      <button type="button" class="press" data-testid="finding-add" @click=${() => openSheet('finding', {})}>Found something</button>
-      ${['installer', 'owner'].map((as) => signer(view, signed, as))}</div>`}
+      <button type="button" class="press" data-testid="finding-add" @click=${() => openSheet('finding', {})}>${walkWord.add}</button>
+      ${['installer', 'owner'].map((as) => html`<button type="button" class="press" data-testid="sign-${as}" @click=${() => openSheet('sign', { as })}>${walkWord['sign-' + as]}</button>`)}
+      <button type="button" class="press" data-testid="owner-absent" @click=${() => openSheet('absent')}>${walkWord.absent}</button></div>`}
   </section>`;
 }
 
-/** @param {any} view @param {any[]} signed @param {string} as */
-function signer(view, signed, as) {
-  const by = signed.filter((s) => s.as === as).at(-1);
-  return html`<button type="button" class="press" data-testid="sign-${as}" @click=${() => openSheet('sign', { as })}>${by
-    ? state('done', `${as === 'owner' ? 'Owner' : 'Installer'}: ${by.name}, ${clock(by.at, view.shop, now(view))}`)
-    : as === 'owner' ? 'Owner signs' : 'Installer signs'}</button>`;
-}
-
-/** @param {any} view @param {any} f */
-function finding(view, f) {
-  const name = findingName(view, f);
-  const answered = f.answer || '';
-  return html`<li class="row wrap">${picture(f.photo, name)}
-    <div class="grow"><b>${name}</b>${f.note ? html`<p class="small">${f.note}</p>` : nothing}
-      <p>${state(answered ? (answered === 'declined' ? 'held' : 'done') : 'unknown', findingAnswer[answered] ?? answered)}</p></div>
-    ${answered || view.closed ? nothing : html`<div class="row wrap">
+/** @param {any} view @param {any} f @param {number} n its number on the drawing */
+function finding(view, f, n) {
+  const name = findingName(view, f), answered = f.answer || '';
+  return html`<li><div class="row wrap"><span class="pin-no is-${pinShape(answered)}">${n}</span>${picture(f.photo, name)}
+    <div class="grow"><b>${name}</b>${f.walk ? html`<span class="small quiet"> ${walkWord['seen-' + f.walk] ?? ''}</span>` : nothing}
+      ${f.note ? html`<p class="small">${f.note}</p>` : nothing}
+      <p>${state(pinShape(answered), findingAnswer[answered] ?? answered)}</p></div></div>
+    ${answered || view.closed ? nothing : html`${riskOf[f.what] ? html`<p class="risk small">${riskOf[f.what]}</p>` : nothing}<div class="choice tight">
       ${answers.map(([key, word]) => html`<button type="button" class="press"
         data-testid="answer:${key}:${f.seq}" aria-label="${word}: ${name}" @click=${() => answerFinding(view, f, key, name)}>${word}</button>`)}</div>`}</li>`;
 }
 
-/** What a finding is, and where. @param {any} view @param {any} f */
+/** What a finding is, how large, and where. @param {any} view @param {any} f */
 export function findingName(view, f) {
   const panel = (view.panels ?? []).find((/** @type {any} */ p) => p.id === f.panel);
-  return `${f.what}, ${panel?.name ?? f.panel ?? 'vehicle'}${f.place ? ', ' + f.place : ''}`;
+  return [f.what + (f.size ? ` ${f.size / 1000} mm` : ''), panel?.name ?? (f.panel || walkWord.vehicle), f.place].filter(Boolean).join(', ');
 }
 
 /** The answers that an owner can give. */
-export const answers = [['accepted', 'Accept'], ['declined', 'Decline'], ['repaired', 'Repaired']];
+export const answers = [['accepted', 'Accept'], ['declined', 'Leave it bare'], ['repaired', 'Repaired']];
 
-/** @param {any} view @param {any} f @param {string} answer @param {string} name */
-export const answerFinding = (view, f, answer, name) => write(
-  { log: ofJob(view.id), kind: 'finding.answer', body: { finding: { writer: f.writer, seq: f.seq }, answer, note: '' } },
+/** @param {any} view @param {any} f @param {string} answer @param {string} name @param {string} [note] */
+export const answerFinding = (view, f, answer, name, note = '') => write(
+  { log: ofJob(view.id), kind: 'finding.answer', body: { finding: { writer: f.writer, seq: f.seq }, answer, note } },
   `Noted: ${name}, ${findingAnswer[answer]}.`);
 
 /** @param {any} s */
 export function findingSheet(s) {
   const view = job();
-  s.panel ??= ''; s.what ??= ''; s.place ??= ''; s.note ??= ''; s.photo ??= '';
-  return sheet('What did you see?', html`
+  s.panel ??= ''; s.what ??= ''; s.place ??= ''; s.note ??= ''; s.photo ??= ''; s.size ??= 0;
+  const panel = (view.panels ?? []).find((/** @type {any} */ p) => p.id === s.panel);
+  return sheet(panel ? `${panel.name}${s.place ? ', ' + s.place : ''}` : walkWord.whatSeen, html`
+    ${panel ? nothing : html`<p class="small quiet">${walkWord.touchPanel}</p>${walkMap(view, (id, place) => { s.panel = id; s.place = place; app.refused = ''; paint(); }, 'f')}`}
     <div class="choice tight" role="group" aria-label="Kind">${findingKinds.map((k) => html`<button type="button" class="press" aria-pressed=${s.what === k}
       data-testid="finding-${k.replace(' ', '-')}" @click=${() => { s.what = k; paint(); }}>${k}</button>`)}</div>
-    <label class="field"><span>Panel</span><select data-testid="finding-panel" @change=${(/** @type {any} */ e) => { s.panel = e.target.value; }}>
-      <option value="" ?selected=${!s.panel}>Choose the panel</option>
-      ${(view.panels ?? []).map((/** @type {any} */ p, /** @type {number} */ i) => html`<option value=${p.id} ?selected=${s.panel === p.id}>${i + 1} ${p.name}</option>`)}</select></label>
-    <label class="field"><span>Where on it</span><input data-testid="finding-place" autocomplete="off" .value=${s.place} @input=${(/** @type {any} */ e) => { s.place = e.target.value; }}></label>
-    <label class="field"><span>More, if it helps</span><input data-testid="finding-note" autocomplete="off" .value=${s.note} @input=${(/** @type {any} */ e) => { s.note = e.target.value; }}></label>
+    <div class="choice tight" role="group" aria-label="Size">${findingSizes.map(([mm, word]) => html`<button type="button" class="press size" aria-pressed=${s.size === mm}
+      data-testid="size-${mm}" @click=${() => { s.size = s.size === mm ? 0 : mm; paint(); }}><b>${mm} mm</b> <span class="small">${word}</span></button>`)}</div>
+    ${s.what && riskOf[s.what] ? html`<p class="risk">${riskOf[s.what]}</p>` : nothing}
+    <label class="field"><span>${walkWord.more}</span><input data-testid="finding-note" autocomplete="off" .value=${s.note} @input=${(/** @type {any} */ e) => { s.note = e.target.value; }}></label>
     ${s.photo ? picture(s.photo, s.what) : nothing}
     ${refusal(app.refused)}
-    <div class="acts">${photoButton(view, s.panel, (sha) => { s.photo = sha; paint(); })}
+    <div class="acts">${photoButton(view, s.panel, (sha) => { s.photo = sha; paint(); }, walkWord.photo)}
       <button type="button" class="act go" data-testid="finding-save" @click=${() => saveFinding(s, view)}>Write it down</button></div>`);
 }
 
 /** @param {any} s @param {any} view */
 async function saveFinding(s, view) {
+  if (!s.panel) return refuse(walkWord.touchPanel);
   if (!s.what) return refuse('Say what it is: touch one of the kinds.');
-  if (!s.panel) return refuse('Choose the panel it is on.');
-  const body = { panel: s.panel, place: s.place.trim(), what: s.what, photo: s.photo, note: s.note.trim() };
+  const body = { panel: s.panel, place: s.place.trim(), what: s.what, photo: s.photo, note: s.note.trim(), walk: walkOf(view), size: s.size * 1000 };
   if (await write({ log: ofJob(view.id), kind: 'finding', body }, `Noted: ${s.what}. The owner must answer.`)) closeSheet();
+}
+
+/** The owner is not here, or will not sign: what then, each in one tap.
+ * @param {any} s */
+export function absentSheet(s) {
+  const view = job(), open = (view.findings ?? []).filter((/** @type {any} */ f) => !f.answer), g = view.gate;
+  return sheet(walkWord.absent, html`
+    <p class="fact">${open.length ? walkWord.openAnswers(open.length) : walkWord.noAnswers}</p>
+    ${refusal(app.refused)}
+    <div class="choice one">
+      <button type="button" class="press" data-testid="absent-phone" @click=${() => openSheet('sign', { as: 'owner', phone: true })}>${walkWord.byPhone}</button>
+      ${open.length ? html`<button type="button" class="press" data-testid="absent-bare" @click=${() => bare(view, open)}>${walkWord.leaveBare(open.length)}</button>` : nothing}
+      <button type="button" class="press" data-testid="absent-not-here" @click=${() => said(view, walkWord.notHere)}>${walkWord.noteNotHere}</button>
+      <button type="button" class="press" data-testid="absent-will-not" @click=${() => said(view, walkWord.willNot)}>${walkWord.noteWillNot}</button>
+      ${g?.waivable && g.stage === 'inspection' ? html`<button type="button" class="press" @click=${() => openSheet('goahead', { gate: g })}>Let it pass as lead</button>` : nothing}</div>
+    <p class="small quiet">${walkWord.staysHeld}</p>`);
+}
+
+/** @param {any} view @param {string} text */
+async function said(view, text) {
+  if (await write({ log: ofJob(view.id), kind: 'note', body: { text: `${text.replace(/\.$/, '')}, ${walkWord['seen-' + walkOf(view)]}.` } }, 'Noted.')) closeSheet();
+}
+
+/** @param {any} view @param {any[]} open */
+async function bare(view, open) {
+  for (const f of open) if (!(await answerFinding(view, f, 'declined', findingName(view, f), walkWord.notHere))) return;
+  closeSheet();
 }

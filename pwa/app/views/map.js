@@ -31,11 +31,11 @@ export function map(view) {
   </section>`;
 }
 
-/** The walk round: where something was found, and where to put the next pin.
- * @param {any} view */
-export const walkMap = (view) => (view.panels?.length ? html`<div class="vehicle-map walk">${drawing(view, (p, place, region, main, body) => html`<button type="button"
-  class="hit ${view.closed ? 'flat' : ''}" ?disabled=${view.closed} data-testid=${main ? 'pin-on:' + p.id : nothing} tabindex=${main ? nothing : '-1'} aria-label="${mapWord.found} ${p.name}"
-  @click=${(/** @type {MouseEvent} */ e) => openSheet('finding', { panel: p.id, place: placeAt(e, region, body) })}></button>`, true)}</div>` : nothing);
+/** The walk round: pins where something was found, and where to put the next.
+ * @param {any} view @param {(panel: string, place: string) => void} touched @param {string} [name] of this drawing among others */
+export const walkMap = (view, touched, name = 'w') => (view.panels?.length ? html`<div class="vehicle-map walk">${drawing(view, (p, place, region, main, body) => html`<button type="button"
+  class="hit" ?disabled=${view.closed} data-testid=${main ? `pin-${name}:${p.id}` : nothing} tabindex=${main ? nothing : '-1'} aria-label="${mapWord.found} ${p.name}"
+  @click=${(/** @type {MouseEvent} */ e) => touched(p.id, placeAt(e, region, body))}></button>`, name)}</div>` : nothing);
 
 /** One short answer for a zone when all its panels share it. @param {any} view @param {string} zone */
 function zoneSays(view, zone) {
@@ -64,21 +64,21 @@ function panelButton(view, p, place, main) {
 
 /** The body with its panels, and a button over each; panels that the body does
  * not have hang in a row below it.
- * @param {any} view @param {(p: any, place: number, r: Region, main: boolean, b: Body) => unknown} button @param {boolean} [walk] */
-function drawing(view, button, walk = false) {
+ * @param {any} view @param {(p: any, place: number, r: Region, main: boolean, b: Body) => unknown} button @param {string} [name] of a walk's drawing */
+function drawing(view, button, name = '') {
+  const walk = !!name;
   const panels = view.panels, ids = panels.map((/** @type {any} */ p) => p.id);
   const body = bodyOf(view.vehicle || '', ids), [w, h] = sizeOf(body);
   const placed = panels.flatMap((/** @type {any} */ p, /** @type {number} */ i) => regionsOf(body, p.id, ids).map((r, n) => ({ p, place: i + 1, r, main: n === 0, box: box(body, r) })));
   const rest = panels.filter((/** @type {any} */ p) => !placed.some((/** @type {any} */ q) => q.p === p));
-  const name = walk ? 'w' : 'm';
   const faces = body.sides ? ['L'] : body.side ? ['L', 'R', 'T'] : ['T'];
   return html`<div class="unrolled ${body.side ? '' : 'hood-only'} ${body.sides ? 'one-side' : ''}">
     ${body.side ? html`<span class="edge" aria-hidden="true">${mapWord.front}</span>` : nothing}
     <div class="flat"><svg viewBox="0 0 ${w} ${h}" aria-hidden="true">
-      <defs>${faces.map((f) => svg`<clipPath id="${name}-${f}"><path d=${f === 'T' ? body.middle : body.side} transform=${matrix(body, f)}/></clipPath>`)}
-        <pattern id="${name}-sheen" width="26" height="26" patternUnits="userSpaceOnUse" patternTransform="rotate(-32)"><path d="M0 0h9v26H0z" class="sheen"/></pattern></defs>
+      <defs>${faces.map((f) => svg`<clipPath id="on${name}-${f}"><path d=${f === 'T' ? body.middle : body.side} transform=${matrix(body, f)}/></clipPath>`)}
+        <pattern id="sheen${name}" width="26" height="26" patternUnits="userSpaceOnUse" patternTransform="rotate(-32)"><path d="M0 0h9v26H0z" class="sheen"/></pattern></defs>
       ${faces.map((f) => svg`<path class="paint" d=${f === 'T' ? body.middle : body.side} transform=${matrix(body, f)}/>`)}
-      ${placed.map((/** @type {any} */ q) => svg`<g clip-path="url(#${name}-${q.r.face})">${panelPaint(view, q, walk, name)}</g>`)}
+      ${placed.map((/** @type {any} */ q) => svg`<g clip-path="url(#on${name}-${q.r.face})">${panelPaint(view, q, walk, name)}</g>`)}
       ${faces.map((f) => details(body, f))}
       ${placed.map((/** @type {any} */ q) => (walk ? nothing : fuse(view, q)))}
       ${walk ? pinsOf(view, body, placed) : dots(view, body)}
@@ -93,7 +93,7 @@ function panelPaint(view, { p, box: b }, walk, name) {
   const { mark } = standing(view, p);
   if (walk) return svg`<rect class="film bare" x=${b.x} y=${b.y} width=${b.w} height=${b.h}/>`;
   return svg`<rect class="film at-${mark}" x=${b.x} y=${b.y} width=${b.w} height=${b.h}/>
-    ${mark === 'done' ? svg`<rect x=${b.x} y=${b.y} width=${b.w} height=${b.h} fill="url(#${name}-sheen)"/><path class="lapped" d="M${b.x} ${b.y + 1.5}h${b.w}"/>` : nothing}`;
+    ${mark === 'done' ? svg`<rect x=${b.x} y=${b.y} width=${b.w} height=${b.h} fill="url(#sheen${name})"/><path class="lapped" d="M${b.x} ${b.y + 1.5}h${b.w}"/>` : nothing}`;
 }
 
 /** The edge of a wiped panel, as long as its wipe still is. @param {any} view @param {any} q */

@@ -1,28 +1,28 @@
 // @ts-check
-// The vehicle moves to another place: one tap for where, one for the road.
+// The vehicle moved: one tap says where to and what the road was like.
 
 import { html } from '../vendor/lit-html.js';
-import { app, closeSheet, home, job, paint } from './app.js';
-import { ofJob, refuse, write } from './acts.js';
+import { app, closeSheet, home, job } from './app.js';
+import { ofJob, write } from './acts.js';
 import { refusal } from './dock.js';
 import { sheet } from './sheet.js';
+import { shape } from './shapes.js';
+import { moveWord } from './words.js';
 
 /** @param {any} s */
 export function moveSheet(s) {
   const view = job();
-  const places = (home()?.places ?? []).filter((/** @type {any} */ p) => p.id !== view.place?.id);
-  return sheet('Moved to', html`
-    <div class="choice glove">${places.map((/** @type {any} */ p) => html`<button type="button" class="press" aria-pressed=${s.place === p.id}
-      data-testid="move:${p.name}" @click=${() => { s.place = p.id; s.placeName = p.name; paint(); }}>${p.name}</button>`)}</div>
-    <p><b>Wet road, rain or snow on the way?</b></p>
+  const places = (home()?.places ?? []).filter((/** @type {any} */ p) => p.id !== view.place?.id).sort((/** @type {any} */ a, /** @type {any} */ b) => (a.order || 0) - (b.order || 0));
+  return sheet(moveWord.title(view.label), html`
+    <p class="caution">${shape('first')}<span>${moveWord.caution}</span></p>
+    <p>${moveWord.ask}</p>
     ${refusal(app.refused)}
-    <div class="acts">${[['yes', 'Yes, wet'], ['no', 'No, dry'], ['unknown', 'Not known']].map(([key, word]) => html`
-      <button type="button" class="act" data-testid="wet-${key}" @click=${() => save(s, view, key)}>${word}</button>`)}</div>
-    <p class="small quiet">Moving vehicles: one mover, one watcher, horn, keys on the board.</p>`);
+    <ul class="moves">${places.map((/** @type {any} */ p) => html`<li><div role="group" aria-label=${p.name}><span class="tape">${p.name}</span>
+      ${Object.entries(moveWord.roads).map(([key, word]) => html`<button type="button" class="press" data-testid="move:${p.name}:${key}" aria-label="${p.name}, ${word}" @click=${() => save(view, p, key)}>${word}</button>`)}</div></li>`)}</ul>
+    <p class="small quiet">${moveWord.wet}</p>`);
 }
 
-/** @param {any} s @param {any} view @param {string} wet */
-async function save(s, view, wet) {
-  if (!s.place) return refuse('Touch where it stands now.');
-  if (await write({ log: ofJob(view.id), kind: 'job.move', body: { place: s.place, at: 0, wet } }, `Noted: moved to ${s.placeName}.`)) closeSheet();
+/** @param {any} view @param {any} place @param {string} wet */
+async function save(view, place, wet) {
+  if (await write({ log: ofJob(view.id), kind: 'job.move', body: { place: place.id, at: 0, wet } }, `Noted: moved to ${place.name}.`)) closeSheet();
 }

@@ -3,7 +3,7 @@
 
 import { html } from '../vendor/lit-html.js';
 import { clock } from '../marks.js';
-import { openSheet } from './app.js';
+import { openSheet, paint } from './app.js';
 import { shape } from './shapes.js';
 
 /** For a few seconds after the start the socket is on its way: no alarm yet. */
@@ -17,6 +17,28 @@ export function netMark(view) {
   const text = here ? `on this phone, ${n} ${n === 1 ? 'line' : 'lines'}` : net.online ? 'at the shop' : justOpened() && !net.since ? 'looking for the shop' : 'no signal';
   return html`<button type="button" class="net ${net.online ? '' : 'off'}" data-testid="net" @click=${() => openSheet('phone')} data-state=${net.online ? 'online' : 'offline'}
     data-waiting=${n}>${shape(here || !net.online ? 'phone' : 'shop')}<span>${text}</span></button>`;
+}
+
+/** Whether this phone ever held what the shop had: on a first visit the lines
+ * arrive over some seconds, and what is missing then was not received yet,
+ * which is not the same as not read. Kept over visits. */
+export const received = () => met;
+
+const KEY = 'received', QUIET = 3000;
+let met = localStorage.getItem(KEY) === 'yes';
+/** @type {ReturnType<typeof setTimeout> | undefined} */
+let quiet;
+
+/** A view came: the first time that the shop is in reach and nothing more comes
+ * for a while, all is here. @param {any} view */
+export function arriving(view) {
+  if (met || !view.net?.online || !view.shop?.set) return;
+  clearTimeout(quiet);
+  quiet = setTimeout(() => {
+    met = true;
+    localStorage.setItem(KEY, 'yes');
+    paint();
+  }, QUIET);
 }
 
 /** Said under an answer that was made without the shop. @param {any} view @param {number} now */

@@ -34,7 +34,7 @@ export function newJobScreen() {
       <label class="field"><span>Promised for</span><input type="datetime-local" data-testid="new-job-promise" .value=${form.promise} @input=${(/** @type {any} */ e) => { form.promise = e.target.value; }}></label>
       ${sort ? html`<fieldset><legend><h2>Panels that get film, in hang order</h2></legend><ol class="pick">${sort.panels.map((p, i) => html`<li><label class="check">
         <input type="checkbox" .checked=${!form.off.has(p.id)} @change=${(/** @type {any} */ e) => { form.off[e.target.checked ? 'delete' : 'add'](p.id); paint(); }}>
-        <span class="dot">${i + 1}</span><span>${p.name} <span class="small quiet">${[p.zone, p.contour ? 'contour' : 'flat', p.primer ? 'primer planned' : ''].filter(Boolean).join(', ')}</span></span></label></li>`)}</ol></fieldset>` : nothing}
+        <span class="hang">${i + 1}</span><span>${p.name} <span class="small quiet">${[p.zone, p.contour ? 'contour' : 'flat', p.primer ? 'primer planned' : ''].filter(Boolean).join(', ')}</span></span></label></li>`)}</ol></fieldset>` : nothing}
     </main>`;
 }
 

@@ -9,7 +9,7 @@ import { ofJob, ofPlace, refuse, write } from './acts.js';
 import { refusal } from './dock.js';
 import { sheet } from './sheet.js';
 import { shape } from './shapes.js';
-import { instruments } from './words.js';
+import { emissivities, instruments, readWord } from './words.js';
 
 /** The numbers that one sheet asks for, in the order they stand on an instrument.
  * @type {Record<string, {key: string, label: string, kind: 'temp' | 'rh'}[]>} */
@@ -26,17 +26,20 @@ export function pad(s) {
   const steps = asked[s.what];
   s.step ??= 0; s.typed ??= ''; s.got ??= []; s.unit ??= home()?.shop?.units || 'C';
   s.instrument ??= localStorage.getItem('instrument') ?? '';
+  s.emissivity ??= localStorage.getItem('emissivity') ?? '0.95';
   const step = steps[s.step];
   const named = s.what === 'spot' ? s.spot.name : `${step.label}, ${s.place.name}`;
   const last = s.step === steps.length - 1;
   return sheet(html`<span class="row">${s.what === 'spot' ? html`<span class="dot big">${s.spot.id}</span>` : nothing}<span>${named}</span></span>`, html`
     ${refusal(app.refused)}
     <div class="pad" data-testid="pad">
-      <div class="row wrap between">${step.kind === 'temp'
+      <details class="how" ?open=${innerHeight > 640}><summary>${how(s, step.kind)}</summary><div class="row wrap between">${step.kind === 'temp'
         ? html`<div class="row" role="group" aria-label="Unit">${['C', 'F'].map((u) => html`<button type="button" class="press unit" aria-pressed=${s.unit === u}
             data-testid="pad-unit-${u}" @click=${() => { s.unit = u; paint(); }}>°${u}</button>`)}</div>` : nothing}
         ${s.what === 'spot' ? html`<div class="row" role="group" aria-label="Instrument">${instruments.map(([key, word]) => html`
-          <button type="button" class="press" aria-pressed=${s.instrument === key} @click=${() => instrument(s, key)}>${word}</button>`)}</div>` : nothing}</div>
+          <button type="button" class="press" data-testid="by-${key}" aria-pressed=${s.instrument === key} @click=${() => remember(s, 'instrument', key)}>${word}</button>`)}</div>` : nothing}</div>
+      ${s.what === 'spot' && s.instrument === 'infrared' ? html`<div class="row wrap" role="group" aria-label="Emissivity set on the instrument"><span class="small">${readWord.set}</span>${emissivities.map((e) => html`
+        <button type="button" class="press" data-testid="emissivity-${e}" aria-pressed=${s.emissivity === e} @click=${() => remember(s, 'emissivity', e)}>${e}</button>`)}</div><p class="small">${readWord.infrared}</p>` : nothing}</details>
       <div class="typed"><output aria-live="polite" aria-label=${named}>${s.typed.replace('-', '−')}${s.typed ? '' : html`<span class="caret"></span>`}</output>
         <span>${step.kind === 'rh' ? '%' : '°' + s.unit}</span>
         <button type="button" class="press plain" aria-label="Rub out the last digit" @click=${() => { s.typed = s.typed.slice(0, -1); paint(); }}>${shape('rub')}</button></div>
@@ -47,6 +50,11 @@ export function pad(s) {
         <button type="button" class="act go" data-testid="pad-ok" @click=${() => finish(s, '')}>${last ? 'Write it down' : 'Next'}</button></div>
     </div>`, 'pad-cancel');
 }
+
+/** Unit and instrument in one line; on a low screen the choice folds behind it.
+ * @param {any} s @param {string} kind */
+const how = (s, kind) => [kind === 'rh' ? '%' : '°' + s.unit, s.what === 'spot' ? instruments.find(([key]) => key === s.instrument)?.[1] ?? readWord.withWhat : '',
+  s.instrument === 'infrared' && s.what === 'spot' ? s.emissivity : ''].filter(Boolean).join(' · ');
 
 /** @type {Record<string, string>} */
 const keyId = { '.': 'dot', '-': 'minus' };
@@ -75,10 +83,11 @@ export function typedKey(e, s) {
   return ok;
 }
 
-/** @param {any} s @param {string} which */
-function instrument(s, which) {
-  s.instrument = which;
-  localStorage.setItem('instrument', which);
+/** An instrument and its emissivity stay as they were touched last, on this phone.
+ * @param {any} s @param {'instrument' | 'emissivity'} what @param {string} which */
+function remember(s, what, which) {
+  s[what] = which;
+  localStorage.setItem(what, which);
   paint();
 }
 
@@ -108,7 +117,8 @@ function line(s, answer) {
   const typed = s.got.map((/** @type {any} */ g) => g.typed).join(', ');
   if (s.what === 'spot') {
     const values = [{ spot: s.spot.id, surface: s.got[0].value }];
-    return { log: ofJob(s.job), kind: 'reading', body: { values, instrument: s.instrument, answer, typed } };
+    const how = s.instrument === 'infrared' && typed ? `${typed}, emissivity ${s.emissivity}` : typed;
+    return { log: ofJob(s.job), kind: 'reading', body: { values, instrument: s.instrument, answer, typed: how } };
   }
   const numbers = Object.fromEntries(s.got.map((/** @type {any} */ g) => [g.key, g.value]));
   const span = s.what === 'span' ? { from: s.from, to: s.to } : {};

@@ -3,15 +3,17 @@
 // has to say about it.
 
 import { html, nothing } from '../vendor/lit-html.js';
-import { hours, marks } from '../marks.js';
+import { marks } from '../marks.js';
 import { app, closeSheet, job, now, openSheet } from './app.js';
 import { short } from './answer.js';
 import { refusal, tick } from './dock.js';
-import { photoButton } from './camera.js';
+import { photoButton, picture } from './camera.js';
+import { findingName } from './inspection.js';
+import { pinShape } from './pins.js';
 import { sheet } from './sheet.js';
-import { state } from './shapes.js';
+import { shape, state } from './shapes.js';
 import { spoil } from './setbacks.js';
-import { finishedWord, wipeWord } from './words.js';
+import { findingAnswer, finishedWord, oftenSpoiled, spoiledShape, walkWord, wipeWord } from './words.js';
 
 /** @param {any} s */
 export function panelSheet(s) {
@@ -22,17 +24,21 @@ export function panelSheet(s) {
   const at = now(view), g = p.gate, wipe = p.wipe ?? { state: 'none', until: 0 };
   const left = wipe.state === 'good' ? Math.max(0, wipe.until - at) : 0;
   const touched = (view.setbacks ?? []).filter((/** @type {any} */ x) => x.where === 'panel' || x.where === 'spot');
-  return sheet(html`<span class="row"><span class="dot big">${place + 1}</span><span>${p.name}</span></span>`, html`
+  return sheet(html`<span class="row"><span class="hang">${place + 1}</span><span>${p.name}</span></span>`, html`
     ${g ? html`<p>${state(g.state, short(g, view))}</p><p class="fact">${marks(g.text, view.shop, at)}</p>
       ${g.out ? html`<p>${marks(g.out, view.shop, at)}</p>` : nothing}` : nothing}
-    <p class="quiet">${[wipeWord[wipe.state] + (left ? ' ' + hours(left) : ''), p.zone, p.contour ? 'contour' : 'flat', p.primer ? 'primer planned' : ''].filter(Boolean).join(' · ')}</p>
+    <p class="quiet">${[left && g ? '' : wipeWord[wipe.state], p.zone, p.contour ? 'contour' : 'flat', p.primer ? 'primer planned' : ''].filter(Boolean).join(' · ')}</p>
+    ${(view.findings ?? []).filter((/** @type {any} */ f) => f.panel === p.id).map((/** @type {any} */ f) => html`<p class="row wrap">${picture(f.photo, f.what)}<span class="grow">${findingName({ panels: [] }, { ...f, panel: '' }).replace(', ' + walkWord.vehicle, '')}
+      ${state(pinShape(f.answer || ''), findingAnswer[f.answer || ''] ?? f.answer)}</span></p>`)}
     ${refusal(app.refused)}
     <div class="acts">
       ${panelTicks(view, p).map((x) => html`<button type="button" class="act ${x.go ? 'go' : ''}" data-testid="tick:${x.stage}:${p.id}"
-        @click=${() => done(tick(view, { ...x, panel: p.id, panel_name: p.name }, 'done', finishedWord(x)))}>${finishedWord(x)}</button>`)}</div>
+        @click=${() => done(tick(view, { ...x, panel: p.id, panel_name: p.name }, 'done', finishedWord(x)))}>${finishedWord(x)}</button>`)}
+      ${panelTicks(view, p).slice(0, 1).map((x) => [['not-done', 'Not done', 'Noted: not done'], ['from-memory', 'From memory', 'Noted from memory']].map(([answer, word, words]) => html`<button type="button" class="act"
+        @click=${() => done(tick(view, { ...x, panel: p.id, panel_name: p.name }, answer, words))}>${word}</button>`))}</div>
     <div class="choice glove">
-      ${touched.map((/** @type {any} */ x) => html`<button type="button" class="press" data-testid="setback:${x.cause}:${p.id}"
-        @click=${() => done(spoil(view, x, p.id))}>${x.name}</button>`)}
+      ${touched.filter((/** @type {any} */ x) => oftenSpoiled.includes(x.cause)).map((/** @type {any} */ x) => html`<button type="button" class="press iced" data-testid="setback:${x.cause}:${p.id}"
+        @click=${() => done(spoil(view, x, p.id))}>${shape(spoiledShape[x.cause])}<span>${x.name}</span></button>`)}
       <button type="button" class="press" @click=${() => openSheet('finding', { panel: p.id })}>Found something</button>
       ${photoButton(view, p.id)}
     </div>`);

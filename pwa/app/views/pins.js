@@ -11,7 +11,7 @@ import { box } from './bodies.js';
 const high = ['high', 'mid-height', 'low'], along = ['front', 'middle', 'rear'], across = ['left', 'middle', 'right'];
 
 /** @param {number} part 0 to 1 @param {string[]} words */
-const third = (part, words) => words[Math.max(0, Math.min(2, Math.floor(part * 3)))];
+const nameOf = (part, words) => words[Math.max(0, Math.min(2, Math.floor(part * 3)))];
 
 /** Where on a panel a finger came down, in words; nothing from a keyboard.
  * @param {MouseEvent} e @param {Region} r @param {import('./bodies.js').Body} b */
@@ -19,22 +19,22 @@ export function placeAt(e, r, b) {
   if (!e.detail) return '';
   const on = /** @type {HTMLElement} */ (e.currentTarget).getBoundingClientRect();
   const x = (e.clientX - on.left) / on.width, y = (e.clientY - on.top) / on.height;
-  if (r.face === 'T') return `${third(y, along)}, ${third(x, across)}`;
+  if (r.face === 'T') return `${nameOf(y, along)}, ${nameOf(x, across)}`;
   const deep = (r.y + r.h * (r.face === 'L' ? 1 - x : x)) / b.high; // height on the vehicle, not on the panel
-  return `${third(deep, high)}, ${third(y, along)}`;
+  return `${nameOf(deep, high)}, ${nameOf(y, along)}`;
 }
 
 /** Where the words of a finding point to in its region, 0 to 1 both ways.
  * @param {string} words @param {Region} r @param {import('./bodies.js').Body} b @param {number} n the how-manieth here */
-function spotOf(words, r, b, n) {
-  const one = (/** @type {string[]} */ list) => list.findIndex((w) => words.includes(w));
-  const middle = 0.5 + ((n % 3) - 1) * 0.14;
-  const far = (/** @type {number} */ i) => (i < 0 ? middle : (i + 0.5) / 3);
-  const y = far(one(along));
-  if (r.face === 'T') return { x: far(one(across)), y };
-  const i = one(high);
-  const deep = i < 0 ? middle : Math.max(0.12, Math.min(0.88, (((i + 0.5) / 3) * b.high - r.y) / r.h));
-  return { x: r.face === 'L' ? 1 - deep : deep, y };
+export function spotOf(words, r, b, n) {
+  const [first = '', second = ''] = words.split(', ');
+  const one = (/** @type {string[]} */ list, /** @type {string} */ part) => (list.includes(part) ? list.indexOf(part) : list.findIndex((w) => part.includes(w)));
+  const beside = 0.5 + ((n % 3) - 1) * 0.14; // nothing said: beside one another
+  const third = (/** @type {number} */ i) => (i < 0 ? beside : (i + 0.5) / 3);
+  if (r.face === 'T') return { x: third(one(across, second)), y: third(one(along, first)) };
+  const i = one(high, first);
+  const deep = i < 0 ? beside : Math.max(0.12, Math.min(0.88, (((i + 0.5) / 3) * b.high - r.y) / r.h));
+  return { x: r.face === 'L' ? 1 - deep : deep, y: third(one(along, second)) };
 }
 
 /** The shape of a finding's answer. @param {string} answer */

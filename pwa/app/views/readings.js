@@ -8,34 +8,43 @@ import { app, closeSheet, home, now, openSheet } from './app.js';
 import { refuse } from './acts.js';
 import { evidence } from './evidence.js';
 import { refusal } from './dock.js';
+import { received } from './net.js';
 import { sheet } from './sheet.js';
+import { readWord } from './words.js';
 
-/** @param {any} view the job */
+/** The dots that the app chose come first, large: the coldest last time, and
+ * one drawn by lot. The others are a line each. @param {any} view the job */
 export function readings(view) {
-  const spots = view.spots ?? [];
+  const spots = view.spots ?? [], asked = spots.filter((/** @type {any} */ s) => s.ask), rest = spots.filter((/** @type {any} */ s) => !s.ask);
+  const m = view.margin;
   return html`<section class="lap" aria-labelledby="read-title">
-    <h2 id="read-title">Readings</h2>
-    ${view.margin ? html`<p class="fact">${view.margin.spot_name}: ${difference(Math.abs(view.margin.value), view.shop)} ${view.margin.value < 0 ? 'under' : 'above'} the dew point.</p>` : nothing}
-    <ul class="dots">${spots.map((/** @type {any} */ s) => html`<li><button type="button" class="press ${s.ask ? 'asked' : ''}"
-      data-testid=${(view.gate?.ask === s.id ? 'spot:' : 'read:') + s.id} @click=${() => openSheet('pad', { what: 'spot', job: view.id, spot: s })}>
-      <span class="dot">${s.id}</span><span class="grow"><b>${s.name}</b><br><span class="small">${last(view, s)}</span></span></button></li>`)}</ul>
+    <h2 id="read-title">${readWord.title}</h2>
+    ${m ? html`<p class="fact">${readWord.margin(m.spot_name, difference(Math.abs(m.value), view.shop), m.value < 0)}</p>` : nothing}
+    ${asked.length ? html`<ul class="dots asked">${asked.map((/** @type {any} */ s) => html`<li>${spot(view, s)}</li>`)}</ul>` : nothing}
+    ${rest.length && asked.length ? html`<h3 class="quiet">${readWord.others}</h3>` : nothing}
+    ${rest.length ? html`<ul class="dots">${rest.map((/** @type {any} */ s) => html`<li>${spot(view, s)}</li>`)}</ul>` : nothing}
     ${view.place?.id ? html`${air(view)}<div class="choice glove">
-      <button type="button" class="press" data-testid="climate" @click=${() => openSheet('pad', { what: 'climate', place: view.place })}>Air by hand</button>
-      <button type="button" class="press" data-testid="minmax" @click=${() => openSheet('minmax', { place: view.place })}>Min-max read</button></div>` : nothing}
+      <button type="button" class="press" data-testid="climate" @click=${() => openSheet('pad', { what: 'climate', place: view.place })}>${readWord.air}</button>
+      <button type="button" class="press" data-testid="minmax" @click=${() => openSheet('minmax', { place: view.place })}>${readWord.minmax}</button></div>` : nothing}
     ${evidence(view)}
   </section>`;
 }
 
 /** @param {any} view @param {any} s */
+const spot = (view, s) => html`<button type="button" class="press" data-testid=${(view.gate?.ask === s.id ? 'spot:' : 'read:') + s.id}
+  @click=${() => openSheet('pad', { what: 'spot', job: view.id, spot: s })}>
+  <span class="dot ${s.ask ? 'big' : ''}">${s.id}</span><span class="grow"><b>${s.name}</b>${s.ask ? html` <span class="small">${readWord.next}</span>` : nothing}<br><span class="small">${last(view, s)}</span></span></button>`;
+
+/** @param {any} view @param {any} s */
 function last(view, s) {
-  if (!s.last) return s.ask ? 'no reading, read it next' : 'no reading';
-  return `${temperature(s.last.surface, view.shop)}, ${clock(s.last.at, view.shop, now(view))}${s.last.by ? ', ' + s.last.by : ''}${s.last.instrument === 'logger' ? ', logger' : ''}`;
+  if (!s.last) return readWord.none;
+  return [temperature(s.last.surface, view.shop), clock(s.last.at, view.shop, now(view)), s.last.by, s.last.instrument === 'logger' ? 'logger' : ''].filter(Boolean).join(', ');
 }
 
 /** @param {any} view */
 function air(view) {
   const c = view.climate;
-  if (!c) return html`<p>${view.place.name}: no reading of the air.</p>`;
+  if (!c) return html`<p>${received() ? readWord.noAir(view.place.name) : readWord.airNotYet(view.place.name)}</p>`;
   return html`<p>${view.place.name}: air ${temperature(c.air, view.shop)}, ${humidity(c.rh)}, dew point ${temperature(c.dew, view.shop)}.
     <span class="small quiet">${c.source ? c.source + ', ' : ''}${hours(c.age_ms ?? now(view) - c.at)} old</span></p>`;
 }

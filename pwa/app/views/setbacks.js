@@ -46,7 +46,7 @@ export function whichSheet(s) {
   const here = [...(view.panels ?? [])].sort((a, b) => Number(b.wipe?.state === 'good') - Number(a.wipe?.state === 'good'));
   return sheet(`${s.setback.name}: where?`, html`${refusal(app.refused)}<div class="choice glove">
     ${here.map((p) => html`<button type="button" class="press" data-testid="which:${p.id}" @click=${() => done(spoil(view, s.setback, p.id))}>
-      <span class="dot">${view.panels.indexOf(p) + 1}</span> ${p.name}</button>`)}
+      <span class="hang">${view.panels.indexOf(p) + 1}</span> ${p.name}</button>`)}
     <button type="button" class="press" data-testid="which:all" @click=${() => done(spoil(view, s.setback))}>Whole vehicle</button></div>`);
 }
 

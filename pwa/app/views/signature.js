@@ -3,21 +3,20 @@
 // draw signs by its typed name alone.
 
 import { html, nothing } from '../vendor/lit-html.js';
-import { app, closeSheet, job } from './app.js';
+import { app, closeSheet, job, openSheet } from './app.js';
 import { ofJob, refuse, write } from './acts.js';
 import { refusal } from './dock.js';
 import { sheet } from './sheet.js';
-import { findingAnswer } from './words.js';
+import { findingName, signedAs, walkOf } from './inspection.js';
+import { findingAnswer, riskOf, walkWord } from './words.js';
 
 /** Lifts the pen between two strokes. */
 const LIFT = 0x7fff;
 
 /** What the signer reads, line by line; its hash goes under the signature. @param {any} view */
 function shown(view) {
-  const found = (view.findings ?? []).map((/** @type {any} */ f) => {
-    const panel = (view.panels ?? []).find((/** @type {any} */ p) => p.id === f.panel);
-    return `${f.what}, ${panel?.name ?? f.panel}${f.place ? ', ' + f.place : ''}: ${findingAnswer[f.answer || ''] ?? f.answer}`;
-  });
+  const found = (view.findings ?? []).map((/** @type {any} */ f) =>
+    `${findingName(view, f)}: ${findingAnswer[f.answer || ''] ?? f.answer}.${riskOf[f.what] && f.answer !== 'repaired' ? ' ' + riskOf[f.what] : ''}`);
   return [`${view.label}, ${view.customer}, ${view.vehicle}${view.plate ? ', ' + view.plate : ''}`, ...(found.length ? found : ['No damage written down.'])];
 }
 
@@ -28,17 +27,17 @@ export function signSheet(s) {
   s.strokes ??= [];
   s.signer ??= owner ? '' : view.me?.name ?? '';
   const lines = shown(view);
-  return sheet(owner ? 'Owner signs' : 'Installer signs', html`
+  return sheet(`${owner ? 'Owner signs' : 'Installer signs'}, ${walkWord['seen-' + walkOf(view)]}`, html`
     <ul class="shown">${lines.map((l) => html`<li>${l}</li>`)}</ul>
     <label class="field"><span>Name</span><input data-testid="sign-name" autocomplete="off" .value=${s.signer} @input=${(/** @type {any} */ e) => { s.signer = e.target.value; }}></label>
-    <p><b>Signature, with a finger</b></p>
+    ${s.phone ? html`<p class="quiet">Signed by phone: read the lines aloud, and the name is written with 'by phone'.</p>` : html`<p><b>Signature, with a finger</b></p>
     <div class="pen"><canvas width="640" height="240" data-testid="sign-canvas" role="img" aria-label="Sign here with a finger; the name alone will do"
       @pointerdown=${(/** @type {PointerEvent} */ e) => pen(e, s)} @pointermove=${(/** @type {PointerEvent} */ e) => pen(e, s)}
-      @pointerup=${(/** @type {PointerEvent} */ e) => pen(e, s)} @pointercancel=${(/** @type {PointerEvent} */ e) => pen(e, s)}></canvas></div>
+      @pointerup=${(/** @type {PointerEvent} */ e) => pen(e, s)} @pointercancel=${(/** @type {PointerEvent} */ e) => pen(e, s)}></canvas></div>`}
     ${refusal(app.refused)}
     <div class="acts"><button type="button" class="act" @click=${() => wipe(s)}>Again</button>
       <button type="button" class="act go" data-testid="sign-save" @click=${() => save(s, view, lines)}>Sign</button></div>
-    ${owner ? html`<p class="small quiet">Owner not here? Leave this open: the step says so until the owner answers, or the lead lets it pass.</p>` : nothing}`);
+    ${owner ? html`<button type="button" class="press wide" @click=${() => openSheet('absent')}>${walkWord.absent}</button>` : nothing}`);
 }
 
 /** @param {PointerEvent} e @param {any} s */
@@ -85,7 +84,7 @@ async function save(s, view, lines) {
   const strokes = new Uint8Array(points.length * 2);
   const out = new DataView(strokes.buffer);
   points.forEach((p, i) => out.setInt16(i * 2, p)); // big-endian on every phone
-  const body = { what: 'inspection', as: s.as, name, strokes, shown: await hash(lines.join('\n')) };
+  const body = { what: signedAs(walkOf(view)), as: s.as, name: s.phone ? name + ', by phone' : name, strokes, shown: await hash(lines.join('\n')) };
   if (await write({ log: ofJob(view.id), kind: 'sign', body }, `Signed: ${name}.`)) closeSheet();
 }
 

@@ -27,13 +27,47 @@ export const roleWord = { lead: 'lead', crew: 'installer', prep: 'prep', porter:
 export const wipeWord = { none: 'not wiped', good: 'wipe good', stale: 'wipe too old', spoiled: 'spoiled, wipe again' };
 
 /** What can be found on a panel. */
-export const findingKinds = ['chip', 'rust', 'dent', 'peeling', 'repaint', 'scratch', 'old film', 'other'];
+export const findingKinds = ['chip', 'rust', 'dent', 'peeling', 'repaint', 'scratch', 'old film', 'raw plastic', 'other'];
+
+/** About how large, in mm, and what lies in every hand to compare with. @type {[number, string][]} */
+export const findingSizes = [[2, 'pin-head'], [5, 'pea'], [20, 'coin'], [50, 'palm'], [100, 'hand'], [300, 'arm']];
 
 /** @type {Record<string, string>} */
 export const findingAnswer = { '': 'owner must answer', accepted: 'accepted', declined: 'declined, stays bare', repaired: 'repaired' };
 
+/** What film on it risks, in the one sentence that the owner signs. Common
+ * practice, no source. @type {Record<string, string>} */
+export const riskOf = {
+  chip: 'Film over a chip shows it, and may lift there.', rust: 'Rust goes on under film and lifts it: repair first, or leave it bare.',
+  dent: 'Film shows every dent.', peeling: 'Film pulls peeling paint off with it.', repaint: 'Repainted areas may come off with the film one day.',
+  scratch: 'Film shows a scratch in low light.', 'old film': 'Old film beneath comes off together with the new.', 'raw plastic': 'Film does not hold on raw plastic: no promise there.',
+};
+
+/** Words of the two walks. @type {Record<string, any>} */
+export const walkWord = {
+  title: 'Look it over, twice', 'check-in': 'at check-in, with the owner', clean: 'on clean paint', 'seen-check-in': 'at check-in', 'seen-clean': 'on clean paint',
+  hint: 'Touch the drawing where you see something.', none: 'Nothing written down yet. That is not the same as nothing there.',
+  add: 'Found something', installer: 'installer', owner: 'owner', 'sign-installer': 'Installer signs', 'sign-owner': 'Owner signs',
+  absent: 'Owner not here', vehicle: 'vehicle', whatSeen: 'What did you see?', touchPanel: 'Touch the panel it is on.', more: 'More, if it helps', photo: 'Photo, light from the side',
+  byPhone: 'The owner answered by phone', notHere: 'Owner not here.', willNot: 'Owner will not sign.', noteNotHere: 'Owner cannot be reached: note it', noteWillNot: 'Owner will not sign: note it',
+  noAnswers: 'Every finding is answered; the signature is missing.', staysHeld: 'The step stays stopped until the owner signs or the lead lets it pass.',
+  openAnswers: (/** @type {number} */ n) => `${n} ${n === 1 ? 'finding waits' : 'findings wait'} for the owner.`,
+  leaveBare: (/** @type {number} */ n) => (n === 1 ? 'Leave that panel bare for now' : 'Leave those panels bare for now'),
+};
+
 /** Instruments a hand holds. */
 export const instruments = [['contact', 'touch'], ['infrared', 'infrared']];
+
+/** Words of readings and of the pad. @type {Record<string, any>} */
+export const readWord = {
+  title: 'Readings', next: 'read next', none: 'no reading', notYet: 'not received yet', others: 'The other dots', tests: 'Tests on the vehicle', air: 'Air by hand', minmax: 'Min-max read',
+  margin: (/** @type {string} */ spot, /** @type {string} */ by, /** @type {boolean} */ under) => `${spot}: ${by} ${under ? 'under' : 'above'} the dew point.`,
+  noAir: (/** @type {string} */ place) => `${place}: no reading of the air.`, airNotYet: (/** @type {string} */ place) => `${place}: air not received yet.`,
+  withWhat: 'read with?', infrared: 'Bare metal mirrors the room: read on paint, or on a square of matt tape.', set: 'set to',
+};
+
+/** What an infrared thermometer can be set to. */
+export const emissivities = ['0.95', '0.92', '1.00'];
 
 /** @type {Record<string, string>} */
 export const sortWord = { bay: 'bay', yard: 'yard', outside: 'outside' };
@@ -46,7 +80,7 @@ export const mapWord = { title: 'Panels in hang order', laid: 'laid', front: 'fr
 
 /** Words of the answer. */
 export const answerWord = {
-  all: 'All steps', waits: 'waits', passed: "lead's go-ahead", asleep: 'Asleep, a phone cannot ring. Look again then.',
+  all: 'All steps', waits: 'waits', notYet: 'not received yet', passed: "lead's go-ahead", asleep: 'Asleep, a phone cannot ring. Look again then.',
   of: (/** @type {string} */ got, /** @type {string} */ all) => `${got} of ${all}`,
   start: (/** @type {string} */ step) => `Start now: ${step}.`,
   counted: (/** @type {string} */ got, /** @type {string} */ all, /** @type {string} */ how) => `${got} of ${all}, ${how === 'running' ? 'counting' : how}`,
@@ -68,4 +102,11 @@ export const holdWord = {
 export const spoiledShape = {
   touched: 'hand', 'door-open': 'door', rain: 'rain', 'wet-again': 'drop', drip: 'drip', 'cold-outside': 'move', silicone: 'air', dust: 'air',
   sweat: 'drop', 'water-tracked-in': 'drop', 'trim-refitted': 'dot',
+};
+
+/** Words of a move. */
+export const moveWord = {
+  title: (/** @type {string} */ label) => `${label} moved to`, ask: 'One tap: where it stands now, and the road to there.',
+  roads: { no: 'dry road', yes: 'wet road', unknown: 'not seen' },
+  wet: 'Wet is rain, snow, a wet road or a drip from the roof of the gate.', caution: 'One mover, one watcher, horn, keys on the board.',
 };
