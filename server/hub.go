@@ -7,6 +7,10 @@ import (
 	"bayhold/sync/logbook"
 )
 
+// maxSessions is how many phones are served at once: far more than a shop has,
+// and few enough for a small machine's memory and files.
+const maxSessions = 4096
+
 // hub knows the sessions that are connected.
 type hub struct {
 	mu       sync.Mutex

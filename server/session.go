@@ -26,6 +26,7 @@ const (
 	readWait      = 60 * time.Second
 	writeWait     = 10 * time.Second
 	maxMessage    = session.MaxFrame + 1 // the flag, and a frame that nobody compressed
+	maxInHand     = 4                    // frames of one phone that wait for the writer; then its socket waits
 )
 
 var upgrader = websocket.Upgrader{
@@ -58,6 +59,8 @@ type wsSession struct {
 	clock  func() int64
 	log    *slog.Logger
 
+	inHand chan struct{} // frames that the writer has not answered yet
+
 	mu      sync.Mutex // guards shop and writing
 	shop    *session.Shop
 	writing bool           // a goroutine is writing, or nothing is written any more
@@ -79,13 +82,19 @@ func (s *Server) ws(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, "this shop speaks "+subprotocol+": close and open the app again", http.StatusBadRequest)
 		return
 	}
+	if s.hub.count() >= maxSessions {
+		w.Header().Set("Retry-After", "30")
+		http.Error(w, "too many phones are connected; this one tries again by itself", http.StatusServiceUnavailable)
+		return
+	}
 	conn, err := upgrader.Upgrade(w, r, nil)
 	if err != nil {
 		s.log.Debug("no websocket", "remote", r.RemoteAddr, "err", err)
 		return
 	}
 	conn.SetReadLimit(maxMessage)
-	p := &wsSession{ws: conn, hub: s.hub, writer: s.writer, clock: s.clock, log: s.log.With("remote", r.RemoteAddr)}
+	p := &wsSession{ws: conn, hub: s.hub, writer: s.writer, clock: s.clock, log: s.log.With("remote", r.RemoteAddr),
+		inHand: make(chan struct{}, maxInHand)}
 	p.shop = session.NewShop(s.store, s.clock(), p)
 	if !s.hub.add(p) {
 		conn.Close()
@@ -134,17 +143,20 @@ func (p *wsSession) read() {
 	io.Copy(io.Discard, io.LimitReader(p.ws.NetConn(), 2*maxMessage))
 }
 
-// take gives a frame to the session and its entries to the writer.
+// take gives a frame to the session and its entries to the writer. A phone that
+// brings more than the writer can take waits here, and so does its socket.
 func (p *wsSession) take(frame []byte) error {
-	p.mu.Lock()
-	subs, err := p.shop.Frame(frame, p.clock())
-	p.mu.Unlock()
+	var subs []judge.Submission
+	err := p.locked(func() (err error) {
+		subs, err = p.shop.Frame(frame, p.clock())
+		return err
+	})
 	if err != nil {
 		return err
 	}
 	if len(subs) > 0 {
-		err := p.writer.submit(task{subs: subs, done: p.settle})
-		if err != nil {
+		p.inHand <- struct{}{}
+		if err := p.writer.submit(task{subs: subs, done: p.settle}); err != nil {
 			return err
 		}
 	}
@@ -154,39 +166,60 @@ func (p *wsSession) take(frame []byte) error {
 
 // settle is the writer's answer.
 func (p *wsSession) settle(subs []judge.Submission, verdicts []judge.Verdict, err error) {
+	<-p.inHand
+	if fault := (*stumble)(nil); errors.As(err, &fault) {
+		p.bye("The shop stumbled over a line of this phone. The phone keeps it: tell the lead.", 60_000)
+		return
+	}
 	if err != nil {
 		// The phone keeps its lines and comes again when the disk may be well.
 		p.bye("The shop cannot write: its disk may be full. Lines stay on this phone.", 30_000)
 		return
 	}
-	p.mu.Lock()
-	for i := range subs {
-		p.shop.Settle(&subs[i], &verdicts[i])
-	}
-	p.mu.Unlock()
-	p.wake()
+	p.tell(func() {
+		for i := range subs {
+			p.shop.Settle(&subs[i], &verdicts[i])
+		}
+	})
 }
 
 func (p *wsSession) poke(grown []logbook.Log) {
-	p.mu.Lock()
-	for _, log := range grown {
-		p.shop.Poke(log)
-	}
-	p.mu.Unlock()
-	p.wake()
+	p.tell(func() {
+		for _, log := range grown {
+			p.shop.Poke(log)
+		}
+	})
 }
 
 func (p *wsSession) live(log logbook.Log, body []byte) {
-	p.mu.Lock()
-	p.shop.Live(log, body)
-	p.mu.Unlock()
-	p.wake()
+	p.tell(func() { p.shop.Live(log, body) })
 }
 
-func (p *wsSession) silent(now int64) bool {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	return p.shop.Silent(now)
+// locked runs f with the session's lock. A fault in f is this session's alone:
+// it ends with a goodbye, and whoever called goes on.
+func (p *wsSession) locked(f func() error) error {
+	err := caught(func() error {
+		p.mu.Lock()
+		defer p.mu.Unlock()
+		return f()
+	})
+	if fault := (*stumble)(nil); errors.As(err, &fault) {
+		p.log.Error("a session stumbled", "err", fault, "stack", string(fault.stack))
+		p.bye("The shop stumbled. Nothing is lost, and this phone comes again by itself.", 60_000)
+	}
+	return err
+}
+
+// tell is news for the session; it is written when the socket has room.
+func (p *wsSession) tell(f func()) {
+	if p.locked(func() error { f(); return nil }) == nil {
+		p.wake()
+	}
+}
+
+func (p *wsSession) silent(now int64) (silent bool) {
+	p.locked(func() error { silent = p.shop.Silent(now); return nil })
+	return silent
 }
 
 // wake makes sure that someone writes what there is to say.
@@ -223,18 +256,20 @@ func (p *wsSession) write() {
 func (p *wsSession) next() (f session.Frame, last, ok bool) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if p.final != nil {
-		return *p.final, true, true
-	}
-	f, ok, err := p.shop.Next(p.clock())
-	if err != nil {
+	if p.final == nil {
+		err := caught(func() (err error) {
+			f, ok, err = p.shop.Next(p.clock())
+			return err
+		})
+		if err == nil {
+			p.writing = ok
+			return f, false, ok
+		}
 		p.log.Error("the store cannot be read for a phone", "err", err)
 		f = session.Bye("The shop cannot read its store.", 30_000)
 		p.final = &f
-		return f, true, true
 	}
-	p.writing = ok
-	return f, false, ok
+	return *p.final, true, true
 }
 
 // bye ends the session with a sentence for the phone, after the frame that is

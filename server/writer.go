@@ -195,7 +195,7 @@ func (w *writer) round(tasks []task) {
 	began := time.Now()
 	err := w.store.db.Update(func(tx *bolt.Tx) error {
 		b = newBatch(tx, w.store, w.clock())
-		return w.decide(b, tasks, verdicts)
+		return caught(func() error { return w.decide(b, tasks, verdicts) })
 	})
 	var own *ownError
 	if errors.As(err, &own) {
@@ -204,6 +204,15 @@ func (w *writer) round(tasks []task) {
 			w.round(rest)
 		}
 		return
+	}
+	if fault := (*stumble)(nil); errors.As(err, &fault) && len(tasks) > 1 {
+		// One of them did it: the others are not to suffer for it.
+		for i := range tasks {
+			w.round(tasks[i : i+1])
+		}
+		return
+	} else if fault != nil {
+		w.log.Error("the writer stumbled", "err", fault, "stack", string(fault.stack))
 	}
 	if err != nil {
 		w.log.Error("nothing of this round was written", "err", err)
@@ -304,7 +313,9 @@ func (w *writer) decide(b *batch, tasks []task, verdicts [][]judge.Verdict) erro
 func (w *writer) learn(sub *judge.Submission, v *judge.Verdict) {
 	switch {
 	case v.What == judge.Kept && sub.Entry.Log == w.store.shop:
-		w.fold(sub.Bytes, v.Coded)
+		if err := caught(func() error { w.fold(sub.Bytes, v.Coded); return nil }); err != nil {
+			w.log.Error("a line of the shop is kept and cannot be followed", "kind", sub.Entry.Kind, "err", err)
+		}
 	case v.What == judge.Aside:
 		w.log.Warn("set aside", "kind", sub.Entry.Kind, "writer", sub.Entry.Writer.String(), "seq", sub.Entry.Seq, "why", v.Reason)
 	}
