@@ -22,4 +22,5 @@ require (
 	github.com/x448/float16 v0.8.4 // indirect
 	golang.org/x/sys v0.50.0 // indirect
 	golang.org/x/tools v0.36.0 // indirect
+	rsc.io/qr v0.2.0 // indirect
 )

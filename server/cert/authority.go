@@ -99,6 +99,12 @@ func (a *Authority) Fingerprint() string {
 	return strings.ToUpper(strings.ReplaceAll(fmt.Sprintf("% x", sum), " ", ":"))
 }
 
+// Print is the fingerprint in four lines, for a screen or a terminal.
+func (a *Authority) Print() []string {
+	f := a.Fingerprint()
+	return []string{f[:23], f[24:47], f[48:71], f[72:]}
+}
+
 // Ends is when the root ends, and with it everything.
 func (a *Authority) Ends() time.Time { return a.root.NotAfter }
 
