@@ -16,7 +16,9 @@
 // Nobody has to prove who they are yet: until joining a shop exists, whoever
 // reaches the address can read and write everything. So the server listens at
 // localhost only, and at another address only if it is told that the network
-// is trusted.
+// is trusted. Package cert makes the certificate that phones on the shop's wifi
+// are made to trust. A request for a name that is not the shop's is refused
+// (host.go), so that a stranger's page cannot be of the shop's origin.
 //
 // # The way of a line
 //

@@ -24,6 +24,11 @@ type Config struct {
 	Data string // required: folder of the store and the photos; made if missing
 	Addr string // HOST:PORT to listen at; "localhost:8080"
 
+	// Name is the host name that phones reach the shop at, beside localhost and
+	// private addresses. Requests for another one are refused, unless the
+	// network is trusted and no name is given: a proxy may have any.
+	Name string
+
 	// TrustedNetwork lets the server listen at an address that other machines
 	// can reach although nobody has to prove who they are yet.
 	TrustedNetwork bool
@@ -128,7 +133,7 @@ func (s *Server) build() error {
 	go s.windows.run(ctx, s.clock)
 	go s.hub.sweep(s.clock)
 	s.http = &http.Server{
-		Handler:           guarded(s.routes()),
+		Handler:           s.handler(),
 		TLSConfig:         s.cfg.TLS,
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       2 * time.Minute, // a piece of a photo over poor wifi
@@ -138,6 +143,14 @@ func (s *Server) build() error {
 		ErrorLog:          slog.NewLogLogger(s.log.Handler(), slog.LevelDebug),
 	}
 	return nil
+}
+
+func (s *Server) handler() http.Handler {
+	h := guarded(s.routes())
+	if s.cfg.TrustedNetwork && s.cfg.Name == "" {
+		return h
+	}
+	return atOwnName(h, s.cfg.Name)
 }
 
 // routes is the table of what the server answers.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
@@ -9,24 +10,35 @@ import (
 	"net"
 	"os"
 	"os/signal"
+	"strings"
 	"syscall"
 
 	"bayhold/server"
 )
 
-const serveHelp = `bayhold serve [--addr HOST:PORT] [--data DIR | --demo] [--trusted-network] [--verbose]
+const serveHelp = `bayhold serve [--addr HOST:PORT] [--data DIR | --demo]
+              [--name HOST [--page HOST:PORT] [--cert FILE --key FILE]]
+              [--trusted-network] [--verbose]
 
 Serves the phone's app and keeps the shop's logbooks until it is stopped with
 Ctrl-C or SIGTERM.
 
-  --addr HOST:PORT   where to listen; localhost:8080
+  --addr HOST:PORT   where to listen; localhost:8080, and :8443 with --name
   --data DIR         the folder of the store and the photos, made if it is
                      missing; ./bayhold-data
   --demo             serves an invented shop on its Wednesday at 08:00, which is
                      now, from a folder that is deleted at the end
+  --name HOST        serve phones over HTTPS under this name, such as shop.local,
+                     by a certificate that is made at the first start and that
+                     each phone is made to trust once
+  --page HOST:PORT   where the page listens, over plain HTTP, that brings that
+                     certificate to a phone; :8080
+  --cert FILE, --key FILE
+                     serve by a certificate of your own instead; the files are
+                     read again when they change
   --trusted-network  listen at an address that other machines can reach. There
                      is no log-in yet: whoever reaches it reads and writes
-                     everything. Phones need HTTPS to work without signal.
+                     everything.
   --verbose          log every socket and every write
 `
 
@@ -34,9 +46,13 @@ Ctrl-C or SIGTERM.
 func runServe(args []string, stdout, stderr io.Writer) int {
 	fs := flag.NewFlagSet("serve", flag.ContinueOnError)
 	fs.SetOutput(io.Discard)
-	addr := fs.String("addr", "localhost:8080", "")
+	addr := fs.String("addr", "", "")
 	data := fs.String("data", "", "")
 	demo := fs.Bool("demo", false, "")
+	name := fs.String("name", "", "")
+	pageAddr := fs.String("page", ":8080", "")
+	certFile := fs.String("cert", "", "")
+	keyFile := fs.String("key", "", "")
 	trusted := fs.Bool("trusted-network", false, "")
 	verbose := fs.Bool("verbose", false, "")
 	if code, ok := parse(fs, args, serveHelp, stdout, stderr); !ok {
@@ -46,25 +62,36 @@ func runServe(args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintln(stderr, "bayhold serve: --demo keeps nothing, so it goes without --data")
 		return 2
 	}
+	if (*certFile == "") != (*keyFile == "") || *certFile != "" && *name == "" {
+		fmt.Fprintln(stderr, "bayhold serve: --cert and --key go together, and with --name, which the certificate is for")
+		return 2
+	}
+	if *addr == "" {
+		*addr = "localhost:8080"
+		if *name != "" {
+			*addr = ":8443"
+		}
+	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	level := slog.LevelInfo
 	if *verbose {
 		level = slog.LevelDebug
 	}
-	cfg := server.Config{Addr: *addr, Data: *data, TrustedNetwork: *trusted,
+	cfg := server.Config{Addr: *addr, Data: *data, Name: strings.ToLower(*name), TrustedNetwork: *trusted,
 		Log: slog.New(slog.NewTextHandler(stderr, &slog.HandlerOptions{Level: level}))}
 	if cfg.Data == "" {
 		cfg.Data = "bayhold-data"
 	}
-	if err := serve(ctx, cfg, *demo, stdout); err != nil {
+	how := identity{page: *pageAddr, cert: *certFile, key: *keyFile}
+	if err := serve(ctx, cfg, *demo, how, stdout); err != nil {
 		fmt.Fprintf(stderr, "bayhold serve: %v\n", err)
 		return 1
 	}
 	return 0
 }
 
-func serve(ctx context.Context, cfg server.Config, demo bool, stdout io.Writer) error {
+func serve(ctx context.Context, cfg server.Config, demo bool, how identity, stdout io.Writer) error {
 	what := "the shop in " + cfg.Data
 	if demo {
 		dir, err := os.MkdirTemp("", "bayhold-demo-")
@@ -77,6 +104,19 @@ func serve(ctx context.Context, cfg server.Config, demo bool, stdout io.Writer) 
 			return fmt.Errorf("the demo shop: %w", err)
 		}
 	}
+	if cfg.Name == "" {
+		return serveAt(ctx, cfg, "http", what, stdout, nil)
+	}
+	page, err := how.prove(&cfg)
+	if err != nil {
+		return err
+	}
+	return serveAt(ctx, cfg, "https", what, stdout, page)
+}
+
+// serveAt serves until ctx ends. The page, if there is one, is served beside
+// it and said first.
+func serveAt(ctx context.Context, cfg server.Config, scheme, what string, stdout io.Writer, page *certPage) error {
 	s, err := server.Open(cfg)
 	if err != nil {
 		return err
@@ -89,6 +129,16 @@ func serve(ctx context.Context, cfg server.Config, demo bool, stdout io.Writer) 
 	// are two origins, each with a store of its own on the phone.
 	host, _, _ := net.SplitHostPort(cfg.Addr)
 	_, port, _ := net.SplitHostPort(s.Addr())
-	fmt.Fprintf(stdout, "Serving %s at http://%s\n", what, net.JoinHostPort(host, port))
+	if cfg.Name != "" {
+		host = cfg.Name
+	}
+	fmt.Fprintf(stdout, "Serving %s at %s://%s\n", what, scheme, net.JoinHostPort(host, port))
+	if page != nil {
+		stop, err := page.serve(port, stdout)
+		if err != nil {
+			return errors.Join(err, s.Close())
+		}
+		defer stop()
+	}
 	return s.Run(ctx)
 }

@@ -1,0 +1,123 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"rsc.io/qr"
+
+	"bayhold/server"
+	"bayhold/server/cert"
+)
+
+// identity is how the server proves to phones that it is the shop's.
+type identity struct {
+	page      string // where the page that brings the certificate listens
+	cert, key string // files of the shop's own; "" for certificates made here
+}
+
+// prove sets up TLS. There is no page for a certificate of the shop's own:
+// whoever made it has made phones trust it.
+func (how identity) prove(cfg *server.Config) (*certPage, error) {
+	var err error
+	if how.cert != "" {
+		cfg.TLS, err = cert.Own(how.cert, how.key)
+		return nil, err
+	}
+	a, err := cert.Open(filepath.Join(cfg.Data, "keys"), cfg.Name, time.Now())
+	if err != nil {
+		return nil, err
+	}
+	leaf, err := a.Leaf(time.Now)
+	if err != nil {
+		return nil, err
+	}
+	cfg.TLS = leaf.Config()
+	return &certPage{how.page, a}, nil
+}
+
+// certPage is the page over plain HTTP that brings the certificate.
+type certPage struct {
+	addr      string
+	authority *cert.Authority
+}
+
+// serve listens, and says on the terminal where, with the certificate's print.
+func (p *certPage) serve(httpsPort string, stdout io.Writer) (stop func() error, err error) {
+	ln, err := net.Listen("tcp", p.addr)
+	if err != nil {
+		return nil, fmt.Errorf("the page that brings the certificate cannot listen at %s: %w", p.addr, err)
+	}
+	s := &http.Server{Handler: p.authority.Page(httpsPort), ReadTimeout: 10 * time.Second, WriteTimeout: 10 * time.Second, MaxHeaderBytes: 8 << 10}
+	go s.Serve(ln)
+	host, _, _ := net.SplitHostPort(p.addr)
+	_, port, _ := net.SplitHostPort(ln.Addr().String())
+	addresses := reached(host)
+	if len(addresses) == 0 {
+		fmt.Fprintf(stdout, "\nThis machine has no address on a private network: join the shop's wifi and start again, so that phones can reach port %s\n\n", port)
+	}
+	for i, at := range addresses {
+		url := "http://" + net.JoinHostPort(at, port)
+		if i > 0 {
+			fmt.Fprintf(stdout, "  or %s\n", url)
+			continue
+		}
+		fmt.Fprintf(stdout, "\nA phone that does not trust this shop yet begins at %s\n\n%s\n", url, terminalQR(url))
+	}
+	fmt.Fprintln(stdout, "The certificate's print (SHA-256), to compare on the phone:")
+	for _, l := range p.authority.Print() {
+		fmt.Fprintln(stdout, "  "+l)
+	}
+	fmt.Fprintln(stdout)
+	return s.Close, nil
+}
+
+// reached are the private addresses that other machines may reach a listener
+// at; an address that was asked for is the only one.
+func reached(host string) (at []string) {
+	if host != "" && host != "0.0.0.0" && host != "::" {
+		return []string{host}
+	}
+	addrs, _ := net.InterfaceAddrs() // none is said below
+	for _, a := range addrs {
+		n, ok := a.(*net.IPNet)
+		if ok && n.IP.To4() != nil && cert.Private(n.IP) && !n.IP.IsLoopback() && !n.IP.IsLinkLocalUnicast() {
+			at = append(at, n.IP.String())
+		}
+	}
+	return at
+}
+
+// terminalQR draws the text as a QR code (ISO/IEC 18004) of half blocks, dark
+// on light whatever the terminal's colours are, with the quiet zone of four
+// modules that the standard asks for.
+func terminalQR(text string) string {
+	code, err := qr.Encode(text, qr.M)
+	if err != nil {
+		return "" // the address beside it says the same
+	}
+	var b strings.Builder
+	const quiet = 4
+	for y := -quiet; y < code.Size+quiet; y += 2 {
+		b.WriteString("\x1b[30;107m")
+		for x := -quiet; x < code.Size+quiet; x++ {
+			switch up, down := code.Black(x, y), code.Black(x, y+1); {
+			case up && down:
+				b.WriteString("█")
+			case up:
+				b.WriteString("▀")
+			case down:
+				b.WriteString("▄")
+			default:
+				b.WriteString(" ")
+			}
+		}
+		b.WriteString("\x1b[0m\n")
+	}
+	return b.String()
+}
