@@ -97,10 +97,9 @@ export function counted(g) {
 /** Film pressed down from the left behind a squeegee. @param {number} share 0 to 1 @param {string} words @param {string} how */
 function squeegee(share, words, how) {
   const x = share * 100;
-  return html`<div class="bar ${how}" role="img" aria-label=${words}>
+  return html`<div class="bar ${how}"><p>${words}</p>
     <svg preserveAspectRatio="none" viewBox="0 0 100 10" aria-hidden="true">
       <defs><pattern id="hatch" width="3" height="10" patternUnits="userSpaceOnUse"><path d="M0 0h1.5v10H0z" class="hatch"/></pattern></defs>
       ${x > 0 ? svg`<path class="pressed" d=${`M0 0H${(x + 1.2).toFixed(1)}L${(x - 1.2).toFixed(1)} 10H0z`}/>
-      <path class="blade" d=${`M${(x + 1.2).toFixed(1)} 0h1.2l-2.4 10h-1.2z`}/>` : nothing}</svg>
-    <p aria-hidden="true">${words}</p></div>`;
+      <path class="blade" d=${`M${(x + 1.2).toFixed(1)} 0h1.2l-2.4 10h-1.2z`}/>` : nothing}</svg></div>`;
 }

@@ -1,7 +1,8 @@
 // @ts-check
-// All bays in the building's order, as on a wall: what holds each bay and
-// until when. Bays that share air are shaded alike and say so; what wants a
-// hand first carries a flag. The order never changes.
+// The building as it stands: bays in its order, walls between them, the yard
+// outside. Each says what holds its vehicle and until when. Bays that share air
+// are shaded alike and say so; what wants a hand first carries a flag. The
+// order never changes.
 
 import { html, nothing } from '../vendor/lit-html.js';
 import { clock, humidity, marks, temperature } from '../marks.js';
@@ -9,7 +10,7 @@ import { now, viewOf } from './app.js';
 import { about, counted, part, sentence, short } from './answer.js';
 import { lightSwitch } from './home.js';
 import { netMark, without } from './net.js';
-import { shape, state } from './shapes.js';
+import { roll, shape, state } from './shapes.js';
 
 export function boardScreen() {
   const view = viewOf('board');
@@ -20,10 +21,14 @@ export function boardScreen() {
       <time class="wall-clock push">${clock(at, view.shop, at)}</time>${netMark(view)}</header>
     <main class="screen wide" data-testid="board">
       ${offline ? html`<p class="caution">${shape('phone')}<span>${offline}</span></p>` : nothing}
-      <ol class="bays">${[...(view.places ?? [])].sort((a, b) => (a.order || 0) - (b.order || 0)).map((p) => html`<li>${bay(view, p)}</li>`)}</ol>
+      <ol class="bays">${inOrder(view).filter((p) => p.sort === 'bay').map((p) => html`<li>${bay(view, p)}</li>`)}</ol>
+      <ol class="bays outside">${inOrder(view).filter((p) => p.sort !== 'bay').map((p) => html`<li>${bay(view, p)}</li>`)}</ol>
       <div class="row">${lightSwitch()}</div>
     </main>`;
 }
+
+/** Places as they stand along the building. @param {any} view @returns {any[]} */
+const inOrder = (view) => [...(view.places ?? [])].sort((a, b) => (a.order || 0) - (b.order || 0));
 
 /** The other places of a place's air. @param {any} view @param {any} p */
 function sharing(view, p) {
@@ -37,7 +42,7 @@ function sharing(view, p) {
 function bay(view, p) {
   const shared = sharing(view, p);
   const jobs = p.jobs ?? [];
-  return html`<section class="lap bay ${shared ? 'air-' + shared.shade : ''}" data-testid="place:${p.name}" aria-label=${p.name}>
+  return html`<section class="bay ${shared ? 'air-' + shared.shade : ''}" data-testid="place:${p.name}" aria-label=${p.name}>
     <header class="row wrap"><h2 class="tape">${p.name || 'No place'}</h2>
       ${shared ? html`<span class="row small">${shape('air')}shares air with ${shared.names.join(', ')}</span>` : nothing}</header>
     ${p.climate ? html`<p class="small climate">air ${temperature(p.climate.air, view.shop)}, ${humidity(p.climate.rh)}, dew point ${temperature(p.climate.dew, view.shop)}</p>` : html`<p class="small quiet">no reading of the air</p>`}
@@ -52,9 +57,10 @@ function stay(view, j) {
   const urgent = (view.urgent ?? []).includes(j.id);
   const others = (j.gates_held ?? []).filter((/** @type {any} */ h) => h.text !== g?.text && !(h.cause ?? '').endsWith('-first'));
   return html`<a class="stay ${g ? 'at-' + g.state : ''}" href="#/job/${j.id}" data-testid="board-job:${j.label}" data-state=${g?.state ?? ''}>
+    ${g ? roll(g.state, part(g)) : nothing}
     <span class="row wrap"><b class="label">${j.label}</b><span>${j.customer}</span>
       ${urgent ? html`<span class="flag push">${shape('first')}promised ${clock(j.promise, view.shop, at)}</span>` : nothing}</span>
-    ${g ? html`<span class="row wrap"><span class="ask">${about(g)}</span> ${state(g.state, short(g, view), part(g))}</span>
+    ${g ? html`<span class="state is-${g.state}">${short(g, view)}</span><span class="ask">${about(g)}</span>
       <span class="fact">${sentence(g, view)}</span>
       ${g.until && g.state !== 'waits' ? html`<span>until ${clock(g.until, view.shop, at)}</span>` : nothing}
       ${g.cond ? html`<span>${marks(g.cond, view.shop, at)}</span>` : nothing}

@@ -37,6 +37,18 @@ export const walkMap = (view, touched, name = 'w') => (view.panels?.length ? htm
   class="hit" ?disabled=${view.closed} data-testid=${main ? `pin-${name}:${p.id}` : nothing} tabindex=${main ? nothing : '-1'} aria-label="${mapWord.found} ${p.name}"
   @click=${(/** @type {MouseEvent} */ e) => touched(p.id, placeAt(e, region, body))}></button>`, name)}</div>` : nothing);
 
+/** The panels that get film, touched on and off. @param {any} view @param {(id: string) => boolean} on @param {(id: string) => void} touched */
+export const pickMap = (view, on, touched) => html`<div class="vehicle-map">${drawing({ ...view, panels: view.panels.map((/** @type {any} */ p) => ({ ...p, picked: on(p.id) })) },
+  (p, place, region, main) => html`<button type="button" class="hit" aria-pressed=${on(p.id)} data-testid=${main ? 'film:' + p.id : nothing} tabindex=${main ? nothing : '-1'} aria-label="${place} ${p.name}"
+    @click=${() => touched(p.id)}>${on(p.id) ? html`<span class="hang" aria-hidden="true">${place}</span>` : nothing}</button>`, 'p')}</div>`;
+
+/** A vehicle as one sees its left side. @param {string} vehicle @param {string[]} ids */
+export function silhouette(vehicle, ids) {
+  const b = bodyOf(vehicle, ids);
+  return b.side ? html`<svg class="seen" viewBox="0 0 ${b.long} ${b.high + 4}" aria-hidden="true"><path class="paint" d=${b.side}/><path class="glass" d=${b.glass}/>${b.wheels.map(([x, r]) => svg`<circle class="wheel" cx=${x} cy=${b.high - 6} r=${r - 3}/>`)}</svg>`
+    : html`<svg class="seen" viewBox="0 -20 300 300" aria-hidden="true"><path class="paint" d=${b.middle}/><path class="glass" d=${b.middleGlass}/></svg>`;
+}
+
 /** One short answer for a zone when all its panels share it. @param {any} view @param {string} zone */
 function zoneSays(view, zone) {
   const gates = view.panels.filter((/** @type {any} */ p) => p.zone === zone && p.gate).map((/** @type {any} */ p) => p.gate);
@@ -90,8 +102,9 @@ function drawing(view, button, name = '') {
 
 /** @param {any} view @param {any} q @param {boolean} walk @param {string} name */
 function panelPaint(view, { p, box: b }, walk, name) {
-  const { mark } = standing(view, p);
+  if ('picked' in p) return svg`<rect class="film ${p.picked ? 'at-done' : 'bare'}" x=${b.x} y=${b.y} width=${b.w} height=${b.h}/>`;
   if (walk) return svg`<rect class="film bare" x=${b.x} y=${b.y} width=${b.w} height=${b.h}/>`;
+  const { mark } = standing(view, p);
   return svg`<rect class="film at-${mark}" x=${b.x} y=${b.y} width=${b.w} height=${b.h}/>
     ${mark === 'done' ? svg`<rect x=${b.x} y=${b.y} width=${b.w} height=${b.h} fill="url(#sheen${name})"/><path class="lapped" d="M${b.x} ${b.y + 1.5}h${b.w}"/>` : nothing}`;
 }

@@ -7,6 +7,7 @@ import { fromField } from '../marks.js';
 import { app, go, home, paint } from './app.js';
 import { noted, refuse } from './acts.js';
 import { refusal } from './dock.js';
+import { pickMap, silhouette } from './map.js';
 import { shape } from './shapes.js';
 import { sorts } from './vehicles.js';
 
@@ -24,17 +25,17 @@ export function newJobScreen() {
       ${refusal(app.refused)}
       ${text('label', 'Short name on lists', 'new-job-label')}
       ${text('customer', 'Customer', 'new-job-customer')}
-      <fieldset class="stack"><legend><h2>What is it?</h2></legend><div class="choice">${sorts.map((s) => html`<button type="button" class="press" aria-pressed=${form.sort === s.key}
-        data-testid="sort:${s.key}" @click=${() => choose(s)}>${s.name}</button>`)}</div></fieldset>
+      <fieldset class="stack"><legend><h2>What is it?</h2></legend><div class="choice">${sorts.map((s) => html`<button type="button" class="press sort" aria-pressed=${form.sort === s.key}
+        data-testid="sort:${s.key}" @click=${() => choose(s)}>${silhouette(s.name, s.panels.map((p) => p.id))}<span>${s.name}</span></button>`)}</div></fieldset>
       ${text('plate', 'Plate', 'new-job-plate')}
       <fieldset class="stack"><legend><h2>Job steps</h2></legend><div class="choice">${routes.map((/** @type {any} */ r) => html`<button type="button" class="press"
         aria-pressed=${form.route === r.key} data-testid="route:${r.key}" @click=${() => { form.route = r.key; paint(); }}>${r.name}</button>`)}</div></fieldset>
       <fieldset class="stack"><legend><h2>Where does it stand?</h2></legend><div class="choice tight">${(view?.places ?? []).map((/** @type {any} */ p) => html`<button type="button" class="press"
         aria-pressed=${form.place === p.id} data-testid="at:${p.name}" @click=${() => { form.place = p.id; paint(); }}>${p.name}</button>`)}</div></fieldset>
       <label class="field"><span>Promised for</span><input type="datetime-local" data-testid="new-job-promise" .value=${form.promise} @input=${(/** @type {any} */ e) => { form.promise = e.target.value; }}></label>
-      ${sort ? html`<fieldset><legend><h2>Panels that get film, in hang order</h2></legend><ol class="pick">${sort.panels.map((p, i) => html`<li><label class="check">
-        <input type="checkbox" .checked=${!form.off.has(p.id)} @change=${(/** @type {any} */ e) => { form.off[e.target.checked ? 'delete' : 'add'](p.id); paint(); }}>
-        <span class="hang">${i + 1}</span><span>${p.name} <span class="small quiet">${[p.zone, p.contour ? 'contour' : 'flat', p.primer ? 'primer planned' : ''].filter(Boolean).join(', ')}</span></span></label></li>`)}</ol></fieldset>` : nothing}
+      ${sort ? html`<section aria-labelledby="film-title"><h2 id="film-title">Where does film go?</h2><p class="small quiet">Touch what stays bare. Numbers are the hang order.</p>
+        ${pickMap({ vehicle: sort.name, panels: sort.panels }, (id) => !form.off.has(id), (id) => { form.off[form.off.has(id) ? 'delete' : 'add'](id); paint(); })}
+        <p class="small">${sort.panels.filter((p) => !form.off.has(p.id)).map((p) => p.name).join(', ') || 'No panel yet.'}</p></section>` : nothing}
     </main>`;
 }
 
