@@ -79,42 +79,46 @@ func written(t *testing.T, ctx context.Context) []intent {
 	return eval[[]intent](t, ctx, "globalThis.asked.filter((a) => a.type === 'write').map((a) => a.args)")
 }
 
+var none = []any{}
+
+// intents are taps of the main job and what the page then asks the worker to write.
+var intents = []struct {
+	name, hash string
+	taps       []string
+	log        string
+	kind       string
+	body       map[string]any
+}{
+	{"done", "#/job/job-V1", []string{"tick:wipe:left-front"}, "j:job-V1", "tick",
+		map[string]any{"stage": "wipe", "panel": "left-front", "zone": "", "answer": "done"}},
+	{"from memory", "#/job/job-V1", []string{"tick:wipe:left-front:from-memory"}, "j:job-V1", "tick",
+		map[string]any{"stage": "wipe", "panel": "left-front", "zone": "", "answer": "from-memory"}},
+	{"a reading in the unit that was touched", "#/job/job-V2", []string{"read:1", "pad-unit-F", "pad-4", "pad-5", "pad-dot", "pad-7", "pad-ok"}, "j:job-V2", "reading",
+		map[string]any{"values": []any{map[string]any{"spot": "1", "surface": 7611.0}}, "instrument": "", "answer": "", "typed": "45.7 F"}},
+	{"below zero", "#/job/job-V2", []string{"read:1", "pad-3", "pad-dot", "pad-6", "pad-minus", "pad-ok"}, "j:job-V2", "reading",
+		map[string]any{"values": []any{map[string]any{"spot": "1", "surface": -3600.0}}, "instrument": "", "answer": "", "typed": "-3.6 C"}},
+	{"infrared says what it is set to", "#/job/job-V2", []string{"read:1", "by-infrared", "emissivity-0.92", "pad-9", "pad-ok"}, "j:job-V2", "reading",
+		map[string]any{"values": []any{map[string]any{"spot": "1", "surface": 9000.0}}, "instrument": "infrared", "answer": "", "typed": "9 C, emissivity 0.92"}},
+	{"air by hand", "#/job/job-V2", []string{"climate", "pad-2", "pad-0", "pad-ok", "pad-7", "pad-5", "pad-ok"}, "p:place-3", "climate.reading",
+		map[string]any{"air": 20000.0, "rh": 75000.0, "instrument": "by hand", "typed": "20 C, 75 %"}},
+	{"door open is the place's", "#/job/job-V1", []string{"setback:door-open"}, "p:place-2", "place.event",
+		map[string]any{"cause": "door-open", "from": 0.0, "to": 0.0, "note": ""}},
+	{"touched, where two are wiped", "#/job/job-V1", []string{"setback:touched", "which:hood"}, "j:job-V1", "setback",
+		map[string]any{"cause": "touched", "panels": []any{"hood"}, "zones": none, "from": 0.0, "to": 0.0, "note": ""}},
+	{"moved over a road that nobody saw", "#/job/job-V5", []string{"move", "move:Bay 2:unknown"}, "j:job-V5", "job.move",
+		map[string]any{"place": "place-2", "at": 0.0, "wet": "unknown"}},
+	{"a pin on the drawing says panel and walk", "#/job/job-V5", []string{"pin-w:hood", "finding-rust", "size-20", "finding-save"}, "j:job-V5", "finding",
+		map[string]any{"panel": "hood", "place": "", "what": "rust", "photo": "", "note": "", "walk": "clean", "size": 20000.0}},
+	{"an owner who will not sign", "#/job/job-V5", []string{"owner-absent", "absent-will-not"}, "j:job-V5", "note",
+		map[string]any{"text": "Owner will not sign, on clean paint."}},
+	{"six dry strips", "#/job/job-V5", []string{"evidence:card-strips", "strips-6", "evidence-passed"}, "j:job-V5", "evidence",
+		map[string]any{"what": "card-strips", "zone": "", "passed": true, "count": 6.0, "note": ""}},
+}
+
 // TestBrowserIntents taps and looks at what the page asks the worker to write.
 func TestBrowserIntents(t *testing.T) {
 	ctx, base := browser(t), serve(t)
-	none := []any{}
-	for _, c := range []struct {
-		name, hash string
-		taps       []string
-		log        string
-		kind       string
-		body       map[string]any
-	}{
-		{"done", "#/job/job-V1", []string{"tick:wipe:left-front"}, "j:job-V1", "tick",
-			map[string]any{"stage": "wipe", "panel": "left-front", "zone": "", "answer": "done"}},
-		{"from memory", "#/job/job-V1", []string{"tick:wipe:left-front:from-memory"}, "j:job-V1", "tick",
-			map[string]any{"stage": "wipe", "panel": "left-front", "zone": "", "answer": "from-memory"}},
-		{"a reading in the unit that was touched", "#/job/job-V2", []string{"read:1", "pad-unit-F", "pad-4", "pad-5", "pad-dot", "pad-7", "pad-ok"}, "j:job-V2", "reading",
-			map[string]any{"values": []any{map[string]any{"spot": "1", "surface": 7611.0}}, "instrument": "", "answer": "", "typed": "45.7 F"}},
-		{"below zero", "#/job/job-V2", []string{"read:1", "pad-3", "pad-dot", "pad-6", "pad-minus", "pad-ok"}, "j:job-V2", "reading",
-			map[string]any{"values": []any{map[string]any{"spot": "1", "surface": -3600.0}}, "instrument": "", "answer": "", "typed": "-3.6 C"}},
-		{"infrared says what it is set to", "#/job/job-V2", []string{"read:1", "by-infrared", "emissivity-0.92", "pad-9", "pad-ok"}, "j:job-V2", "reading",
-			map[string]any{"values": []any{map[string]any{"spot": "1", "surface": 9000.0}}, "instrument": "infrared", "answer": "", "typed": "9 C, emissivity 0.92"}},
-		{"air by hand", "#/job/job-V2", []string{"climate", "pad-2", "pad-0", "pad-ok", "pad-7", "pad-5", "pad-ok"}, "p:place-3", "climate.reading",
-			map[string]any{"air": 20000.0, "rh": 75000.0, "instrument": "by hand", "typed": "20 C, 75 %"}},
-		{"door open is the place's", "#/job/job-V1", []string{"setback:door-open"}, "p:place-2", "place.event",
-			map[string]any{"cause": "door-open", "from": 0.0, "to": 0.0, "note": ""}},
-		{"touched, where two are wiped", "#/job/job-V1", []string{"setback:touched", "which:hood"}, "j:job-V1", "setback",
-			map[string]any{"cause": "touched", "panels": []any{"hood"}, "zones": none, "from": 0.0, "to": 0.0, "note": ""}},
-		{"moved over a road that nobody saw", "#/job/job-V5", []string{"move", "move:Bay 2:unknown"}, "j:job-V5", "job.move",
-			map[string]any{"place": "place-2", "at": 0.0, "wet": "unknown"}},
-		{"a pin on the drawing says panel and walk", "#/job/job-V5", []string{"pin-w:hood", "finding-rust", "size-20", "finding-save"}, "j:job-V5", "finding",
-			map[string]any{"panel": "hood", "place": "", "what": "rust", "photo": "", "note": "", "walk": "clean", "size": 20000.0}},
-		{"an owner who will not sign", "#/job/job-V5", []string{"owner-absent", "absent-will-not"}, "j:job-V5", "note",
-			map[string]any{"text": "Owner will not sign, on clean paint."}},
-		{"six dry strips", "#/job/job-V5", []string{"evidence:card-strips", "strips-6", "evidence-passed"}, "j:job-V5", "evidence",
-			map[string]any{"what": "card-strips", "zone": "", "passed": true, "count": 6.0, "note": ""}},
-	} {
+	for _, c := range intents {
 		t.Run(c.name, func(t *testing.T) {
 			if err := open(ctx, base, screen{hash: c.hash, taps: c.taps, want: "undo"}, "day"); err != nil {
 				t.Fatal(err)

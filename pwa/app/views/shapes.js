@@ -42,6 +42,9 @@ const drawings = {
   roll: () => draw(svg`<path d="M11 12a1.5 1.5 0 1 0 1.5-1.5A4.5 4.5 0 1 0 16.5 15 8 8 0 1 0 12 20h12"/>`),
 };
 
+/** The names of all drawings. */
+export const drawn = ['waits', ...Object.keys(drawings)];
+
 /** A dot that fills as hours count. @param {number} part 0 to 1 */
 export function filling(part) {
   const p = Math.max(0, Math.min(0.999, part || 0));

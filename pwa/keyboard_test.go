@@ -1,0 +1,104 @@
+package pwa_test
+
+import (
+	"context"
+	"fmt"
+	"reflect"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+)
+
+// reach presses Tab until the control with this test id has the focus, as a
+// person does who has no pointer.
+func reach(t *testing.T, ctx context.Context, testid string) {
+	t.Helper()
+	if err := until(ctx, id(testid)); err != nil {
+		t.Fatal(err)
+	}
+	for range 150 {
+		if err := chromedp.Do(ctx, chromedp.KeyEvent(kb.Tab)); err != nil {
+			t.Fatal(err)
+		}
+		if eval[string](t, ctx, "document.activeElement?.dataset?.testid ?? ''") == testid {
+			return
+		}
+	}
+	t.Fatalf("150 times Tab does not reach %s", testid)
+}
+
+// TestBrowserByKeyboardAlone does by Tab and Enter what TestBrowserIntents does
+// by taps, and the same lines are written.
+func TestBrowserByKeyboardAlone(t *testing.T) {
+	ctx, base := browser(t), serve(t)
+	for _, c := range intents {
+		t.Run(c.name, func(t *testing.T) {
+			if err := open(ctx, base, screen{hash: c.hash, want: "gate-now"}, "day"); err != nil {
+				t.Fatal(err)
+			}
+			for _, tap := range c.taps {
+				reach(t, ctx, tap)
+				if err := chromedp.Do(ctx, chromedp.KeyEvent(kb.Enter)); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if err := until(ctx, "globalThis.asked.some((a) => a.type === 'write')"); err != nil {
+				t.Fatal(err)
+			}
+			got := written(t, ctx)
+			if len(got) != 1 || got[0].Kind != c.kind || !reflect.DeepEqual(got[0].Body, c.body) {
+				t.Errorf("wrote %v, want one %s: %v", got, c.kind, c.body)
+			}
+		})
+	}
+}
+
+// TestBrowserIsReadSensibly asserts what a screen reader is told: landmarks and
+// one heading a screen, a name on every sheet, where the step at hand is, what
+// was noted (politely) and what was refused (at once).
+func TestBrowserIsReadSensibly(t *testing.T) {
+	ctx, base := browser(t), serve(t)
+	for _, s := range all {
+		if err := open(ctx, base, s, "day"); err != nil {
+			t.Fatal(s.name, err)
+		}
+		for _, f := range eval[[]string](t, ctx, `(() => {
+			const bad = [], dialog = document.querySelector('dialog[open]');
+			if (document.querySelectorAll('h1').length !== 1) bad.push('no single h1');
+			if (document.querySelectorAll('main').length !== 1) bad.push('no single main');
+			if (dialog && !document.getElementById(dialog.getAttribute('aria-labelledby'))?.textContent.trim()) bad.push('a sheet without a name');
+			if (dialog && !dialog.contains(document.activeElement)) bad.push('the focus is not in the sheet');
+			const steps = document.querySelectorAll('.steps summary[aria-current=step]');
+			if (document.querySelector('.steps') && steps.length !== 1) bad.push(steps.length + ' steps are at hand');
+			for (const el of document.querySelectorAll('button, a[href]')) {
+				const name = el.getAttribute('aria-label') ?? el.textContent.trim();
+				if (!name) bad.push('a control without a name: ' + el.outerHTML.slice(0, 90));
+			}
+			for (const pressed of document.querySelectorAll('[aria-pressed]')) if (!pressed.closest('[role=group], fieldset, .people, .vehicle-map, .strips, .parts, [data-testid=parts]')) bad.push('a choice outside any group: ' + pressed.textContent.trim().slice(0, 30));
+			return bad;
+		})()`) {
+			t.Errorf("%s: %s", s.name, f)
+		}
+	}
+	for _, c := range []struct{ query, tap, place, want string }{
+		{"", "tick:wipe:left-front", "said", "Wiped, left side front."},
+		{"refuse", "tick:wipe:left-front", "alarm", "Humidity is 0 to 100 %. Read it again."},
+	} {
+		if err := open(ctx, base, screen{query: c.query, hash: "#/job/job-V1", taps: []string{c.tap}, want: "job"}, "day"); err != nil {
+			t.Fatal(err)
+		}
+		if err := until(ctx, fmt.Sprintf("document.getElementById(%q).textContent === %q", c.place, c.want)); err != nil {
+			t.Errorf("%s does not say %q", c.place, c.want)
+		}
+		if got := eval[string](t, ctx, fmt.Sprintf("document.getElementById(%q).getAttribute('role')", c.place)); got != map[string]string{"said": "status", "alarm": "alert"}[c.place] {
+			t.Errorf("%s has the role %q", c.place, got)
+		}
+	}
+	if err := open(ctx, base, screen{hash: "#/job/job-V1", want: "tile:left-door"}, "day"); err != nil {
+		t.Fatal(err)
+	}
+	if got, want := eval[string](t, ctx, id("tile:left-door")+".innerText.replace(/\\s+/g, ' ').trim()"), "5 left front door: wipe good 13 min, start now"; got[:len(want)] != want {
+		t.Errorf("a panel on the drawing is called %q, want %q", got, want)
+	}
+}
