@@ -29,7 +29,12 @@ func (p *Phone) try(steps ...chromedp.Action[chromedp.Void]) error {
 // until the document is read. What the page then does is for Until.
 func (p *Phone) Open(path string) {
 	p.t.Helper()
-	p.do(chromedp.Navigate(Origin + path))
+	p.do(chromedp.Navigate(p.place.Origin + path))
+}
+
+// Browse goes to any address, and says why if it cannot.
+func (p *Phone) Browse(url string) error {
+	return p.try(chromedp.Navigate(url))
 }
 
 // Reload loads the open page again.

@@ -21,14 +21,23 @@ import (
 // because the page's override does not reach the service worker.
 const agent = "Mozilla/5.0 (Linux; Android 15) AppleWebKit/537.36 (KHTML, like Gecko) Chrome/140.0.0.0 Mobile Safari/537.36"
 
+// Place is where a phone is that is not on this machine's loopback.
+type Place struct {
+	Origin  string // what it opens: "https://shop.local:8443"
+	Browser string // a program that runs Chromium there, with the arguments it is given
+	Home    string // the browser's HOME, for the certificates that it trusts
+	Resolve string // Chromium's host-resolver-rules
+}
+
 // Phone is one browser with a profile that outlives it.
 type Phone struct {
-	Wire *Wire
+	Wire *Wire // nil for a phone at a Place of its own
+
+	place Place
 
 	t       testing.TB
 	name    string
 	profile string // the browser's user data; stays over Close, Kill and Start
-	temp    string // the browser's HOME and TMPDIR: a killed one leaves files
 	width   int64
 	height  int64
 	skew    time.Duration // how far the phone's wall clock is ahead
@@ -43,11 +52,20 @@ type Phone struct {
 // New starts a phone whose line leads to the server at addr (host:port).
 func New(t testing.TB, name, addr string) *Phone {
 	t.Helper()
-	p := &Phone{
-		Wire: NewWire(t, addr), t: t, name: name,
-		profile: t.TempDir(), temp: t.TempDir(),
-		width: 390, height: 844,
+	wire := NewWire(t, addr)
+	_, port, err := net.SplitHostPort(wire.Addr())
+	if err != nil {
+		t.Fatal(err)
 	}
+	p := NewAt(t, name, Place{Origin: Origin, Browser: Chromium(t), Home: t.TempDir(), Resolve: fmt.Sprintf("MAP %s 127.0.0.1:%s", host, port)})
+	p.Wire = wire
+	return p
+}
+
+// NewAt starts a phone at a place.
+func NewAt(t testing.TB, name string, at Place) *Phone {
+	t.Helper()
+	p := &Phone{place: at, t: t, name: name, profile: t.TempDir(), width: 390, height: 844}
 	p.Start()
 	t.Cleanup(func() {
 		if t.Failed() && p.ctx != nil {
@@ -65,16 +83,12 @@ func (p *Phone) Start() {
 	if p.ctx != nil {
 		return
 	}
-	_, port, err := net.SplitHostPort(p.Wire.Addr())
-	if err != nil {
-		p.t.Fatal(err)
-	}
 	options := []chromedp.ExecAllocatorOption{
-		chromedp.ExecPath(Chromium(p.t)), chromedp.UserDataDir(p.profile),
-		chromedp.Env("HOME="+p.temp, "TMPDIR="+p.temp),
+		chromedp.ExecPath(p.place.Browser), chromedp.UserDataDir(p.profile),
+		chromedp.Env("HOME="+p.place.Home, "TMPDIR="+p.place.Home), // a killed one leaves files
 		chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.NoDefaultBrowserCheck,
 		chromedp.UserAgent(agent), chromedp.WindowSize(int(p.width), int(p.height)),
-		chromedp.Flag("host-resolver-rules", fmt.Sprintf("MAP %s 127.0.0.1:%s", host, port)),
+		chromedp.Flag("host-resolver-rules", p.place.Resolve),
 		chromedp.Flag("force-color-profile", "srgb"), chromedp.Flag("password-store", "basic"),
 		chromedp.Flag("enable-automation", true),
 	}

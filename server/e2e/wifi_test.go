@@ -1,0 +1,168 @@
+package e2e
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"syscall"
+	"testing"
+	"time"
+
+	"bayhold/server/browsertest"
+)
+
+// wifi is a network of the test's own: a namespace for the shop's machine, one
+// for a phone, and a cable between them. Nothing else is on it.
+type wifi struct {
+	shop, phone string // names of the namespaces
+}
+
+const shopAddress, phoneAddress = "192.168.77.1", "192.168.77.2"
+
+func newWifi(t *testing.T) *wifi {
+	t.Helper()
+	for _, tool := range []string{"ip", "certutil"} {
+		if _, err := exec.LookPath(tool); err != nil {
+			t.Skipf("%s is missing: apt-get install iproute2 libnss3-tools", tool)
+		}
+	}
+	id := fmt.Sprint(os.Getpid())
+	w := &wifi{shop: "bay-shop-" + id, phone: "bay-phone-" + id}
+	if out, err := exec.Command("ip", "netns", "add", w.shop).CombinedOutput(); err != nil {
+		t.Skipf("this account may not make network namespaces: %s", out)
+	}
+	t.Cleanup(func() {
+		exec.Command("ip", "netns", "del", w.shop).Run() // the cable goes with it
+		exec.Command("ip", "netns", "del", w.phone).Run()
+	})
+	for _, step := range []string{
+		"netns add " + w.phone,
+		"link add bs" + id + " netns " + w.shop + " type veth peer name bp" + id + " netns " + w.phone,
+		"-n " + w.shop + " addr add " + shopAddress + "/24 dev bs" + id,
+		"-n " + w.phone + " addr add " + phoneAddress + "/24 dev bp" + id,
+		"-n " + w.shop + " link set bs" + id + " up",
+		"-n " + w.phone + " link set bp" + id + " up",
+		"-n " + w.shop + " link set lo up",
+		"-n " + w.phone + " link set lo up",
+	} {
+		if out, err := exec.Command("ip", strings.Fields(step)...).CombinedOutput(); err != nil {
+			t.Fatalf("ip %s: %s", step, out)
+		}
+	}
+	return w
+}
+
+// said is what a process writes, for a reader beside it.
+type said struct {
+	mu   sync.Mutex
+	text bytes.Buffer
+}
+
+func (s *said) Write(b []byte) (int, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.text.Write(b)
+}
+
+func (s *said) String() string {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.text.String()
+}
+
+// serve starts the shop's machine; stop ends it as a person does.
+func (w *wifi) serve(t *testing.T, bin, data string) (stop func()) {
+	t.Helper()
+	var log said
+	cmd := exec.Command("ip", "netns", "exec", w.shop, bin, "serve", "--data", data, "--name", "shop.local",
+		"--addr", shopAddress+":8443", "--page", shopAddress+":8080", "--trusted-network")
+	cmd.Stdout, cmd.Stderr = &log, &log
+	cmd.SysProcAttr = &syscall.SysProcAttr{Pdeathsig: syscall.SIGKILL}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	for deadline := time.Now().Add(browsertest.Patience); !strings.Contains(log.String(), "msg=serving"); time.Sleep(10 * time.Millisecond) {
+		if time.Now().After(deadline) {
+			cmd.Process.Kill()
+			cmd.Wait()
+			t.Fatalf("the server does not serve:\n%s", log.String())
+		}
+	}
+	var once sync.Once
+	stop = func() {
+		once.Do(func() {
+			cmd.Process.Signal(syscall.SIGTERM)
+			if err := cmd.Wait(); err != nil {
+				t.Errorf("the server ended badly: %v\n%s", err, log.String())
+			}
+		})
+	}
+	t.Cleanup(stop)
+	return stop
+}
+
+// A phone on the shop's wifi, at an address that is not localhost: over plain
+// HTTP the browser gives no service worker, over HTTPS it refuses the shop
+// until the root is trusted, and then the app installs, works while the shop is
+// away, and sends what was written meanwhile.
+func TestBrowserOverWifi(t *testing.T) {
+	chromium := browsertest.Chromium(t)
+	net := newWifi(t)
+	bin, data, home := filepath.Join(t.TempDir(), "bayhold"), t.TempDir(), t.TempDir()
+	if out, err := exec.Command("go", "build", "-buildvcs=false", "-o", bin, "../../cmd/bayhold").CombinedOutput(); err != nil {
+		t.Fatalf("building bayhold: %v\n%s", err, out)
+	}
+	stop := net.serve(t, bin, data)
+
+	there := filepath.Join(t.TempDir(), "browser")
+	if err := os.WriteFile(there, []byte("#!/bin/sh\nexec ip netns exec "+net.phone+" "+chromium+" \"$@\"\n"), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	p := browsertest.NewAt(t, "phone", browsertest.Place{Origin: "https://shop.local:8443", Browser: there, Home: home,
+		Resolve: "MAP shop.local " + shopAddress})
+
+	if err := p.Browse("http://" + shopAddress + ":8080/"); err != nil {
+		t.Fatal(err)
+	}
+	p.Until("the page that brings the certificate", "document.title === 'Let this phone trust the shop'")
+	if browsertest.JS[bool](p, "isSecureContext || 'serviceWorker' in navigator") {
+		t.Error("plain HTTP at an address is a secure context to this browser: the test proves nothing")
+	}
+	if err := p.Browse("https://shop.local:8443/"); err == nil || !strings.Contains(err.Error(), "ERR_CERT_AUTHORITY_INVALID") {
+		t.Errorf("a phone that trusts nothing opens the shop: %v", err)
+	}
+
+	// What the person does in the phone's settings.
+	p.Close()
+	nss := "sql:" + filepath.Join(home, ".pki", "nssdb")
+	if err := os.MkdirAll(filepath.Join(home, ".pki", "nssdb"), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	for _, step := range [][]string{{"-N", "--empty-password"}, {"-A", "-t", "C,,", "-n", "shop", "-i", filepath.Join(data, "keys", "root.pem")}} {
+		if out, err := exec.Command("certutil", append([]string{"-d", nss}, step...)...).CombinedOutput(); err != nil {
+			t.Fatalf("certutil %v: %v %s", step, err, out)
+		}
+	}
+	p.Start()
+
+	setUp(p) // waits for the app to be kept for offline use
+	be(p, "J")
+	job := bringIn(p, "V7")
+	isAllAtShop(p)
+
+	stop()
+	isOffline(p)
+	p.Close()
+	p.Start()
+	openJob(p, job)
+	p.Tap("tick:wash")
+	stageIs(p, "wash", "done")
+	isHere(p, 1)
+
+	net.serve(t, bin, data)
+	isAllAtShop(p)
+}
