@@ -10,7 +10,7 @@ import { say, alarm } from './said.js';
 const BARE = 10_000, GLOVED = 60_000;
 
 /** @param {{kind: string}} line */
-const gloved = (line) => ['tick', 'reading', 'setback', 'evidence', 'place.event', 'climate.reading'].includes(line.kind);
+const gloved = (line) => ['tick', 'reading', 'setback', 'evidence', 'place.event', 'climate.reading', 'job.move', 'finding', 'finding.answer'].includes(line.kind);
 
 /** The logbook of a job or of a place. @param {string} id */
 export const ofJob = (id) => ({ class: 'j', id });

@@ -9,12 +9,13 @@ import { clock, humidity, marks, temperature } from '../marks.js';
 import { now, viewOf } from './app.js';
 import { about, counted, part, sentence, short } from './answer.js';
 import { lightSwitch } from './home.js';
-import { netMark, without } from './net.js';
+import { netMark, waited, without } from './net.js';
 import { roll, shape, state } from './shapes.js';
+import { boardWord } from './words.js';
 
 export function boardScreen() {
   const view = viewOf('board');
-  if (!view) return html`<header class="top"><h1 tabindex="-1">Board</h1></header><main class="screen"><p class="lap">Opening the board from this phone.</p></main>`;
+  if (!view) return html`<header class="top"><h1 tabindex="-1">Board</h1></header><main class="screen"><p class="lap fact">${waited() ? boardWord.notHere : boardWord.opening}</p></main>`;
   const at = now(view), offline = without(view, at);
   return html`
     <header class="top"><a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a><h1 tabindex="-1">Board</h1>

@@ -8,8 +8,8 @@ import { html, nothing } from '../vendor/lit-html.js';
 import { clock, hours } from '../marks.js';
 import { closeSheet, job, now } from './app.js';
 import { sheet } from './sheet.js';
-import { shape } from './shapes.js';
-import { holdWord } from './words.js';
+import { shape, state } from './shapes.js';
+import { holdWord, wipeWord } from './words.js';
 
 const MINUTE = 60_000;
 const pauses = [15, 30, 60];
@@ -20,16 +20,22 @@ export const running = (view) => (view?.panels ?? [])
   .filter((/** @type {any} */ p) => p.gate && p.wipe?.state === 'good' && p.wipe.until > now(view))
   .sort((/** @type {any} */ a, /** @type {any} */ b) => a.wipe.until - b.wipe.until);
 
-export function holdSheet() {
-  const view = job(), at = now(view), list = running(view), next = list[0];
+/** @param {any} s keeps what was good when hands went off */
+export function holdSheet(s) {
+  const view = job(), at = now(view);
+  s.held ??= running(view).map((/** @type {any} */ p) => p.id);
+  const list = running(view), next = list[0];
+  const over = view.panels.filter((/** @type {any} */ p) => s.held.includes(p.id) && !list.includes(p));
   return sheet(holdWord.title, html`
-    ${next ? html`<p class="hold"><span>${holdWord.backBy}</span> <time class="digits">${clock(next.wipe.until, view.shop, at)}</time></p>
-      <ul class="holding">${list.map((/** @type {any} */ p) => html`<li class="row"><span class="hang">${view.panels.indexOf(p) + 1}</span><span class="grow">${p.name}</span>
-        <b>${hours(p.wipe.until - at)}</b></li>`)}</ul>
-      <dl class="pauses">${pauses.map((m) => pause(list, at, m))}</dl>` : html`<p class="fact">${holdWord.nothing}</p>`}
+    ${next ? html`<p class="hold"><span>${holdWord.backBy}</span> <time class="digits">${clock(next.wipe.until, view.shop, at)}</time></p>` : nothing}
+    ${s.held.length ? html`<ul class="holding">${over.map((/** @type {any} */ p) => held(view, p, state('held', wipeWord.stale)))}${list.map((/** @type {any} */ p) => held(view, p, html`<b>${hours(p.wipe.until - at)}</b>`))}</ul>
+      ${next ? html`<dl class="pauses">${pauses.map((m) => pause(list, at, m))}</dl>` : nothing}` : html`<p class="fact">${holdWord.nothing}</p>`}
     <p class="quiet">${holdWord.goesOn}</p>
     <div class="acts"><button type="button" class="act go" data-testid="hold-back" @click=${closeSheet}>${holdWord.back}</button></div>`);
 }
+
+/** @param {any} view @param {any} p @param {unknown} says */
+const held = (view, p, says) => html`<li class="row"><span class="hang">${view.panels.indexOf(p) + 1}</span><span class="grow">${p.name}</span>${says}</li>`;
 
 /** @param {any[]} list @param {number} at @param {number} minutes */
 function pause(list, at, minutes) {

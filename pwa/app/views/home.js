@@ -8,7 +8,7 @@ import { app, home, now, openSheet, paint } from './app.js';
 import { away } from './away.js';
 import { about, part, sentence, short } from './answer.js';
 import { refusal } from './dock.js';
-import { netMark } from './net.js';
+import { netMark, waited } from './net.js';
 import { roll, shape } from './shapes.js';
 import { homeWord } from './words.js';
 
@@ -21,7 +21,7 @@ export const sorted = (jobs) => [...jobs].sort((a, b) =>
 
 export function homeScreen() {
   const view = home();
-  if (!view) return html`<header class="top"><h1 tabindex="-1">Bayhold</h1></header><main class="screen"><p class="lap">Opening what this phone holds.</p></main>`;
+  if (!view) return html`<header class="top"><h1 tabindex="-1">Bayhold</h1></header><main class="screen"><p class="lap fact">${waited() ? homeWord.slow : homeWord.opening}</p></main>`;
   const jobs = sorted(view.jobs ?? []);
   return html`
     <header class="top">

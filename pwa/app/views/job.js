@@ -17,10 +17,12 @@ import { readings } from './readings.js';
 import { setbacks } from './setbacks.js';
 import { shape } from './shapes.js';
 import { caution, steps } from './steps.js';
+import { waited } from './net.js';
+import { jobWord } from './words.js';
 
 export function jobScreen() {
   const view = job();
-  if (!view) return html`<main class="screen" data-testid="job-gone"><h1 tabindex="-1">Vehicle</h1><p class="lap">Looking on this phone for the vehicle.</p><p class="lap"><a class="press" href="#/">All vehicles</a></p></main>`;
+  if (!view) return html`<main class="screen stack" data-testid="job-gone"><h1 tabindex="-1">${jobWord.vehicle}</h1><p class="lap fact">${waited() ? jobWord.notHere : jobWord.looking}</p><a class="press" href="#/">${jobWord.all}</a></main>`;
   return html`
     <header class="top">
       <a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a>

@@ -1,7 +1,7 @@
 // @ts-check
 // The vehicle moved: one tap says where to and what the road was like.
 
-import { html } from '../vendor/lit-html.js';
+import { html, nothing } from '../vendor/lit-html.js';
 import { app, closeSheet, home, job } from './app.js';
 import { ofJob, write } from './acts.js';
 import { refusal } from './dock.js';
@@ -14,7 +14,7 @@ export function moveSheet(s) {
   const view = job();
   const places = (home()?.places ?? []).filter((/** @type {any} */ p) => p.id !== view.place?.id).sort((/** @type {any} */ a, /** @type {any} */ b) => (a.order || 0) - (b.order || 0));
   return sheet(moveWord.title(view.label), html`
-    <p class="caution">${shape('first')}<span>${moveWord.caution}</span></p>
+    ${(view.lines ?? []).some((/** @type {any} */ l) => l.kind === 'job.move') ? nothing : html`<p class="caution">${shape('first')}<span>${moveWord.caution}</span></p>`}
     <p>${moveWord.ask}</p>
     ${refusal(app.refused)}
     <ul class="moves">${places.map((/** @type {any} */ p) => html`<li><div role="group" aria-label=${p.name}><span class="tape">${p.name}</span>

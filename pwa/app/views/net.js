@@ -9,6 +9,9 @@ import { shape } from './shapes.js';
 /** For a few seconds after the start the socket is on its way: no alarm yet. */
 const justOpened = () => performance.now() < 5000;
 
+/** Nothing came for as long: the screen says so instead of 'looking' for ever. */
+export const waited = () => !justOpened();
+
 /** @param {any} view */
 export function netMark(view) {
   const net = view?.net ?? { online: false, since: 0, waiting: 0 };

@@ -88,7 +88,7 @@ export const answerWord = {
 
 /** Words of the list of vehicles. */
 export const homeWord = {
-  nowhere: 'no place', promised: 'promised', onlyHere: (/** @type {number} */ n) => `${n} only on this phone`,
+  nowhere: 'no place', promised: 'promised', opening: 'Opening what this phone holds.', slow: 'This takes longer than it should. Close the app and open it again.', onlyHere: (/** @type {number} */ n) => `${n} only on this phone`,
 };
 
 /** Words of 'hold all'. */
@@ -110,3 +110,9 @@ export const moveWord = {
   roads: { no: 'dry road', yes: 'wet road', unknown: 'not seen' },
   wet: 'Wet is rain, snow, a wet road or a drip from the roof of the gate.', caution: 'One mover, one watcher, horn, keys on the board.',
 };
+
+/** Words of a vehicle's screen. */
+export const jobWord = { vehicle: 'Vehicle', all: 'All vehicles', looking: 'Looking on this phone for the vehicle.', notHere: 'This phone does not have it yet. It comes when the shop is in reach.' };
+
+/** Words of the board. */
+export const boardWord = { opening: 'Opening the board from this phone.', notHere: 'Nothing on this phone yet. It comes when the shop is in reach.' };
