@@ -41,7 +41,7 @@ export function answer(view, g) {
   const offline = without(view, at);
   const title = ['now', g.stage, g.panel, g.zone].join('-');
   return html`<section class="answer at-${g.state}" data-testid="gate-now" data-state=${g.state} aria-labelledby=${title}>
-    <h2 id=${title} class="tape">${g.state === 'done' ? answerWord.all : html`${g.name || g.stage}${where(g) ? html`<span class="where">${where(g)}</span>` : nothing}`}</h2>
+    <h2 id=${title} class="tape">${g.state === 'done' ? answerWord.all : html`${g.name || g.stage}${where(g) ? html` <span class="where">${where(g)}</span>` : nothing}`}</h2>
     ${g.waived ? html`<p class="passed small">${answerWord.passed}</p>` : nothing}
     ${g.ask ? html`<span class="dot big" aria-hidden="true">${g.ask}</span>` : nothing}
     <p class="word is-${g.state}">${shape(g.state, part(g))}<span>${word(view, g)}</span>${digits(view, g, at)}</p>

@@ -161,7 +161,10 @@ export function box(b, r) {
  * @param {Body} b @param {string} id @param {string[]} ids of the job @returns {Region[]} */
 export function regionsOf(b, id, ids) {
   const known = b.panels[id];
-  if (known) return Array.isArray(known) ? known : [known];
+  if (Array.isArray(known)) return known;
+  // A whole side goes down to the ground where no panel of its own covers the sill.
+  if (known && /^(left|right)(-side)?$/.test(id) && b.panels['left-sill'] && !ids.some((i) => /sill|lower/.test(i))) return [{ ...known, h: b.high - known.y }];
+  if (known) return [known];
   const [, name, n] = /^(.+)-(\d+)$/.exec(id) ?? [];
   const whole = name && b.slices?.[name];
   if (!whole) return [];

@@ -41,7 +41,7 @@ export function setupScreen() {
           @click=${() => { form.sort = key; paint(); }}>${word}</button>`)}</div>
         <button type="button" class="press wide" data-testid="place-save" @click=${() => savePlace(places)}>Add place</button></section>
       ${places.length > 1 ? sharedAir(places) : nothing}
-      <section class="lap stack" aria-labelledby="crew-title"><h2 id="crew-title">Crew${people.length ? '' : html`<span class="where">yourself first</span>`}</h2>
+      <section class="lap stack" aria-labelledby="crew-title"><h2 id="crew-title">Crew${people.length ? '' : html` <span class="where">yourself first</span>`}</h2>
         <ul class="plain-list">${people.map((/** @type {any} */ p) => html`<li class="row wrap"><span class="dot bare">${p.initials}</span>${p.name}<span class="small quiet">${roleWord[p.role] ?? p.role}</span></li>`)}</ul>
         <label class="field"><span>Name</span><input data-testid="person-name" autocomplete="off" .value=${form.person} @input=${(/** @type {any} */ e) => { form.person = e.target.value; }}></label>
         <label class="field"><span>Initials on the buttons</span><input data-testid="person-initials" autocomplete="off" maxlength="4" .value=${form.initials} @input=${(/** @type {any} */ e) => { form.initials = e.target.value; }}></label>

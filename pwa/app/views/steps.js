@@ -14,7 +14,7 @@ import { finishedWord, stateWord } from './words.js';
 export function steps(view) {
   const at = (view.stages ?? []).findIndex((/** @type {any} */ s) => s.key === view.gate?.stage);
   return html`<section class="lap" aria-labelledby="steps-title">
-    <h2 id="steps-title">Job steps${view.route?.name ? html`<span class="where">${view.route.name}</span>` : nothing}</h2>
+    <h2 id="steps-title">Job steps${view.route?.name ? html` <span class="where">${view.route.name}</span>` : nothing}</h2>
     <ol class="steps">${(view.stages ?? []).map((/** @type {any} */ s, /** @type {number} */ i) => html`<li class=${i === at ? 'at' : s.state === 'done' ? 'gone' : ''}>${step(view, s, i === at)}</li>`)}</ol>
   </section>`;
 }
