@@ -26,34 +26,35 @@ const (
 
 var le = binary.LittleEndian
 
-// stripTable finds the table of functions in a piece of memory and overwrites
-// its names, files and lines with zeros. Offset 0 into the table of program
-// counters means 'not known' to the runtime, which then prints '?'. It changes
-// nothing and answers false if there is no table or it is not laid out as
-// expected.
-func stripTable(mem []byte) bool {
+// stripTable finds the table of functions in a piece of memory, returns the
+// functions' names in its order, and overwrites names, files and lines with
+// zeros. Offset 0 into the table of program counters means 'not known' to the
+// runtime, which then prints '?'. It changes nothing and returns nil if there is
+// no table or it is not laid out as expected.
+func stripTable(mem []byte) []string {
 	at := bytes.Index(mem, head)
 	if at < 0 || at+72 > len(mem) {
-		return false
+		return nil
 	}
 	t := mem[at:]
 	word := func(i int) int { return int(int64(le.Uint64(t[8+8*i:]))) }
 	count, names, units, files, pcs, funcs := word(0), word(3), word(4), word(5), word(6), word(7)
 	if !slices.IsSorted([]int{72, names, units, files, pcs, funcs, len(t)}) || count <= 0 || count > (len(t)-funcs)/8 {
-		return false
+		return nil
 	}
 
+	var found []string
 	var records [][]byte
 	kept, dropped := map[int]bool{}, map[int]bool{}
 	for i := range count {
 		from := funcs + int(le.Uint32(t[funcs+8*i+4:]))
 		if from+recordSize > len(t) {
-			return false
+			return nil
 		}
 		f := t[from:]
 		n := int(le.Uint32(f[npcdataOff:]))
 		if n > 64 || from+recordSize+4*n > len(t) {
-			return false
+			return nil
 		}
 		kept[int(le.Uint32(f[pcspOff:]))] = true
 		for k := range n {
@@ -61,6 +62,12 @@ func stripTable(mem []byte) bool {
 		}
 		dropped[int(le.Uint32(f[pcfileOff:]))] = true
 		dropped[int(le.Uint32(f[pclnOff:]))] = true
+		name := t[names:units]
+		if at := int(le.Uint32(f[nameOff:])); at < len(name) {
+			name = name[at:]
+		}
+		name, _, _ = bytes.Cut(name, []byte{0})
+		found = append(found, string(name))
 		records = append(records, f[:recordSize])
 	}
 
@@ -76,7 +83,7 @@ func stripTable(mem []byte) bool {
 	}
 	slices.Sort(starts)
 	if last := starts[len(starts)-1]; last != funcs-pcs {
-		return false
+		return nil
 	}
 
 	for i, o := range starts[:len(starts)-1] {
@@ -91,5 +98,5 @@ func stripTable(mem []byte) bool {
 	}
 	clear(t[names+1 : units])
 	clear(t[files:pcs])
-	return true
+	return found
 }

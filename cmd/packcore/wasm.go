@@ -18,39 +18,70 @@ type segment struct {
 	bytes []byte
 }
 
-const dataSection = 11
+// Sections by their numbers (core specification 5.5.2).
+const (
+	codeSection = 10
+	dataSection = 11
+)
 
-// pack returns the file with its data joined and, if the table of functions
-// was recognised, stripped of names and lines.
-func pack(file []byte) (packed []byte, stripped bool, err error) {
+// section is one part of a WebAssembly file.
+type section struct {
+	id   byte
+	body []byte
+}
+
+// split takes a file apart.
+func split(file []byte) (sections []section, err error) {
 	if len(file) < 8 || string(file[:4]) != "\x00asm" {
-		return nil, false, errForm
+		return nil, errForm
 	}
-	packed = slices.Clone(file[:8])
 	for rest := file[8:]; len(rest) > 0; {
-		id := rest[0]
 		size, n := binary.Uvarint(rest[1:]) // LEB128, as WebAssembly's u32
 		if n <= 0 || size > uint64(len(rest)-1-n) {
-			return nil, false, errForm
+			return nil, errForm
 		}
-		body := rest[1+n : 1+n+int(size)]
+		sections = append(sections, section{rest[0], rest[1+n : 1+n+int(size)]})
 		rest = rest[1+n+int(size):]
-		if id == dataSection {
-			segments, err := readData(body)
-			if err != nil {
+	}
+	return sections, nil
+}
+
+// pack returns the file with its data joined and, if the table of functions
+// was recognised, stripped of names and lines and silenced.
+func pack(file []byte) (packed []byte, stripped bool, err error) {
+	sections, err := split(file)
+	if err != nil {
+		return nil, false, err
+	}
+	var names []string // stand behind the code that they are of
+	for i := range sections {
+		if sections[i].id != dataSection {
+			continue
+		}
+		segments, err := readData(sections[i].body)
+		if err != nil {
+			return nil, false, err
+		}
+		segments = join(segments)
+		for _, s := range segments {
+			if found := stripTable(s.bytes); found != nil {
+				names = found
+			}
+		}
+		sections[i].body = appendData(nil, segments)
+	}
+	packed = slices.Clone(file[:8])
+	for _, s := range sections {
+		if s.id == codeSection && names != nil {
+			if s.body, err = silence(s.body, names); err != nil {
 				return nil, false, err
 			}
-			segments = join(segments)
-			for _, s := range segments {
-				stripped = stripTable(s.bytes) || stripped
-			}
-			body = appendData(nil, segments)
 		}
-		packed = append(packed, id)
-		packed = binary.AppendUvarint(packed, uint64(len(body)))
-		packed = append(packed, body...)
+		packed = append(packed, s.id)
+		packed = binary.AppendUvarint(packed, uint64(len(s.body)))
+		packed = append(packed, s.body...)
 	}
-	return packed, stripped, nil
+	return packed, names != nil, nil
 }
 
 // readData reads active segments of memory 0 at constant addresses, the only

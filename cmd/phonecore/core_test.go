@@ -36,10 +36,12 @@ func compiled(t *testing.T) host {
 		t.Skip("compiles the core")
 	}
 	file := filepath.Join(t.TempDir(), "core.wasm")
-	cmd := exec.Command("go", "build", "-buildmode=c-shared", "-o", file, ".")
-	cmd.Env = append(os.Environ(), "GOOS=wasip1", "GOARCH=wasm")
-	if out, err := cmd.CombinedOutput(); err != nil {
-		t.Fatalf("%v\n%s", err, out)
+	build := exec.Command("go", "build", "-buildmode=c-shared", "-gcflags=all=-l", "-ldflags=-s -w", "-o", file, ".")
+	build.Env = append(os.Environ(), "GOOS=wasip1", "GOARCH=wasm")
+	for _, cmd := range []*exec.Cmd{build, exec.Command("go", "run", "../packcore", file)} {
+		if out, err := cmd.CombinedOutput(); err != nil {
+			t.Fatalf("%v\n%s", err, out)
+		}
 	}
 	code, err := os.ReadFile(file)
 	if err != nil {
