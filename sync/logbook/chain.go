@@ -17,6 +17,9 @@ type Receipt struct {
 	Latest   int64  // nor after this one
 }
 
+// MaxReceipt is the length of the longest receipt's encoding.
+const MaxReceipt = 1 + 5*9
+
 // Append appends the receipt's encoding: an array of its five numbers.
 func (c Receipt) Append(b []byte) []byte {
 	b = cbor.AppendArray(b, 5)
@@ -34,10 +37,22 @@ func ReadReceipt(r *cbor.Reader) Receipt {
 		return Receipt{}
 	}
 	c := Receipt{Epoch: readSeq(r), Order: readSeq(r), Arrived: ReadTime(r), Earliest: ReadTime(r), Latest: ReadTime(r)}
-	if c.Earliest < 0 || c.Earliest > c.Latest || c.Latest > c.Arrived {
-		r.Fail("a receipt has 0 <= earliest <= latest <= arrived")
+	if why := c.Wrong(); why != "" {
+		r.Fail(why)
 	}
 	return c
+}
+
+// Wrong says what makes the receipt none, "" if it is one. That its numbers
+// have 53 bits the reader sees.
+func (c Receipt) Wrong() string {
+	switch {
+	case c.Epoch == 0 || c.Order == 0:
+		return "epochs and orders count from 1"
+	case c.Earliest < 0 || c.Earliest > c.Latest || c.Latest > c.Arrived:
+		return "a receipt has 0 <= earliest <= latest <= arrived"
+	}
+	return ""
 }
 
 // DecodeReceipt reads a receipt that stands alone.

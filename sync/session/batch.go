@@ -21,12 +21,14 @@ type row struct {
 func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
 	log := logbook.ReadLog(r)
 	after := r.Uint()
+	if after > logbook.MaxSeq {
+		r.Fail("an order beyond 53 bits")
+	}
 	var base *logbook.Hash
 	if !r.Null() {
 		h := readHash(r)
 		base = &h
 	}
-	count := list(r, maxLines, "lines")
 	at, known := p.cursors[log]
 	if !known {
 		at = logbook.Cursor{Hash: logbook.Genesis(log)}
@@ -34,11 +36,22 @@ func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
 			at.Order, at.Hash = after, *base
 		}
 	}
+	array(r, len(columns), "what a batch says of its lines")
+	epochs := readColumn(r, -1)
+	orders := make([]int64, len(epochs))
+	for i := range orders {
+		orders[i] = int64(after) + int64(i) + 1
+	}
+	receipts, coded := readReceipts(r, epochs, orders)
+	count := list(r, maxLines, "lines")
+	if count != len(receipts) {
+		r.Fail("columns of different lengths")
+	}
 	if r.Err() == nil && after+uint64(count) <= at.Order {
 		for ; count > 0; count-- {
 			r.Skip()
 		}
-		if readHash(r); r.Close() != nil || n != 5 {
+		if readHash(r); r.Close() != nil || n != 6 {
 			return refused(r, "batch")
 		}
 		return nil // all of it was here before: the frame came twice
@@ -48,15 +61,15 @@ func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
 	}
 	rows := make([]row, 0, count)
 	forked := false
-	for ; count > 0 && r.Err() == nil; count-- {
-		line := p.row(r, log, &at)
+	for i := 0; i < count && r.Err() == nil; i++ {
+		line := p.row(r, log, &at, &receipts[i], coded[i])
 		if o := p.mine[line.name]; line.entry != nil && o != nil && o.sum() != line.sum {
 			forked = true
 		}
 		rows = append(rows, line)
 	}
 	end := readHash(r)
-	if r.Close() != nil || n != 5 {
+	if r.Close() != nil || n != 6 {
 		return refused(r, "batch")
 	}
 	if end != at.Hash {
@@ -80,18 +93,10 @@ func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
 	return nil
 }
 
-// row reads one row and moves the cursor over it.
-func (p *Phone) row(r *cbor.Reader, log logbook.Log, at *logbook.Cursor) (line row) {
-	array(r, 2, "a row")
-	line.receipt = r.Raw()
-	receipt, err := logbook.DecodeReceipt(line.receipt)
-	switch {
-	case r.Err() != nil:
-		return line
-	case err != nil:
-		r.Fail(err.Error())
-		return line
-	case receipt.Order != at.Order+1 || receipt.Epoch < at.Epoch:
+// row reads one line behind its receipt and moves the cursor over it.
+func (p *Phone) row(r *cbor.Reader, log logbook.Log, at *logbook.Cursor, receipt *logbook.Receipt, coded []byte) (line row) {
+	line.receipt = coded
+	if receipt.Order != at.Order+1 || receipt.Epoch < at.Epoch {
 		r.Fail("order or epoch does not follow")
 		return line
 	}

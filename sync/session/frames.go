@@ -34,8 +34,8 @@ const (
 const (
 	MaxFrame = 4 << 20 // bytes, after decompression
 
-	maxLines  = 400       // in one lines or batch frame: a phone applies it within 50 ms
-	maxBytes  = 128 << 10 // of entries in one frame, unless a single one is longer
+	maxLines  = 600       // in one lines or batch frame: a phone applies it within 50 ms
+	maxBytes  = 256 << 10 // of entries in one frame, unless a single one is longer
 	maxList   = 20000     // cursors or writers in a hello
 	maxQueued = 4096      // answers that a phone has not read
 )
@@ -92,8 +92,10 @@ func appendHash(b []byte, h logbook.Hash) []byte { return cbor.AppendBytes(b, h[
 func appendID(b []byte, id logbook.ID) []byte { return cbor.AppendBytes(b, id[:]) }
 
 // head begins a frame of n items after its type.
-func head(kind byte, n int) []byte {
-	return cbor.AppendUint(cbor.AppendArray(make([]byte, 0, 128), 1+n), uint64(kind))
+func head(kind byte, n int) []byte { return appendType(make([]byte, 0, 128), kind, n) }
+
+func appendType(b []byte, kind byte, n int) []byte {
+	return cbor.AppendUint(cbor.AppendArray(b, 1+n), uint64(kind))
 }
 
 // open reads a frame's type and answers how many items follow.

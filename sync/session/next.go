@@ -49,7 +49,8 @@ func (s *Shop) Next(now int64) (Frame, bool, error) {
 	}
 	// A batch leaves out lines whose receipts it has just found: they go first.
 	if n := min(len(s.receipts), maxLines); n > 0 {
-		return s.kept(n), true, nil
+		frame, err := s.kept(n)
+		return frame, err == nil, err
 	}
 	if s.ready != nil {
 		frame := *s.ready
@@ -63,17 +64,33 @@ func (s *Shop) Next(now int64) (Frame, bool, error) {
 	return Frame{}, false, nil
 }
 
-func (s *Shop) kept(n int) Frame {
-	b := cbor.AppendArray(head(kept, 1), n)
-	for _, k := range s.receipts[:n] {
-		b = logbook.AppendLog(cbor.AppendArray(b, 4), k.Name.Log)
-		b = cbor.AppendUint(appendID(b, k.Name.Ref.Writer), k.Name.Ref.Seq)
-		b = append(b, k.Receipt...)
+// kept is the frame of the next n receipts: a run of lines of one writer in
+// one logbook after the other.
+func (s *Shop) kept(n int) (Frame, error) {
+	var runs [][]Receipt
+	for from, i := 0, 1; i <= n; i++ {
+		if i == n || s.receipts[i].Name.Log != s.receipts[from].Name.Log || s.receipts[i].Name.Ref.Writer != s.receipts[from].Name.Ref.Writer {
+			runs, from = append(runs, s.receipts[from:i]), i
+		}
+	}
+	b := cbor.AppendArray(head(kept, 1), len(runs))
+	for _, run := range runs {
+		receipts := make([]logbook.Receipt, len(run))
+		for i, k := range run {
+			var err error
+			if receipts[i], err = logbook.DecodeReceipt(k.Receipt); err != nil {
+				return Frame{}, err
+			}
+		}
+		b = appendID(logbook.AppendLog(cbor.AppendArray(b, 4+len(columns)), run[0].Name.Log), run[0].Name.Ref.Writer)
+		b = appendColumn(b, len(run), func(i int) int64 { return int64(run[i].Name.Ref.Seq) })
+		b = appendColumn(b, len(run), func(i int) int64 { return int64(run[i].Order) })
+		b = appendReceipts(b, receipts)
 	}
 	if s.receipts = s.receipts[n:]; len(s.receipts) == 0 {
 		s.receipts = nil
 	}
-	return Frame{Bytes: b, Batch: n > 1}
+	return Frame{Bytes: b, Batch: n > 1}, nil
 }
 
 // batch makes the next lines of the first logbook that is due ready, if there
@@ -95,7 +112,8 @@ func (s *Shop) batch(log logbook.Log) error {
 	if len(stored) == 0 {
 		return nil
 	}
-	b := cbor.AppendUint(logbook.AppendLog(head(batch, 5), log), p.order)
+	b := make([]byte, 0, size+64*len(stored)+128)
+	b = cbor.AppendUint(logbook.AppendLog(appendType(b, batch, 6), log), p.order)
 	if p.base {
 		_, chain, ok, err := s.store.Chain(log, p.order)
 		if err != nil || !ok {
@@ -105,13 +123,19 @@ func (s *Shop) batch(log logbook.Log) error {
 	} else {
 		b = cbor.AppendNull(b)
 	}
-	b = cbor.AppendArray(b, len(stored))
 	order := p.order
-	for _, line := range stored {
+	receipts := make([]logbook.Receipt, len(stored))
+	for i, line := range stored {
 		if order++; line.Order != order {
 			return errors.New("session: the store has a gap in a logbook")
 		}
-		b = append(cbor.AppendArray(b, 2), line.Receipt...)
+		if receipts[i], err = logbook.DecodeReceipt(line.Receipt); err != nil {
+			return err
+		}
+	}
+	b = appendReceipts(cbor.AppendArray(b, len(columns)), receipts)
+	b = cbor.AppendArray(b, len(stored))
+	for _, line := range stored {
 		if s.isYours(log, line) {
 			b = cbor.AppendNull(b)
 		} else {

@@ -309,15 +309,15 @@ func (p *Phone) echo(out *Out, r *cbor.Reader, n int, wall, mono int64) error {
 
 func (p *Phone) kept(out *Out, r *cbor.Reader, n int) error {
 	var got []Receipt
-	for n := list(r, maxLines, "receipts"); n > 0; n-- {
-		array(r, 4, "a kept line")
-		name := Name{logbook.ReadLog(r), logbook.Ref{Writer: logbook.ReadID(r), Seq: r.Uint()}}
-		coded := r.Raw()
-		receipt, err := logbook.DecodeReceipt(coded)
-		if err != nil {
-			r.Fail(err.Error())
+	for n := list(r, maxLines, "runs"); n > 0; n-- {
+		array(r, 4+len(columns), "a run of kept lines")
+		log, writer := logbook.ReadLog(r), logbook.ReadID(r)
+		seqs := readColumn(r, -1)
+		orders := readColumn(r, len(seqs))
+		_, coded := readReceipts(r, readColumn(r, len(seqs)), orders)
+		for i, c := range coded {
+			got = append(got, Receipt{Name{log, logbook.Ref{Writer: writer, Seq: uint64(seqs[i])}}, uint64(orders[i]), c})
 		}
-		got = append(got, Receipt{name, receipt.Order, coded})
 	}
 	if r.Close() != nil || n != 1 {
 		return refused(r, "kept")
