@@ -22,7 +22,7 @@ type core struct {
 	writer  logbook.ID
 	device  logbook.ID
 
-	unkept map[session.Name]*unkept         // own lines without a receipt
+	unkept session.ByName[unkept]           // own lines without a receipt
 	wrote  map[logbook.Log]*session.Written // what the store has of this phone's writer
 
 	rows   [][]byte  // of the store, in line for the fold
@@ -124,8 +124,8 @@ func (c *core) start(in input) []byte {
 	}
 	*c = core{
 		shop: checklist.NewShop(), clock: clk, writer: in.writer, device: in.device,
-		unkept: map[session.Name]*unkept{}, wrote: map[logbook.Log]*session.Written{},
-		in: c.in, out: c.out,
+		wrote: map[logbook.Log]*session.Written{},
+		in:    c.in, out: c.out,
 	}
 	c.offline(in)
 	return c.empty()
@@ -186,7 +186,7 @@ func (c *core) foldRow(row []byte) {
 			continue
 		}
 		if e.Writer == c.writer {
-			delete(c.unkept, session.Name{Log: e.Log, Ref: e.Ref()})
+			c.unkept.Delete(session.Name{Log: e.Log, Ref: e.Ref()})
 			if w := c.note(e.Log, e.Seq); e.Seq >= w.Kept {
 				w.Kept = e.Seq
 				newest, itsBytes = w, r.entry
@@ -209,13 +209,13 @@ func (c *core) addUnkept(entry []byte) {
 		c.note(e.Log, e.Seq)
 	}
 	u := &unkept{stamp: e.At, entry: entry}
-	c.unkept[session.Name{Log: e.Log, Ref: e.Ref()}] = u
+	c.unkept.Put(session.Name{Log: e.Log, Ref: e.Ref()}, u)
 	c.fresh = append(c.fresh, u)
 }
 
 func (c *core) foldUnkept(u *unkept) {
 	e, _ := logbook.Decode(u.entry) // it was read before
-	if c.unkept[session.Name{Log: e.Log, Ref: e.Ref()}] == u {
+	if c.unkept.Get(session.Name{Log: e.Log, Ref: e.Ref()}) == u {
 		u.line, u.folded = c.add(&e, 0, checklist.Span(c.clock.Span(e.At)))
 	}
 }
@@ -243,7 +243,7 @@ func (c *core) add(e *logbook.Entry, order uint64, span checklist.Span) (checkli
 
 // respan folds the unkept lines again after a contact.
 func (c *core) respan() {
-	for _, u := range c.unkept {
+	for _, u := range c.unkept.All {
 		if span := checklist.Span(c.clock.Span(u.stamp)); u.folded && span != u.line.Span {
 			u.line.Span = span
 			c.shop.Add(u.line)

@@ -32,14 +32,9 @@ func (c *core) open(in input) []byte {
 
 // outbox is every unkept line, logbook by logbook in the order written.
 func (c *core) outbox() [][]byte {
-	names := make([]session.Name, 0, len(c.unkept))
-	for name := range c.unkept {
-		names = append(names, name)
-	}
-	slices.SortFunc(names, compareNames)
-	entries := make([][]byte, len(names))
-	for i, name := range names {
-		entries[i] = c.unkept[name].entry
+	entries := make([][]byte, 0, c.unkept.Len())
+	for _, u := range c.unkept.All {
+		entries = append(entries, u.entry)
 	}
 	return entries
 }
@@ -117,7 +112,7 @@ func (c *core) answer(in input, out session.Out) []byte {
 		c.name(a.Name)
 		w.Key("why").String(a.Reason)
 		w.End()
-		delete(c.unkept, a.Name)
+		c.unkept.Delete(a.Name)
 	}
 	w.End()
 	w.Key("cursors").Array()
@@ -182,12 +177,12 @@ func (c *core) runs(kept []session.Name) {
 func (c *core) store(out session.Out) (kept []session.Name) {
 	lines := out.Lines
 	for i := range lines {
-		if len(c.unkept) > 0 && c.unkept[lines[i].Name] != nil {
+		if c.unkept.Get(lines[i].Name) != nil {
 			kept = append(kept, lines[i].Name)
 		}
 	}
 	for _, k := range out.Kept {
-		if u := c.unkept[k.Name]; u != nil {
+		if u := c.unkept.Get(k.Name); u != nil {
 			lines = append(lines, session.Line{Name: k.Name, Order: k.Order, Entry: u.entry, Receipt: k.Receipt})
 			kept = append(kept, k.Name)
 		}
@@ -200,7 +195,7 @@ func (c *core) store(out session.Out) (kept []session.Name) {
 			}
 			return cmp.Compare(a.Order, b.Order)
 		})
-		slices.SortFunc(kept, compareNames)
+		slices.SortFunc(kept, session.Name.Compare)
 	}
 	for len(lines) > 0 {
 		n, size := 0, 0
@@ -221,16 +216,6 @@ func (c *core) store(out session.Out) (kept []session.Name) {
 		lines = lines[n:]
 	}
 	return kept
-}
-
-func compareNames(a, b session.Name) int {
-	if d := a.Log.Compare(b.Log); d != 0 {
-		return d
-	}
-	if d := a.Ref.Writer.Compare(b.Ref.Writer); d != 0 {
-		return d
-	}
-	return cmp.Compare(a.Ref.Seq, b.Ref.Seq)
 }
 
 func appendCursor(c logbook.Cursor) []byte {

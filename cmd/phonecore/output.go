@@ -27,6 +27,13 @@ func (o *output) blob(b []byte) { o.blobs = append(o.blobs, b) }
 
 func (o *output) done() []byte {
 	json := o.Bytes()
+	size := 1 + 4 + len(json)
+	for _, blob := range o.blobs {
+		size += 4 + len(blob)
+	}
+	if cap(o.bytes) < size {
+		o.bytes = make([]byte, 0, size)
+	}
 	b := append(o.bytes[:0], answered)
 	b = append(appendLen(b, len(json)), json...)
 	for _, blob := range o.blobs {

@@ -63,7 +63,7 @@ func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
 	forked := false
 	for i := 0; i < count && r.Err() == nil; i++ {
 		line := p.row(r, log, &at, &receipts[i], coded[i])
-		if o := p.mine[line.name]; line.entry != nil && o != nil && o.sum() != line.sum {
+		if o := p.mine.Get(line.name); line.entry != nil && o != nil && o.sum() != line.sum {
 			forked = true
 		}
 		rows = append(rows, line)
@@ -83,7 +83,7 @@ func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
 	}
 	p.cursors[log] = at
 	for _, line := range rows {
-		delete(p.ahead, place{log, line.order})
+		p.ahead.Delete(place{log, line.order}.name())
 		if line.entry != nil {
 			p.settled(line.name)
 			out.Lines = append(out.Lines, Line{line.name, line.order, line.entry, line.receipt})
@@ -102,11 +102,11 @@ func (p *Phone) row(r *cbor.Reader, log logbook.Log, at *logbook.Cursor, receipt
 	}
 	line.order = receipt.Order
 	if r.Null() {
-		sum, ok := p.ahead[place{log, line.order}]
-		if !ok {
+		if sent := p.ahead.Get(place{log, line.order}.name()); sent == nil {
 			r.Fail("a line without its bytes that this phone did not send")
+		} else {
+			line.sum = sent.sum()
 		}
-		line.sum = sum
 	} else {
 		line.entry = r.Bytes()
 		e, err := logbook.Decode(line.entry)

@@ -27,9 +27,9 @@ type Phone struct {
 	closed   bool
 	cursors  map[logbook.Log]logbook.Cursor
 
-	mine    map[Name]*own // lines without receipt
-	flying  int           // of them, sent and not answered
-	ahead   map[place]logbook.Hash
+	mine    ByName[own]          // lines without receipt
+	flying  int                  // of them, sent and not answered
+	ahead   ByName[own]          // with receipt, and their place still to come in a batch; by log and order
 	held    map[logbook.Log]bool // a fork is in the way of its lines
 	closing bool                 // a new writer is needed: send no more lines
 	renewed bool                 // and was asked for
@@ -62,11 +62,13 @@ type place struct {
 	order uint64
 }
 
+// name is a key for ByName.
+func (p place) name() Name { return Name{p.log, logbook.Ref{Seq: p.order}} }
+
 // NewPhone is the end of a connection whose socket just opened. device is
 // what the shop enrolled; the session feeds clk.
 func NewPhone(device logbook.ID, clk *clock.Phone) *Phone {
-	return &Phone{device: device, clk: clk, cursors: map[logbook.Log]logbook.Cursor{}, mine: map[Name]*own{},
-		ahead: map[place]logbook.Hash{}, held: map[logbook.Log]bool{}}
+	return &Phone{device: device, clk: clk, cursors: map[logbook.Log]logbook.Cursor{}, held: map[logbook.Log]bool{}}
 }
 
 // Open says hello: the cursors, what the phone's writers have written, and
@@ -121,7 +123,6 @@ func (p *Phone) Send(wall, mono int64, entries ...[]byte) Out {
 }
 
 func (p *Phone) send(out *Out, wall, mono int64, entries [][]byte) {
-	var b []byte
 	var fit [][]byte
 	size := 0
 	flush := func() {
@@ -129,7 +130,8 @@ func (p *Phone) send(out *Out, wall, mono int64, entries [][]byte) {
 			return
 		}
 		now := p.clk.Now(wall, mono)
-		b = reading{wall, mono, now.Earliest, p.clk.Steady(wall, mono)}.append(head(lines, 2))
+		b := appendType(make([]byte, 0, 64+3*len(fit)+size), lines, 2)
+		b = reading{wall, mono, now.Earliest, p.clk.Steady(wall, mono)}.append(b)
 		b = cbor.AppendArray(b, len(fit))
 		for _, e := range fit {
 			b = cbor.AppendBytes(b, e)
@@ -143,10 +145,10 @@ func (p *Phone) send(out *Out, wall, mono int64, entries [][]byte) {
 			continue // not an entry of ours: the store's caller checked before writing
 		}
 		name := Name{log, ref}
-		line := p.mine[name]
+		line := p.mine.Get(name)
 		if line == nil {
 			line = &own{entry: entry}
-			p.mine[name] = line
+			p.mine.Put(name, line)
 		}
 		if p.closing || p.closed {
 			continue // waits in the outbox
@@ -165,7 +167,7 @@ func (p *Phone) send(out *Out, wall, mono int64, entries [][]byte) {
 
 // answered takes a line off those that wait for the shop.
 func (p *Phone) answered(name Name) {
-	if line := p.mine[name]; line != nil && line.flying {
+	if line := p.mine.Get(name); line != nil && line.flying {
 		line.flying = false
 		p.flying--
 	}
@@ -174,7 +176,7 @@ func (p *Phone) answered(name Name) {
 // settled forgets a line that has its receipt or was set aside.
 func (p *Phone) settled(name Name) {
 	p.answered(name)
-	delete(p.mine, name)
+	p.mine.Delete(name)
 }
 
 // renew asks for a new writer once nothing of the old one is under way.
@@ -266,7 +268,7 @@ func (p *Phone) welcome(out *Out, r *cbor.Reader, n int, wall, mono int64) error
 // is not under way any more.
 func (p *Phone) missing(out *Out, missing []Missing) {
 	for _, m := range missing {
-		for name := range p.mine {
+		for name := range p.mine.All {
 			if name.Log == m.Log && name.Ref.Writer == m.Writer && name.Ref.Seq >= m.From {
 				p.answered(name)
 			}
@@ -323,12 +325,12 @@ func (p *Phone) kept(out *Out, r *cbor.Reader, n int) error {
 		return refused(r, "kept")
 	}
 	for _, k := range got {
-		line := p.mine[k.Name]
+		line := p.mine.Get(k.Name)
 		if line == nil {
 			continue // said twice
 		}
 		if k.Order > p.cursors[k.Name.Log].Order {
-			p.ahead[place{k.Name.Log, k.Order}] = line.sum()
+			p.ahead.Put(place{k.Name.Log, k.Order}.name(), line)
 		}
 		p.settled(k.Name)
 		out.Kept = append(out.Kept, k)
@@ -369,7 +371,7 @@ func (p *Phone) aside(out *Out, r *cbor.Reader, n int) error {
 
 // bySum finds an own line by its hash; rare, so it looks through all.
 func (p *Phone) bySum(sum logbook.Hash) (Name, bool) {
-	for name, line := range p.mine {
+	for name, line := range p.mine.All {
 		if line.sum() == sum {
 			return name, true
 		}
