@@ -74,14 +74,14 @@ export class Core {
       const at = this.buffer(bytes.length);
       this.host.bytes().set(bytes, at);
       const packed = BigInt.asUintN(64, this.invoke(op, bytes.length));
-      const ptr = Number(packed >> 32n);
-      out = this.host.bytes().slice(ptr, ptr + Number(packed & 0xffffffffn));
+      // The core's own memory, good until the next call: what leaves here is copied.
+      out = this.host.bytes().subarray(Number(packed >> 32n), Number((packed >> 32n) + (packed & 0xffffffffn)));
     } catch (error) {
       throw new Trapped(`${error} ${this.host.said}`);
     }
-    const view = new DataView(out.buffer);
     switch (out[0]) {
       case 0: {
+        const view = new DataView(out.buffer, out.byteOffset);
         const end = 5 + view.getUint32(1, true);
         const json = utf8.decode(out.subarray(5, end));
         const blobs = [];
