@@ -8,7 +8,8 @@
 //     itself. Segments that lie near each other become one.
 //   - The runtime's table of functions names every function, file and line for
 //     tracebacks. On a phone nobody reads a traceback, and the core answers a
-//     panic with its text alone. Those names and lines become zeros; what the
+//     panic with its text alone. Those names and lines become zeros, and so does
+//     what only tracebacks and signals read of a function's data; what the
 //     garbage collector and the unwinder need stays.
 //   - The runtime can trace itself, profile itself and print every stack. None of
 //     it is ever switched on in a phone, and those functions become traps; the

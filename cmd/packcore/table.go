@@ -21,7 +21,15 @@ const (
 	npcdataOff = 28
 	cuOff      = 32
 	startLine  = 36
+	funcdata   = 43 // number of funcdata offsets, behind those of pcdata
 	recordSize = 44
+)
+
+// What only a traceback or a preempting signal reads (internal/abi/symtab.go):
+// WebAssembly has no signals, and no inlined call needs its name.
+var (
+	pcdataUnread   = []int{0, 2, 3}    // unsafe point, inline tree index, live arguments
+	funcdataUnread = []int{3, 5, 6, 7} // inline tree, arguments, live arguments, wrapped function
 )
 
 var le = binary.LittleEndian
@@ -58,7 +66,18 @@ func stripTable(mem []byte) []string {
 		}
 		kept[int(le.Uint32(f[pcspOff:]))] = true
 		for k := range n {
-			kept[int(le.Uint32(f[recordSize+4*k:]))] = true
+			offset := f[recordSize+4*k:]
+			if slices.Contains(pcdataUnread, k) {
+				dropped[int(le.Uint32(offset))] = true
+				le.PutUint32(offset, 0)
+			} else {
+				kept[int(le.Uint32(offset))] = true
+			}
+		}
+		for k := range int(f[funcdata]) {
+			if at := recordSize + 4*n + 4*k; slices.Contains(funcdataUnread, k) && from+at+4 <= len(t) {
+				le.PutUint32(f[at:], ^uint32(0))
+			}
 		}
 		dropped[int(le.Uint32(f[pcfileOff:]))] = true
 		dropped[int(le.Uint32(f[pclnOff:]))] = true
