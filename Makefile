@@ -18,7 +18,7 @@ BROWSER  := $(addprefix ./,$(sort $(dir $(shell grep -rl --include='*_test.go' '
 # The race detector needs a C compiler; without one the tests run all the same.
 RACE := $(if $(filter 1,$(shell $(GO) env CGO_ENABLED)),-race)
 
-.PHONY: help run build core test check unit browser chromium bench long screenshots clean
+.PHONY: help run build core test check unit browser chromium bench peers long screenshots clean
 
 help:
 	@echo 'make run          builds everything and serves the demo shop at http://localhost:8080'
@@ -27,6 +27,7 @@ help:
 	@echo 'make unit         the tests that need no browser'
 	@echo 'make browser      the tests in a real browser'
 	@echo 'make bench        prints the budget table'
+	@echo 'make peers        measures beside general-purpose sync stacks'
 	@echo 'make long         long property tests and fuzzing'
 	@echo 'make screenshots  pictures of every screen in build/screenshots'
 
@@ -70,9 +71,15 @@ browser: $(CORE) chromium
 chromium:
 	@.ci/chromium
 
-# PEERS=DIR measures beside the harness of general-purpose sync stacks in DIR.
+# PEERS=DIR is the harness of general-purpose sync stacks to measure beside; it
+# needs Node and Python.
+PEERS  ?=
+ROUNDS ?= 3
 bench: $(CORE)
 	$(GO) run ./cmd/budget $(if $(PEERS),-peers $(PEERS))
+
+peers: $(CORE)
+	$(GO) run ./cmd/budget -beside -rounds $(ROUNDS) -peers '$(or $(PEERS),$(wildcard ../shared/peers))'
 
 # Property tests with many more cases, then every fuzz target in turn.
 LONG_RUN ?= 60s

@@ -5,10 +5,11 @@
 //
 //	go run ./cmd/budget                    every row that needs no peers
 //	go run ./cmd/budget -peers DIR         the rows against peers as well
+//	go run ./cmd/budget -peers DIR -beside the table of the peers alone
 //
 // DIR holds the peers' harness (a folder per stack with a run.mjs, and
-// common/); it is copied, never changed. Where it is missing those rows say
-// 'not measured'. Nothing here is a test: the program fails only if a
+// common/); it is copied, never changed. Without it those rows say 'not
+// measured'. Nothing here is a test: the program fails only if a
 // benchmark fails to run, and a missed budget is printed as missed.
 package main
 
@@ -22,14 +23,22 @@ import (
 func main() {
 	peers := flag.String("peers", "", "folder with the peers' harness; empty leaves those rows out")
 	rounds := flag.Int("rounds", 3, "rounds of the side-by-side run")
+	alone := flag.Bool("beside", false, "measure only beside the peers, and print every stack")
 	flag.Parse()
-	if err := run(*peers, *rounds); err != nil {
+	if err := run(*peers, *rounds, *alone); err != nil {
 		fmt.Fprintln(os.Stderr, "budget:", err)
 		os.Exit(1)
 	}
 }
 
-func run(peersDir string, rounds int) error {
+func run(peersDir string, rounds int, alone bool) error {
+	if alone {
+		by, err := sideBySide(peersDir, rounds)
+		if err == nil {
+			fmt.Println(beside(by))
+		}
+		return err
+	}
 	measured := map[string]float64{}
 	for _, pkg := range packages() {
 		fmt.Fprintln(os.Stderr, "measuring", pkg)
@@ -39,9 +48,11 @@ func run(peersDir string, rounds int) error {
 	}
 	if peersDir != "" {
 		fmt.Fprintln(os.Stderr, "measuring beside the peers in", peersDir)
-		if err := sideBySide(peersDir, rounds, measured); err != nil {
+		by, err := sideBySide(peersDir, rounds)
+		if err != nil {
 			return err
 		}
+		compare(by, measured)
 	}
 	fmt.Println(table(measured))
 	return nil
