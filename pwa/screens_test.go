@@ -38,6 +38,8 @@ var all = []screen{
 	{"job-offline", "net=off", "#/job/job-V1", nil, "gate-now"},
 	{"job-noted", "", "#/job/job-V1", []string{"tick:wipe:left-front"}, "undo"},
 	{"job-refused", "refuse", "#/job/job-V1", []string{"tick:wipe:left-front"}, "refusal"},
+	{"job-walk", "", "#/job/job-walk", nil, "pin-w:hood"},
+	{"job-soon", "", "#/job/job-soon", nil, "gate-now"},
 	{"job-gone", "", "#/job/none", nil, "job-gone"},
 	{"pad", "", "#/job/job-V2", []string{"read:1"}, "pad"},
 	{"pad-typed", "", "#/job/job-V2", []string{"read:1", "pad-minus", "pad-7", "pad-dot", "pad-6", "pad-unit-F"}, "pad-ok"},

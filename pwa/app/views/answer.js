@@ -56,6 +56,7 @@ export function answer(view, g) {
 
 /** @param {any} view @param {any} g */
 function word(view, g) {
+  if (g.state === 'waits' && g.until > now(view) && g.until - now(view) < SOON) return answerWord.from(clock(g.until, view.shop, now(view)));
   if (g.state === 'waits') return g.until ? stateWord.waits : answerWord.waits;
   if (g.state === 'unknown' && !view.climate && !received()) return answerWord.notYet;
   return g.word || stateWord[g.state];
@@ -65,7 +66,9 @@ function word(view, g) {
  * @param {any} view @param {any} g @param {number} at */
 function digits(view, g, at) {
   if (g.state === 'waits' && g.until) {
-    const until = clock(g.until, view.shop, at);
+    const until = clock(g.until, view.shop, at), left = g.until - at;
+    // Short waits, as for primer, are told as minutes that are left.
+    if (left > 0 && left < SOON) return html`<span class="digits">${Math.ceil(left / 60_000)}<small>min</small></span>`;
     return html`<time class="digits ${until.length > 5 ? 'long' : ''}">${until}</time>`;
   }
   const left = wipeLeft(view, g, at);
@@ -84,6 +87,8 @@ function burning(view, g, at) {
   const left = wipeLeft(view, g, at);
   return left ? squeegee(Math.min(1, left / WIPE), `${wipeWord.good}: ${hours(left)}`, 'burns') : nothing;
 }
+
+const SOON = 60 * 60_000;
 
 /** How long a wipe lasts when nobody says: only for how full a bar is drawn. */
 const WIPE = 30 * 60_000;

@@ -37,13 +37,13 @@ export function jobScreen() {
         ${view.closed ? html`<section class="lap"><p class="fact">It left. Its lines stay readable.</p></section>` : answer(view, view.gate)}
         ${caution(view)}
         ${app.sheet ? nothing : refusal(app.refused)}
-        ${map(view)}
+        ${walking(view) ? inspection(view) : map(view)}
         ${setbacks(view)}
       </div>
       <div class="more-side">${below(view) ? html`
         ${readings(view)}
         ${steps(view)}
-        ${inspection(view)}
+        ${walking(view) ? nothing : inspection(view)}
         ${goAheads(view)}
         <section class="lap" aria-labelledby="also-title"><h2 id="also-title">Also</h2><div class="choice glove">
           ${photoButton(view, '')}
@@ -54,6 +54,10 @@ export function jobScreen() {
       </div>
     </main>`;
 }
+
+/** Until it is looked over on clean paint there is nothing on the panels yet:
+ * the walk's drawing takes their place. @param {any} view */
+const walking = (view) => ['wash', 'inspection'].includes(view.gate?.stage) && !view.closed;
 
 /** The job whose lower part is drawn. */
 let drawn = '';

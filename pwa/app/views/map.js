@@ -61,6 +61,8 @@ function zoneSays(view, zone) {
 function standing(view, p) {
   const wipe = p.wipe ?? { state: 'none', until: 0 };
   const left = p.gate && wipe.state === 'good' ? Math.max(0, wipe.until - now(view)) : 0;
+  const bare = (view.findings ?? []).some((/** @type {any} */ f) => f.panel === p.id && f.answer === 'declined');
+  if (bare) return { left: 0, mark: 'bare', words: mapWord.bare };
   const mark = !p.gate ? 'done' : ['spoiled', 'stale'].includes(wipe.state) ? wipe.state : left ? 'wiped' : p.gate.state;
   const words = p.gate ? [wipe.state === 'none' ? '' : wipeWord[wipe.state] + (left ? ' ' + hours(left) : ''), p.gate.word || stateWord[p.gate.state]] : [mapWord.laid];
   return { left, mark, words: words.filter(Boolean).join(', ') };

@@ -32,6 +32,8 @@ export const gates = {
     zone: 'lower', out: 'Swap the flame heater, let outside air in.', cond: '12 h that count once the sill is ⟨k:3000⟩ above the dew point, about ⟨t:1768425000000⟩.',
     counted: 0, needed: 12 * H, causes: ['wet'], waivable: true }),
   V6: gate('lay', 'Lay', 'done', 'All steps are done.'),
+  walk: gate('inspection', 'Look over clean paint', 'held', 'Chip on rear doors, owner must answer.', { out: 'The owner must answer.', causes: ['finding'], cause: 'finding' }),
+  soon: gate('primer', 'Primer', 'waits', 'Primer dries until ⟨t:1768374360000⟩.', { panel: 'left-door', panel_name: 'left front door', until: NOW + 6 * M }),
 };
 
 const head = (/** @type {string} */ v, me = people[0]) => ({ v, now: NOW, shop, me, net: { online: true, since: 0, waiting: 0 } });
@@ -103,7 +105,9 @@ const stages = (now) => {
 
 /** @param {string} id of a job */
 export function job(id) {
-  const j = vehicles.find((v) => v.id === id) ?? vehicles[0];
+  // Two moments that no vehicle of the list stands at: the walk, a short wait.
+  const moment = id === 'job-walk' ? gates.walk : id === 'job-soon' ? gates.soon : null;
+  const j = moment ? { ...vehicles[0], id, gate: moment } : vehicles.find((v) => v.id === id) ?? vehicles[0];
   const cold = j.label === 'V5';
   return {
     ...head('job', cold || j.label === 'V4' ? people[1] : people[0]), id: j.id, label: j.label, customer: j.customer, vehicle: j.vehicle, plate: 'TB 41 ' + j.label,

@@ -19,6 +19,7 @@ const drawings = {
   done: () => html`<svg viewBox="0 0 24 24" aria-hidden="true" fill="currentColor"><path d="M2 2h20v11l-9 9H2z"/><path d="M22 13h-9v9" fill="none" stroke="var(--sheet)" stroke-width="2.2"/></svg>`,
   stale: () => html`<svg viewBox="0 0 24 24" aria-hidden="true" fill="none" stroke="currentColor" stroke-width="2.6" stroke-linejoin="round"><path d="M3 3h18v18H3z"/><path d="M3 17.5h18" /><path d="M3 17.5h18V21H3z" fill="currentColor"/></svg>`,
   spoiled: () => html`<svg viewBox="0 0 24 24" aria-hidden="true" fill="none" stroke="currentColor" stroke-width="2.6" stroke-linejoin="round"><path d="M14 3h7v18h-8l3-5-4-3 3-5z"/><path d="M9 3H3v18h5l3-5-4-3 3-5z"/></svg>`,
+  bare: () => draw(svg`<path d="M3 3h18v18H3z" stroke-dasharray="4.5 3.500"/>`),
   phone: () => draw(svg`<rect x="6" y="2" width="12" height="20" rx="2.5"/><path d="M10.5 18h3"/>`),
   shop: () => draw(svg`<path d="M2.5 21V9.5L12 3l9.5 6.5V21"/><path d="M7 21v-8h10v8M7 17h10"/>`),
   back: () => draw(svg`<path d="M15 4l-8 8 8 8"/>`),

@@ -76,12 +76,13 @@ export const sortWord = { bay: 'bay', yard: 'yard', outside: 'outside' };
 export const oftenSpoiled = ['touched', 'door-open', 'rain', 'wet-again', 'drip'];
 
 /** Words on the vehicle's drawing. */
-export const mapWord = { title: 'Panels in hang order', laid: 'laid', front: 'front', found: 'Something found:' };
+export const mapWord = { title: 'Panels in hang order', laid: 'laid', bare: 'stays bare', front: 'front', found: 'Something found:' };
 
 /** Words of the answer. */
 export const answerWord = {
   all: 'All steps', waits: 'waits', notYet: 'not received yet', passed: "lead's go-ahead", asleep: 'Asleep, a phone cannot ring. Look again then.',
   of: (/** @type {string} */ got, /** @type {string} */ all) => `${got} of ${all}`,
+  from: (/** @type {string} */ time) => `from ${time}`,
   start: (/** @type {string} */ step) => `Start now: ${step}.`,
   counted: (/** @type {string} */ got, /** @type {string} */ all, /** @type {string} */ how) => `${got} of ${all}, ${how === 'running' ? 'counting' : how}`,
 };
