@@ -41,6 +41,8 @@ type Phone struct {
 	width   int64
 	height  int64
 	skew    time.Duration // how far the phone's wall clock is ahead
+	before  string        // runs in front of every page and worker
+	holding bool          // workers are held at their start for it
 
 	ctx  context.Context // of the open tab; nil while the phone is off
 	stop func()
@@ -117,8 +119,87 @@ func (p *Phone) Start() {
 		return err
 	}))
 	p.Size(p.width, p.height)
-	if p.skew != 0 {
-		p.wrongClock()
+	p.holding = false
+	if p.before != "" {
+		p.inFront(p.before)
+	}
+}
+
+// Tab opens another tab of this phone: the same store, a page of its own. It
+// is closed with the phone.
+func (p *Phone) Tab() *Phone {
+	p.t.Helper()
+	ctx, _ := chromedp.NewContext(p.ctx)
+	tab := &Phone{Wire: p.Wire, t: p.t, name: p.name + " (another tab)", width: p.width, height: p.height, ctx: ctx, stop: func() {}}
+	if err := chromedp.Do(ctx); err != nil {
+		p.t.Fatalf("%s: another tab: %v", p.name, err)
+	}
+	go tab.listen(chromedp.Console(ctx))
+	tab.Size(p.width, p.height)
+	if p.before != "" {
+		tab.before = p.before
+		tab.inFront(p.before)
+	}
+	return tab
+}
+
+// Freeze halts the tab as a phone does to one in the background: nothing of it
+// runs, and what it holds it keeps.
+func (p *Phone) Freeze(frozen bool) {
+	p.t.Helper()
+	state := "active"
+	if frozen {
+		state = "frozen"
+	}
+	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		return t.Call(ctx, "Page.setWebLifecycleState", map[string]any{"state": state}, nil)
+	}))
+}
+
+// Quota limits how many bytes the shop's page may keep on this phone; 0 lifts
+// the limit.
+func (p *Phone) Quota(bytes int64) {
+	p.t.Helper()
+	params := map[string]any{"origin": Origin}
+	if bytes > 0 {
+		params["quotaSize"] = bytes
+	}
+	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		return t.Call(ctx, "Storage.overrideQuotaForOrigin", params, nil)
+	}))
+}
+
+// Profile is the folder with everything that the phone keeps while it is off.
+func (p *Phone) Profile() string {
+	if p.ctx != nil {
+		p.t.Fatalf("%s: the profile of a running phone is not whole", p.name)
+	}
+	return p.profile
+}
+
+// Save copies what the phone keeps, as a backup of it does. The phone is off.
+func (p *Phone) Save() (copied string) {
+	p.t.Helper()
+	dir := p.t.TempDir()
+	if err := os.CopyFS(dir+"/saved", os.DirFS(p.Profile())); err != nil {
+		p.t.Fatal(err)
+	}
+	return dir + "/saved"
+}
+
+// Restore gives the phone a copy of what it, or another one, kept once.
+func (p *Phone) Restore(copied string) {
+	p.t.Helper()
+	dir := p.t.TempDir()
+	if p.ctx != nil {
+		p.t.Fatalf("%s: a running phone cannot be given another store", p.name)
+	}
+	if err := os.CopyFS(dir+"/restored", os.DirFS(copied)); err != nil {
+		p.t.Fatal(err)
+	}
+	p.profile = dir + "/restored"
+	for _, of := range []string{"Lock", "Socket", "Cookie"} {
+		os.Remove(p.profile + "/Singleton" + of) // of the browser that ran on the original
 	}
 }
 
