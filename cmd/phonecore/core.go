@@ -33,6 +33,7 @@ type core struct {
 		by   logbook.ID
 		kind string
 		body []byte
+		seq  uint64
 		mono int64
 	}
 	in  []byte
@@ -262,7 +263,8 @@ func (c *core) write(in input) []byte {
 	}
 	plain := line.Encode(body)
 	t := &c.tapped
-	if t.mono != 0 && in.mono-t.mono < doubleTap && t.log == in.log && t.by == in.by && t.kind == in.kind && bytes.Equal(t.body, plain) && in.kind != "strike" {
+	// The same seq again is no double tap: the store did not take the first.
+	if t.mono != 0 && t.seq != in.seq && in.mono-t.mono < doubleTap && t.log == in.log && t.by == in.by && t.kind == in.kind && bytes.Equal(t.body, plain) && in.kind != "strike" {
 		return c.out.say(refused, "Written already, a moment ago.")
 	}
 	e := logbook.Entry{Log: in.log, Writer: c.writer, Seq: in.seq, At: c.clock.Stamp(in.wall, in.mono), By: in.by, Kind: in.kind, Strikes: in.strikes}
@@ -284,7 +286,7 @@ func (c *core) write(in input) []byte {
 	if err := e.Check(); err != nil {
 		return c.out.say(refused, "This line is too long to keep: "+err.Error())
 	}
-	t.log, t.by, t.kind, t.body, t.mono = in.log, in.by, in.kind, plain, in.mono
+	t.log, t.by, t.kind, t.body, t.seq, t.mono = in.log, in.by, in.kind, plain, in.seq, in.mono
 	c.out.Object()
 	c.out.End()
 	c.out.blob(e.Append(nil))
@@ -332,6 +334,7 @@ func (c *core) keepClock(in input) []byte {
 		}
 	}
 	c.out.Object()
+	c.out.Key("contact").Int(c.clock.Stamp(in.wall, in.mono).OffsetAt)
 	c.out.End()
 	c.out.blob(c.clock.Append(nil, in.wall, in.mono))
 	return c.out.done()
