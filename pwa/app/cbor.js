@@ -4,7 +4,7 @@
 // null, arrays and maps with text keys; nothing is decoded here, because the
 // core answers in JSON.
 
-/** @typedef {null | boolean | number | string | Uint8Array | CborValue[] | {[key: string]: any}} CborValue */
+/** @typedef {null | boolean | number | string | Uint8Array | any[] | {[key: string]: any}} CborValue */
 
 const text = new TextEncoder();
 

@@ -8,6 +8,7 @@ import { Socket } from './socket.js';
 
 const LOCK = 'bayhold-socket';
 const BEAT = 2000; // ms between ticks of the core, which decides what they mean
+const URGENT = 10_000; // ms that a piece of a photo lets lines go first
 const ANSWER = 1500; // ms that an owner has to say that it is awake
 
 /** @typedef {import('./phone.js').Phone} Phone */
@@ -18,11 +19,13 @@ export class Link {
    * @param {Phone} phone
    * @param {(online: boolean) => void} changed
    * @param {() => void} caughtUp the shop is there: photos may go
+   * @param {() => Promise<void>} rewound the shop's store is another one
    */
-  constructor(phone, changed, caughtUp) {
+  constructor(phone, changed, caughtUp, rewound) {
     this.phone = phone;
     this.changed = changed;
     this.caughtUp = caughtUp;
+    this.rewound = rewound;
     this.owner = false;
     this.online = false;
     this.attempt = 0;
@@ -32,13 +35,24 @@ export class Link {
     this.again = undefined;
     /** @type {Promise<unknown>} what a session asks for is done in order */
     this.work = Promise.resolve();
+    /** Ms that the shop asked this phone to wait. */
+    this.wait = 0;
     this.asked = false;
     this.pong = 0;
+    /** Whether somebody looks at this tab. */
+    this.visible = false;
     setInterval(() => this.beat(), BEAT);
   }
 
-  /** Called once the core is filled: a socket is of no use before.
-   * @param {boolean} steal */
+  /** Called once the core is filled: a socket is of no use before. If another
+   * tab has it, this one asks whether that one is awake, and learns from the
+   * answer whether the shop is there. */
+  begins() {
+    this.own(false);
+    this.stir(this.visible);
+  }
+
+  /** @param {boolean} steal */
   own(steal) {
     this.asked = true;
     if (!navigator.locks) {
@@ -77,9 +91,8 @@ export class Link {
       this.again = setTimeout(() => this.connect(), BEAT);
       return;
     }
-    const url = `${location.protocol === 'https:' ? 'wss' : 'ws'}://${location.host}/ws`;
-    /** @type {number} ms that the shop asked this phone to wait */
     this.wait = 0;
+    const url = `${location.protocol === 'https:' ? 'wss' : 'ws'}://${location.host}/ws`;
     const socket = new Socket(url, {
       opened: () => this.queue(() => this.opened(socket)),
       frame: (bytes) => this.queue(() => this.session(socket, this.phone.session(Op.frame, { bytes }))),
@@ -109,6 +122,7 @@ export class Link {
   async session(socket, s) {
     if (this.socket !== socket) return;
     for (const log of s.rewound) await this.phone.rewind(log);
+    if (s.rewound.length > 0) await this.rewound();
     await this.phone.keep(s);
     for (const f of s.frames) socket.send(f.bytes, f.batch);
     if (s.contact && !this.online) {
@@ -141,25 +155,36 @@ export class Link {
   }
 
   /** Own lines that are stored; sends them if this tab has the socket.
-   * @param {Session} s */
+   * @param {Session | undefined} s */
   sent(s) {
     const socket = this.socket;
-    if (socket) this.queue(() => this.session(socket, s));
+    if (socket && s) this.queue(() => this.session(socket, s));
+  }
+
+  /** Waits while lines are on their way to the shop; not for ever, because a
+   * line may wait for another reason. */
+  async clear() {
+    const until = performance.now() + URGENT;
+    while (this.online && this.phone.waiting > 0 && performance.now() < until) await new Promise((resolve) => setTimeout(resolve, 50));
   }
 
   /** @param {Socket} socket */
   closed(socket) {
     if (this.socket !== socket) return;
     this.socket = undefined;
-    this.phone.session(Op.shut, {});
+    let wait = BEAT; // if the core cannot say, because it is being made again
+    try {
+      this.phone.session(Op.shut, {});
+      const salt = crypto.getRandomValues(new Uint8Array(8));
+      wait = JSON.parse(this.phone.call(Op.backoff, { seq: this.attempt++, salt, wait: this.wait }).json).wait;
+    } catch (error) {
+      console.error(error);
+    }
     if (this.online) {
       this.online = false;
       this.changed(false);
     }
-    if (!this.owner) return;
-    const salt = crypto.getRandomValues(new Uint8Array(8));
-    const { wait } = JSON.parse(this.phone.call(Op.backoff, { seq: this.attempt++, salt, wait: this.wait ?? 0 }).json);
-    this.again = setTimeout(() => this.connect(), wait);
+    if (this.owner) this.again = setTimeout(() => this.connect(), wait);
   }
 
   beat() {
@@ -170,14 +195,16 @@ export class Link {
   /** The page came back, or the network did.
    * @param {boolean} visible */
   stir(visible) {
+    this.visible = visible;
+    if (!visible && this.owner && this.phone.core) this.phone.keepClock();
     const socket = this.socket;
     if (this.owner && socket) this.queue(() => this.session(socket, this.phone.session(Op.probe, {})));
     else if (this.owner) this.connect();
-    else if (visible && this.asked && navigator.locks) {
+    else if (this.asked && navigator.locks) {
       this.pong = 0;
       this.phone.tell({ ping: true });
       setTimeout(() => {
-        if (!this.owner && this.pong === 0) this.own(true);
+        if (this.visible && !this.owner && this.pong === 0) this.own(true);
       }, ANSWER);
     }
   }

@@ -4,6 +4,8 @@
 
 /** @typedef {(data: any) => void} Listener */
 
+const MARK = 'only-here';
+
 /**
  * Starts the worker and returns the door to it.
  * @param {string} [url]
@@ -25,6 +27,7 @@ export function connect(url = '/app/worker.js') {
       else call?.resolve(data.value);
       return;
     }
+    if (data.event === 'mark') localStorage.setItem(MARK, JSON.stringify(data.mark));
     if (data.event === 'view') data.view = JSON.parse(data.json);
     for (const fn of listeners.get(data.event) ?? []) fn(data);
   });
@@ -32,10 +35,15 @@ export function connect(url = '/app/worker.js') {
     for (const fn of listeners.get('fault') ?? []) fn({ text: 'This phone cannot run the app: ' + event.message });
   });
 
+  // What was only on this phone, remembered outside its store: if that is gone,
+  // the person is told what went with it.
+  worker.postMessage({ type: 'mark', mark: { lines: 0, photos: 0, ...JSON.parse(localStorage.getItem(MARK) ?? '{}') } });
+
   // What only a page can see; the worker probes its socket on each of them.
   const stir = () => worker.postMessage({ type: 'stir', visible: document.visibilityState === 'visible' });
   document.addEventListener('visibilitychange', stir);
   addEventListener('pageshow', stir);
+  addEventListener('pagehide', () => worker.postMessage({ type: 'stir', visible: false }));
   addEventListener('online', stir);
   stir();
 

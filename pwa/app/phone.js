@@ -3,8 +3,10 @@
 // the core counts it; the core is a cache of the store and can be made again
 // from it at any moment.
 
-import { Op, Trapped, compile } from './core.js';
-import { Store } from './store.js';
+import { Op, Refused, Trapped, compile } from './core.js';
+import { Anew, Store } from './store.js';
+import { sentence } from './anew.js';
+import { text } from './journal.js';
 import { uuid7 } from './ids.js';
 
 /** @typedef {import('./store.js').Ref} Ref */
@@ -16,7 +18,7 @@ import { uuid7 } from './ids.js';
  * @property {import('./store.js').Batch[]} batches
  * @property {(Ref & {to: number})[]} kept own lines that are the shop's now: of a writer in a logbook from seq to seq
  * @property {(Ref & {why: string})[]} aside
- * @property {Record<string, Uint8Array>} facts
+ * @property {Record<string, Uint8Array | string>} facts
  * @property {string[]} rewound logbooks that the shop no longer has as this phone does
  * @property {Ref[]} resend from which seq the shop wants a writer's lines
  * @property {Ref[]} forked own lines that the shop has otherwise: they wait for the new writer
@@ -27,6 +29,8 @@ import { uuid7 } from './ids.js';
  * @property {number} retry ms */
 
 const SMALL_ROWS = 32; // more rows than this in one logbook are joined at the next start
+
+const FULL = 'This phone is full: the line is not stored. Delete something on it, then tap again.';
 
 const MEET = 10_000; // ms that a first line for the shop waits for the shop
 
@@ -82,12 +86,37 @@ export class Phone {
     this.filled = promised();
     /** @type {Promise<unknown>} writes go one after the other */
     this.last = Promise.resolve();
+    /** @type {(() => Promise<import('./core.js').Core>) | undefined} makes an instance of the core */
+    this.make = undefined;
+    /** @type {Promise<void> | undefined} the core is being made again */
+    this.making = undefined;
+    /** What was only on this phone, as its page remembers it.
+     * @type {Promise<{born?: string, lines: number, photos: number}>} */
+    this.remembered = Promise.resolve({ lines: 0, photos: 0 });
+    /** @type {number[]} when it was made again, in the last minute */
+    this.remakes = [];
+    this.store.anew = () => this.again('the store is another one');
   }
 
   /** Reads the few facts that the rest stands on. */
   async open() {
-    this.writer = await this.store.once('writer', () => uuid7());
+    this.writer = await this.store.once('writer', uuid7).catch((error) => {
+      if (error instanceof Anew) return this.store.once('writer', uuid7);
+      throw error;
+    });
     this.me = (await this.store.fact('me')) ?? '';
+    if (!(await this.store.fact('whole'))) await this.restore();
+  }
+
+  /** A database that was just made: what the journal has goes into it, and if
+   * the page remembers another one the person is told. */
+  async restore() {
+    const rows = await this.store.journal.all();
+    await this.store.replace([], rows, { whole: true });
+    const was = await this.remembered;
+    if (!was.born || was.born === this.store.born) return;
+    const saved = { lines: await this.store.outboxSize(), photos: await this.store.photosLeft() };
+    this.fault(sentence(was, saved));
   }
 
   /**
@@ -175,37 +204,71 @@ export class Phone {
     try {
       return this.core.call(op, input);
     } catch (error) {
-      if (error instanceof Trapped) this.renew(error);
+      if (error instanceof Trapped) this.again(error);
       throw error;
     }
   }
 
-  /** After a trap: a new instance, folded again from the store.
-   * @param {Error} error */
-  renew(error) {
-    console.error(error);
-    if (this.renewing) return;
-    this.core = undefined;
-    this.renewing = this.start('')
-      .catch((again) => console.error(again))
-      .finally(() => {
-        this.renewing = undefined;
+  /** After a trap, or when the store is another one: everything is read again
+   * into a new instance. A core that breaks each time is left alone.
+   * @param {unknown} why @returns {Promise<void>} */
+  again(why) {
+    console.error(why);
+    if (!this.making) {
+      this.core = undefined;
+      this.complete = false;
+      this.making = this.remake().finally(() => {
+        this.making = undefined;
         this.renewed();
       });
+    }
+    return this.making;
+  }
+
+  async remake() {
+    const now = performance.now();
+    this.remakes = this.remakes.filter((at) => at > now - 60_000);
+    while (this.remakes.push(now) <= 5) {
+      try {
+        await this.open();
+        await this.start('');
+        return;
+      } catch (error) {
+        console.error(error);
+      }
+    }
+    this.fault('The app cannot read what this phone holds. Close it and open it again.');
   }
 
   /**
    * Writes lines together: all of them or none.
    * @param {Line[]} lines
-   * @returns {Promise<{refs: Ref[], session: Session}>}
+   * @returns {Promise<{refs: Ref[], session: Session | undefined}>}
    */
   write(lines) {
-    const job = this.last.then(() => this.writeNow(lines));
-    this.last = job.catch(() => {});
-    return job;
+    return this.inTurn(async () => {
+      try {
+        return await this.writeNow(lines);
+      } catch (error) {
+        if (error instanceof Anew || error instanceof Trapped) {
+          await this.again(error); // nothing was written: once more
+          return this.writeNow(lines);
+        }
+        if (/** @type {any} */ (error)?.name === 'QuotaExceededError') throw new Refused(FULL, false);
+        throw error;
+      }
+    });
   }
 
-  /** @param {Line[]} lines */
+  /** What touches the outbox is done one after the other.
+   * @template T @param {() => Promise<T>} job @returns {Promise<T>} */
+  inTurn(job) {
+    const done = this.last.then(job);
+    this.last = done.catch(() => {});
+    return done;
+  }
+
+  /** @param {Line[]} lines @returns {Promise<{refs: Ref[], session: Session | undefined}>} */
   async writeNow(lines) {
     for (const { log } of lines) await this.judges(log);
     const by = this.me;
@@ -221,15 +284,43 @@ export class Phone {
       () => (this.keepsClock ? { clock: this.clock() } : {}),
     );
     this.waiting += done.length;
-    const session = this.session(Op.send, { lines: done.map((d) => d.bytes) });
     const refs = done.map((d) => d.ref);
     this.tell({ wrote: refs });
+    let session;
+    try {
+      session = this.session(Op.send, { lines: done.map((d) => d.bytes) });
+    } catch (error) {
+      console.error(error); // they are on disk: the new instance has them from there
+    }
     this.changed();
     return { refs, session };
   }
 
+  /** An empty outbox, an empty journal. */
+  blank() {
+    return this.inTurn(async () => this.waiting === 0 && this.store.journal.reset([]));
+  }
+
+  /** The journal holds what the outbox holds, and this tab's file all of it. */
+  tidy() {
+    return this.inTurn(async () => {
+      this.store.journal.reset(await this.store.outbox());
+      await this.store.journal.sweep();
+    });
+  }
+
   clock() {
     return this.call(Op.clock, clocks()).blobs[0];
+  }
+
+  /** When the shop was heard last, in its time; 0 if never. */
+  contact() {
+    return this.core ? JSON.parse(this.call(Op.clock, clocks()).json).contact : 0;
+  }
+
+  /** The page may be gone in a moment: the next one knows what time passed. */
+  keepClock() {
+    this.store.keep('meta', 'clock', this.clock(), false).catch(() => {});
   }
 
   /** @param {number} op @param {any} input @returns {Session} */
@@ -258,6 +349,7 @@ export class Phone {
     const clock = this.clock();
     await this.store.receive(s.batches, gone, { ...s.facts, clock });
     this.waiting = Math.max(0, this.waiting - count);
+    if (count > 0) this.blank();
     for (const b of s.batches) this.learn(b.log);
     if (s.batches.length > 0) this.call(Op.load, { rows: s.batches.map((b) => b.bytes) });
     this.tell({ stored: s.batches.map((b) => [b.log, b.first]), gone: count, clock });
@@ -286,6 +378,7 @@ export class Phone {
       session = this.session(Op.send, { lines });
     }
     if (what.wrote || what.gone) this.waiting = await this.store.outboxSize();
+    if (what.gone) this.blank();
     this.changed();
     return session;
   }
@@ -307,11 +400,14 @@ export class Phone {
    * outbox, what others wrote goes on a shelf, and all of it comes anew.
    * @param {string} log */
   async rewind(log) {
-    const rows = await this.store.batches(log);
-    const { json, blobs } = this.call(Op.unkeep, { rows });
-    const own = JSON.parse(json).own.map((/** @type {Ref} */ ref, /** @type {number} */ i) => ({ ...ref, bytes: blobs[i] }));
-    await this.store.replace([], own, { [`cursor ${log}`]: undefined, [`shelf ${log} ${Date.now()}`]: rows }, log);
-    await this.start('');
+    await this.inTurn(async () => {
+      const rows = await this.store.batches(log);
+      const { json, blobs } = this.call(Op.unkeep, { rows });
+      const own = JSON.parse(json).own.map((/** @type {Ref} */ ref, /** @type {number} */ i) => ({ ...ref, bytes: blobs[i] }));
+      await this.store.replace([], own, { [`cursor ${log}`]: undefined, [`shelf ${log} ${Date.now()}`]: rows }, log);
+      await this.start('');
+    });
+    this.tidy();
     this.renewed();
   }
 
@@ -337,26 +433,28 @@ export class Phone {
   /** This writer went on elsewhere (an old store came back, or was copied):
    * every line that was not kept is written again under a new name. */
   async newWriter() {
-    const writer = uuid7();
-    const old = await this.store.outbox();
-    const { json, blobs } = this.call(Op.rewrite, { lines: old.map((r) => r.bytes), writer, seqs: [] });
-    /** @type {Record<string, any>} */
-    const facts = { writer };
-    const come = JSON.parse(json).lines.map((/** @type {Ref} */ ref, /** @type {number} */ i) => {
-      facts[`seq ${ref.log} ${writer}`] = ref.seq;
-      return { ...ref, bytes: blobs[i] };
+    await this.inTurn(async () => {
+      const writer = uuid7();
+      const old = await this.store.outbox();
+      const { json, blobs } = this.call(Op.rewrite, { lines: old.map((r) => r.bytes), writer, seqs: [] });
+      /** @type {Record<string, any>} */
+      const facts = { writer };
+      const come = JSON.parse(json).lines.map((/** @type {Ref} */ ref, /** @type {number} */ i) => {
+        facts[`seq ${ref.log} ${writer}`] = ref.seq;
+        return { ...ref, bytes: blobs[i] };
+      });
+      await this.store.replace(old, come, facts);
+      this.writer = writer;
+      await this.start('');
     });
-    await this.store.replace(old, come, facts);
-    this.writer = writer;
-    await this.start('');
+    this.tidy();
   }
 
   /** What is only on this phone, as text that can be carried to the shop: one
    * JSON object per line, the entry's bytes in base64url.
    * @returns {Promise<string>} */
   async exportOutbox() {
-    const rows = await this.store.outbox();
-    return rows.map(({ bytes, ...ref }) => JSON.stringify({ ...ref, bytes: base64url(bytes) }) + '\n').join('');
+    return text(await this.store.outbox());
   }
 
   /** Joins small rows; called by the tab that owns the socket, after the start.
@@ -364,11 +462,4 @@ export class Phone {
   async compact(logs) {
     for (const [log, rows] of logs) if (rows > SMALL_ROWS) await this.store.compact(log);
   }
-}
-
-/** @param {Uint8Array} bytes RFC 4648 section 5, without padding */
-function base64url(bytes) {
-  let text = '';
-  for (const b of bytes) text += String.fromCharCode(b);
-  return btoa(text).replaceAll('+', '-').replaceAll('/', '_').replaceAll('=', '');
 }

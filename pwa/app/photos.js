@@ -9,6 +9,7 @@ const LARGEST_FILE = 20 * 1024 * 1024;
 const LONG_SIDE = 2048; // px
 const QUALITY = 0.85;
 const PIECE = 256 * 1024; // bytes
+const PATIENCE = 60_000; // ms for one piece
 
 /**
  * @param {ArrayBuffer} file as it came from the camera
@@ -42,33 +43,33 @@ export async function shrink(file) {
  * Sends one photo from where the shop has it up to, in pieces. Each piece is
  * an ArrayBuffer of its own: some browsers never finish a slice of a stored file.
  * @param {import('./store.js').Photo} photo
- * @param {AbortSignal} signal
- * @returns {Promise<'kept' | 'refused'>}
+ * @param {() => Promise<void>} turn waits before each piece until nothing more urgent is under way
+ * @returns {Promise<string>} the sentence with which the shop refuses it, '' when it is kept
  * @throws {Error} if the shop cannot be reached; try again later
  */
-export async function send(photo, signal) {
-  const url = `/photos/${photo.sha}`;
-  const have = await fetch(url, { method: 'HEAD', cache: 'no-store', signal });
-  let offset = have.ok ? Number(have.headers.get('Upload-Offset') ?? photo.bytes.byteLength) : 0;
-  while (offset < photo.bytes.byteLength) {
+export async function send(photo, turn) {
+  const url = `/photos/${photo.sha}`, size = photo.bytes.byteLength;
+  await turn();
+  const have = await fetch(url, { method: 'HEAD', cache: 'no-store', signal: AbortSignal.timeout(PATIENCE) });
+  if (have.status === 200) return '';
+  let offset = have.ok ? Number(have.headers.get('Upload-Offset') ?? 0) : 0;
+  for (;;) {
+    await turn();
     const response = await fetch(url, {
       method: 'PATCH',
       headers: {
         'Content-Type': 'application/offset+octet-stream',
         'Upload-Offset': String(offset),
-        'Upload-Length': String(photo.bytes.byteLength),
+        'Upload-Length': String(size),
       },
       body: photo.bytes.slice(offset, offset + PIECE),
-      signal,
+      signal: AbortSignal.timeout(PATIENCE),
     });
-    const at = Number(response.headers.get('Upload-Offset'));
-    if (response.status === 409 && at !== offset) {
-      offset = at; // another tab or an earlier try got further
-      continue;
-    }
-    if (response.status >= 400 && response.status < 500 && response.status !== 409 && response.status !== 429) return 'refused';
-    if (!response.ok) throw new Error(`the shop answered ${response.status}`);
-    offset = Math.max(at, Math.min(offset + PIECE, photo.bytes.byteLength));
+    if (response.status === 201) return '';
+    const at = Number(response.headers.get('Upload-Offset') ?? NaN);
+    if (response.status === 204 && at > offset) offset = at;
+    else if (response.status === 409 && at !== offset && at >= 0 && at <= size) offset = at; // another tab or an earlier try got further
+    else if (response.status >= 400 && response.status < 500 && response.status !== 409 && response.status !== 429) return response.text();
+    else throw new Error(`the shop answered ${response.status}`);
   }
-  return 'kept';
 }

@@ -5,6 +5,7 @@
 
 const SUBPROTOCOL = 'bayhold.1';
 const WORTH_IT = 1024; // bytes; below that deflate saves nothing
+const OPENS = 15_000; // ms that a socket may take to open; browsers wait for minutes
 
 /**
  * @typedef {object} Ends
@@ -23,7 +24,11 @@ export class Socket {
     this.over = false;
     this.ws = new WebSocket(url, SUBPROTOCOL);
     this.ws.binaryType = 'arraybuffer';
-    this.ws.onopen = () => !this.over && ends.opened();
+    const late = setTimeout(() => this.ws.readyState === WebSocket.CONNECTING && this.drop(), OPENS);
+    this.ws.onopen = () => {
+      clearTimeout(late);
+      if (!this.over) ends.opened();
+    };
     this.ws.onclose = () => this.drop();
     this.ws.onerror = () => this.drop();
     this.ws.onmessage = ({ data }) => {

@@ -7,13 +7,22 @@
 //   photos   sha -> {bytes, job, type, waiting?}   waiting: 1 until the shop has it
 //   drafts   name -> value                         what a page must find again after a reload
 //
-// A log is text: class, colon, UUID. Nothing here reads an entry.
+// The lines of the outbox stand in the journal too (journal.js). A log is text: class, colon, UUID. Nothing here reads an entry.
 //
 // An own line is on disk before anyone paints it: its transaction is strict
 // and committed by hand, because a tab that is frozen in the middle of an open
 // transaction would hold up every other tab. A lost connection (WebKit drops
 // it when the app comes back from the background) is opened again; the put is
 // then looked for before it is repeated.
+//
+// A database that does not open, or fails again on a new connection, is broken
+// for good (Chromium's 'backing store' errors come back at every start): it is
+// made anew with what can still be read of it, and what was running ends with
+// Anew. Each database has a birth mark, so that a tab notices when it was made
+// anew by another tab, or by the browser itself.
+
+import { Journal } from './journal.js';
+import { uuid7 } from './ids.js';
 
 const NAME = 'bayhold';
 const VERSION = 1;
@@ -22,7 +31,7 @@ const RELAXED = /** @type {IDBTransactionOptions} */ ({ durability: 'relaxed' })
 
 /** @typedef {{log: string, first: number, last: number, bytes: Uint8Array}} Batch */
 /** @typedef {{log: string, writer: string, seq: number}} Ref */
-/** @typedef {{sha: string, job: string, type: string, bytes: ArrayBuffer, waiting?: 1, refused?: boolean}} Photo */
+/** @typedef {{sha: string, job: string, type: string, bytes: ArrayBuffer, waiting?: 1, refused?: string}} Photo */
 
 /**
  * @template T @param {IDBRequest<T>} request @returns {Promise<T>}
@@ -42,10 +51,26 @@ function complete(tx) {
   });
 }
 
-/** @param {unknown} error whether opening the store again can help */
-function lost(error) {
-  return error instanceof DOMException && (error.name === 'InvalidStateError' || error.name === 'UnknownError' || /connection/i.test(error.message));
+/** The store is another one than before: everything that was read of it is void. */
+export class Anew extends Error {
+  constructor() {
+    super('This phone had to make its store anew. Tap again.');
+  }
 }
+
+/** @param {any} error whether a new connection can help */
+const lost = (error) => error instanceof DOMException &&
+  (['InvalidStateError', 'UnknownError', 'AbortError'].includes(error.name) || /connection/i.test(error.message));
+
+/** @param {any} error whether the database itself is broken, however often it is opened */
+const broken = (error) => error instanceof DOMException && !/connection|server lost|full disk/i.test(error.message) &&
+  (['UnknownError', 'NotReadableError', 'DataError'].includes(error.name) || /backing store|corrupt/i.test(error.message));
+
+/** @param {any} error */
+const full = (error) => error?.name === 'QuotaExceededError' || /full disk|no space/i.test(error?.message ?? '');
+
+/** Waits before each try to open, ms. */
+const TRIES = [0, 100, 400, 1600];
 
 /** @param {string} log @returns {IDBKeyRange} */
 const all = (log) => IDBKeyRange.bound([log], [log, []]); // an array sorts after every number and text
@@ -54,44 +79,160 @@ export class Store {
   constructor() {
     /** @type {Promise<IDBDatabase> | null} */
     this.opening = null;
+    /** @type {string | undefined} the birth mark of the database that this tab works on */
+    this.born = undefined;
+    this.journal = new Journal();
+    /** @type {() => void} the database is another one: read everything again */
+    this.anew = () => {};
+    /** @type {IDBDatabase | undefined} the connection in use */
+    this.db = undefined;
+    /** @type {Promise<void> | undefined} a new database is being made */
+    this.birth = undefined;
+  }
+
+  /** @returns {Promise<IDBDatabase>}
+   * @throws {Anew} once, if it is another database than this tab knew */
+  open() {
+    this.opening ??= this.begin();
+    this.opening.catch(() => (this.opening = null));
+    return this.opening;
+  }
+
+  async begin() {
+    const db = await this.tries();
+    const born = (await result(db.transaction('meta').objectStore('meta').get('born'))) ?? 'before birth marks';
+    const another = this.born !== undefined && this.born !== born;
+    this.born = born;
+    if (!another) return db;
+    db.close();
+    this.anew();
+    throw new Anew();
+  }
+
+  /** Opens, waits and opens again, and at last makes a broken one anew. */
+  async tries() {
+    for (const [n, wait] of TRIES.entries()) {
+      if (wait > 0) await new Promise((resolve) => setTimeout(resolve, wait));
+      try {
+        return await this.connect();
+      } catch (error) {
+        if (n === TRIES.length - 1) throw error;
+        if (n === TRIES.length - 2 && broken(error)) await this.destroy();
+      }
+    }
+    throw new Error('unreachable');
   }
 
   /** @returns {Promise<IDBDatabase>} */
-  open() {
-    this.opening ??= new Promise((resolve, reject) => {
+  connect() {
+    return new Promise((resolve, reject) => {
       const request = indexedDB.open(NAME, VERSION);
       request.onupgradeneeded = () => {
-        for (const name of ['batches', 'outbox', 'meta', 'photos', 'drafts']) request.result.createObjectStore(name);
-        request.transaction?.objectStore('photos').createIndex('waiting', 'waiting');
+        const { result: db, transaction: tx } = request;
+        for (const name of ['batches', 'outbox', 'meta', 'photos', 'drafts']) db.createObjectStore(name);
+        tx?.objectStore('photos').createIndex('waiting', 'waiting');
+        tx?.objectStore('meta').put(uuid7(), 'born');
       };
       request.onerror = () => reject(request.error);
       request.onblocked = () => reject(new DOMException('another tab holds an older store open', 'VersionError'));
       request.onsuccess = () => {
         const db = request.result;
-        db.onclose = () => (this.opening = null);
-        db.onversionchange = () => {
+        const over = () => {
           db.close();
-          this.opening = null;
+          if (this.db === db) this.opening = null;
         };
+        db.onclose = db.onversionchange = over;
+        this.db = db;
         resolve(db);
       };
     });
-    this.opening.catch(() => (this.opening = null));
-    return this.opening;
+  }
+
+  /** @returns {Promise<void>} */
+  destroy() {
+    return new Promise((resolve, reject) => {
+      const request = indexedDB.deleteDatabase(NAME);
+      request.onsuccess = () => resolve();
+      request.onerror = () => reject(request.error);
+      request.onblocked = () => setTimeout(() => reject(new DOMException('another tab holds the store', 'VersionError')), 5000);
+    });
   }
 
   /**
-   * Runs one job on the database, once more on a new connection if it was lost.
+   * Runs one job on the database: once more on a new connection if it was
+   * lost, once more with room made if it is full. A database that fails on a
+   * new connection too is made anew.
    * @template T @param {(db: IDBDatabase) => Promise<T>} job @returns {Promise<T>}
    */
   async run(job) {
+    /** @type {IDBDatabase | undefined} */
+    let db;
+    const born = this.born;
+    for (let again = false; ; again = true) {
+      try {
+        db = await this.open();
+        return await job(db);
+      } catch (error) {
+        if (again && broken(error)) break;
+        if (again || !(lost(error) || (full(error) && (await this.makeRoom())))) throw error;
+        if (lost(error)) this.hangUp(db);
+      }
+    }
+    if (this.born === born) await (this.birth ??= this.makeAnew().finally(() => (this.birth = undefined)));
+    throw new Anew();
+  }
+
+  /** @param {IDBDatabase | undefined} db unless another job has opened a new one meanwhile */
+  hangUp(db) {
+    if (this.db !== db) return;
+    db?.close();
+    this.opening = null;
+  }
+
+  /** A new database with what the broken one still gives. */
+  async makeAnew() {
+    console.error('the database is broken; making a new one');
+    /** @type {[string, IDBValidKey, any][]} */
+    const saved = [];
+    for (const name of ['outbox', 'photos', 'drafts']) {
+      try {
+        const store = (await this.open()).transaction(name).objectStore(name);
+        const [keys, rows] = await Promise.all([result(store.getAllKeys()), result(store.getAll())]);
+        keys.forEach((key, i) => saved.push([name, key, rows[i]]));
+      } catch {
+        // The journal has the lines; a photo that cannot be read is gone.
+      }
+    }
+    this.hangUp(this.db);
+    await this.destroy();
+    const db = await this.connect();
+    const tx = db.transaction(['outbox', 'photos', 'drafts'], 'readwrite', STRICT);
+    for (const [name, key, row] of saved) tx.objectStore(name).put(row, key);
+    tx.commit();
+    await complete(tx);
+    db.close();
+    await this.begin().catch(() => {}); // takes its birth mark
+  }
+
+  /** Photos give way to lines: those that the shop has are dropped, and the
+   * painted views, which the core can make again.
+   * @returns {Promise<boolean>} whether there was anything */
+  async makeRoom() {
     try {
-      return await job(await this.open());
-    } catch (error) {
-      if (!lost(error)) throw error;
-      (await this.opening?.catch(() => null))?.close();
-      this.opening = null;
-      return job(await this.open());
+      const tx = (await this.open()).transaction(['photos', 'meta'], 'readwrite', RELAXED);
+      const over = complete(tx);
+      const photos = tx.objectStore('photos'), views = tx.objectStore('meta');
+      const range = IDBKeyRange.bound('view ', 'view \uffff');
+      const [all, waiting, stale] = await Promise.all([result(photos.getAllKeys()), result(photos.index('waiting').getAllKeys()), result(views.count(range))]);
+      const only = new Set(waiting);
+      const sent = all.filter((sha) => !only.has(sha));
+      for (const key of sent) photos.delete(key);
+      views.delete(range);
+      tx.commit();
+      await over;
+      return sent.length + stale > 0;
+    } catch {
+      return false;
     }
   }
 
@@ -115,11 +256,18 @@ export class Store {
       /** @type {unknown} */
       let thrown;
       const meta = tx.objectStore('meta');
+      let end = -1;
+      meta.get('writer').onsuccess = (event) => {
+        if (/** @type {IDBRequest} */ (event.target).result === writer) return;
+        thrown = new Anew(); // another tab took a new writer
+        tx.abort();
+      };
       /** @param {number} i */
       const next = (i) => {
         if (i === lines.length) {
           for (const [name, value] of Object.entries(facts())) meta.put(value, name);
           tx.commit();
+          end = this.journal.add(done.map(({ ref, bytes }) => ({ ...ref, bytes }))); // while the database syncs
           return;
         }
         const { log, make } = lines[i];
@@ -142,6 +290,7 @@ export class Store {
       try {
         await over;
       } catch (error) {
+        if (end >= 0) this.journal.back(end);
         throw thrown ?? error;
       }
       return done;
@@ -333,9 +482,30 @@ export class Store {
     return this.run((db) => result(db.transaction('photos').objectStore('photos').get(sha)));
   }
 
-  /** @returns {Promise<Photo[]>} photos that the shop does not hold yet */
+  /** @returns {Promise<number>} photos that are only on this phone */
+  photosLeft() {
+    return this.run((db) => result(db.transaction('photos').objectStore('photos').index('waiting').count()));
+  }
+
+  /** @returns {Promise<string[]>} their names */
   photosWaiting() {
-    return this.run((db) => result(db.transaction('photos').objectStore('photos').index('waiting').getAll()));
+    return this.run(async (db) => /** @type {string[]} */ (await result(db.transaction('photos').objectStore('photos').index('waiting').getAllKeys())));
+  }
+
+  /** Every photo waits again, whatever the shop said of it. */
+  photosAgain() {
+    return this.run(async (db) => {
+      const tx = db.transaction('photos', 'readwrite', STRICT);
+      const over = complete(tx);
+      const photos = tx.objectStore('photos');
+      for (const sha of await result(photos.getAllKeys())) {
+        photos.get(sha).onsuccess = (event) => {
+          const { refused, ...photo } = /** @type {IDBRequest} */ (event.target).result;
+          photos.put({ ...photo, waiting: 1 }, sha);
+        };
+      }
+      await over;
+    });
   }
 }
 

@@ -15,8 +15,12 @@ export class Views {
     this.post = post;
     /** @type {Map<string, Watched>} */
     this.watched = new Map();
-    /** What the worker adds to every view: is the shop there, what waits here. */
-    this.net = { online: false, since: 0, waiting: 0 };
+    /** What the worker adds to every view: is the shop there, when it was last,
+     * and the lines and photos that are only here. */
+    this.net = { online: false, since: 0, waiting: 0, photos: 0 };
+    /** @type {{left: number} | undefined} */
+    this.album = undefined;
+    this.marked = '';
     /** @type {ReturnType<typeof setTimeout> | undefined} */
     this.keeping = undefined;
     /** @type {ReturnType<typeof setTimeout> | undefined} */
@@ -74,7 +78,19 @@ export class Views {
       this.later = undefined;
     }
     this.net.waiting = this.phone.waiting;
+    this.net.photos = this.album?.left ?? 0;
+    if (!this.net.online) this.net.since = this.phone.contact();
+    this.mark();
     for (const w of this.watched.values()) if ((!only || w.name === only) && this.ready(w)) this.paint(w);
+  }
+
+  /** The page remembers what is only here, should the store be lost. */
+  mark() {
+    if (!this.phone.complete) return;
+    const mark = { born: this.phone.store.born, lines: this.net.waiting, photos: this.net.photos };
+    if (this.marked === (this.marked = JSON.stringify(mark))) return;
+    this.phone.remembered = Promise.resolve(mark);
+    this.post({ event: 'mark', mark });
   }
 
   /** @param {Watched} w */

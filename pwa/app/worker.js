@@ -10,16 +10,18 @@ import { Album } from './album.js';
 import { uuid7 } from './ids.js';
 
 const post = (/** @type {any} */ message) => self.postMessage(message);
+/** @type {Phone} */
 const phone = new Phone();
 const views = new Views(phone, post);
 const album = new Album(phone, () => views.soon());
-const link = new Link(phone, connected, () => album.send());
+const link = new Link(phone, connected, () => album.send(), () => album.again());
+album.turn = () => link.clear();
+views.album = album;
 const tabs = new BroadcastChannel('bayhold');
 
 /** @param {boolean} online */
 function connected(online) {
   views.net.online = online;
-  views.net.since = Date.now();
   phone.tell({ online });
   views.refresh();
 }
@@ -28,7 +30,7 @@ phone.changed = () => views.soon();
 phone.fault = (text) => post({ event: 'fault', text });
 phone.renewed = () => link.socket?.drop();
 phone.tell = (what) => tabs.postMessage(what);
-tabs.onmessage = async ({ data }) => {
+tabs.onmessage = async (/** @type {MessageEvent} */ { data }) => {
   if (data.ping && link.owner) phone.tell({ pong: true, online: link.online });
   if (data.pong) link.pong = Date.now();
   if (data.online !== undefined && !link.owner) {
@@ -62,7 +64,9 @@ const started = (async () => {
     await phone.open();
     const logs = await phone.start(await wanted);
     for (const data of missed.splice(0)) await hear(data);
-    link.own(false);
+    link.begins();
+    await album.count();
+    await phone.tidy();
     await phone.compact(logs);
   } catch (error) {
     console.error(error);
@@ -124,15 +128,24 @@ const answers = {
 
   status: async () => {
     const { usage = 0, quota = 0 } = (await navigator.storage?.estimate?.()) ?? {};
-    const photosWaiting = (await phone.store.photosWaiting()).length;
+    const photosWaiting = await album.count();
     const persisted = (await navigator.storage?.persisted?.()) ?? false;
-    return { online: views.net.online, waiting: phone.waiting, photosWaiting, stored: usage, quota, persisted, writer: phone.writer, owner: link.owner };
+    const spare = phone.store.journal.file !== null; // lines that are only here stand in two places
+    return { online: views.net.online, waiting: phone.waiting, photosWaiting, stored: usage, quota, persisted, spare, writer: phone.writer, owner: link.owner };
   },
   export: () => phone.exportOutbox(),
   id: () => uuid7(),
 };
 
+/** @type {(mark: any) => void} */
+let remembered = () => {};
+phone.remembered = new Promise((resolve) => (remembered = resolve));
+
 self.onmessage = async ({ data }) => {
+  if (data.type === 'mark') {
+    remembered(data.mark);
+    return;
+  }
   if (data.type === 'stir') {
     link.stir(data.visible);
     return;
