@@ -111,13 +111,14 @@ export class Store {
 
   /** Opens, waits and opens again, and at last makes a broken one anew. */
   async tries() {
+    const born = this.born;
     for (const [n, wait] of TRIES.entries()) {
       if (wait > 0) await new Promise((resolve) => setTimeout(resolve, wait));
       try {
         return await this.connect();
       } catch (error) {
         if (n === TRIES.length - 1) throw error;
-        if (n === TRIES.length - 2 && broken(error)) await this.destroy();
+        if (n === TRIES.length - 2 && broken(error) && this.born === born) await this.destroy();
       }
     }
     throw new Error('unreachable');
