@@ -68,7 +68,8 @@ var all = []screen{
 }
 
 // faults finds what no screen may have: anything wider than the screen, a
-// target under 48 px, a control without a name, and what the policy refused.
+// target under 48 px, on a phone of usual width one under 57 px (15 mm at 96 to
+// the inch) where hands wear gloves, and what the policy refused.
 const faults = `(() => {
   const bad = [...(globalThis.wrong ?? [])];
   const root = document.scrollingElement;
@@ -79,7 +80,9 @@ const faults = `(() => {
     if (el.closest('.unseen') || el.matches('.unseen') || !el.checkVisibility()) continue;
     const box = (el.closest('label.check') ?? el).getBoundingClientRect();
     const name = (el.getAttribute('data-testid') ?? '') + ' ' + (el.textContent ?? '').trim().slice(0, 30);
-    if (box.height < 47.5 || box.width < 47.5) bad.push('target ' + Math.round(box.width) + ' x ' + Math.round(box.height) + ': ' + name);
+    const gloved = innerWidth >= 390 && el.matches('.act, .key, .hit, .choice.glove > *, .sheet .choice > *, .found .choice > *, .dots .press, .pad .press, .moves .press, .noted .press, .strips .press, .people .press');
+    const least = gloved ? 56.5 : 47.5;
+    if (box.height < least || box.width < least) bad.push('target ' + Math.round(box.width) + ' x ' + Math.round(box.height) + ': ' + name);
     if (box.right > innerWidth + 1 || box.left < -1) bad.push('beside the screen: ' + name);
     if (el.scrollWidth > el.clientWidth + 2 && getComputedStyle(el).display !== 'inline' && el.matches('button, a.press, a.act')) bad.push('text cut: ' + name);
   }

@@ -73,8 +73,11 @@ export function findingSheet(s) {
   const view = job();
   s.panel ??= ''; s.what ??= ''; s.place ??= ''; s.note ??= ''; s.photo ??= ''; s.size ??= 0;
   const panel = (view.panels ?? []).find((/** @type {any} */ p) => p.id === s.panel);
+  if (!panel && view.panels?.length) { // first where, then what
+    return sheet(walkWord.whatSeen, html`<p class="fact">${walkWord.touchPanel}</p>
+      ${walkMap(view, (id, place) => { s.panel = id; s.place = place; paint(); }, 'f')}`);
+  }
   return sheet(panel ? `${panel.name}${s.place ? ', ' + s.place : ''}` : walkWord.whatSeen, html`
-    ${panel ? nothing : html`<p class="small quiet">${walkWord.touchPanel}</p>${walkMap(view, (id, place) => { s.panel = id; s.place = place; app.refused = ''; paint(); }, 'f')}`}
     <div class="choice tight" role="group" aria-label="Kind">${findingKinds.map((k) => html`<button type="button" class="press" aria-pressed=${s.what === k}
       data-testid="finding-${k.replace(' ', '-')}" @click=${() => { s.what = k; paint(); }}>${k}</button>`)}</div>
     <div class="choice tight" role="group" aria-label="Size">${findingSizes.map(([mm, word]) => html`<button type="button" class="press size" aria-pressed=${s.size === mm}
@@ -89,7 +92,6 @@ export function findingSheet(s) {
 
 /** @param {any} s @param {any} view */
 async function saveFinding(s, view) {
-  if (!s.panel) return refuse(walkWord.touchPanel);
   if (!s.what) return refuse('Say what it is: touch one of the kinds.');
   const body = { panel: s.panel, place: s.place.trim(), what: s.what, photo: s.photo, note: s.note.trim(), walk: walkOf(view), size: s.size * 1000 };
   if (await write({ log: ofJob(view.id), kind: 'finding', body }, `Noted: ${s.what}. The owner must answer.`)) closeSheet();

@@ -94,7 +94,7 @@ function drawing(view, button, name = '') {
       ${faces.map((f) => svg`<path class="paint" d=${f === 'T' ? body.middle : body.side} transform=${matrix(body, f)}/>`)}
       ${placed.map((/** @type {any} */ q) => svg`<g clip-path="url(#on${name}-${q.r.face})">${panelPaint(view, q, walk, name)}</g>`)}
       ${faces.map((f) => details(body, f))}
-      ${placed.map((/** @type {any} */ q) => (walk ? nothing : fuse(view, q)))}
+      ${placed.map((/** @type {any} */ q) => (walk ? nothing : svg`<g clip-path="url(#on${name}-${q.r.face})">${fuse(view, q)}</g>`))}
       ${walk ? pinsOf(view, body, placed) : dots(view, body)}
     </svg>
     ${placed.map((/** @type {any} */ q) => html`<div class="spot-on" .style=${`left:${(q.box.x / w) * 100}%;top:${(q.box.y / h) * 100}%;width:${(q.box.w / w) * 100}%;height:${(q.box.h / h) * 100}%`}>${button(q.p, q.place, q.r, q.main, body)}</div>`)}</div>
@@ -106,17 +106,26 @@ function drawing(view, button, name = '') {
 function panelPaint(view, { p, box: b }, walk, name) {
   if ('picked' in p) return svg`<rect class="film ${p.picked ? 'at-done' : 'bare'}" x=${b.x} y=${b.y} width=${b.w} height=${b.h}/>`;
   if (walk) return svg`<rect class="film bare" x=${b.x} y=${b.y} width=${b.w} height=${b.h}/>`;
-  const { mark } = standing(view, p);
+  const { mark, left } = standing(view, p);
   return svg`<rect class="film at-${mark}" x=${b.x} y=${b.y} width=${b.w} height=${b.h}/>
+    ${mark === 'wiped' ? glow(b, share(left)) : nothing}
     ${mark === 'done' ? svg`<rect x=${b.x} y=${b.y} width=${b.w} height=${b.h} fill="url(#sheen${name})"/><path class="lapped" d="M${b.x} ${b.y + 1.5}h${b.w}"/>` : nothing}`;
 }
 
-/** The edge of a wiped panel, as long as its wipe still is. @param {any} view @param {any} q */
+/** How much of a wipe is left, 0 to 1. @param {number} left in ms */
+const share = (left) => Math.min(1, left / WIPE);
+
+/** What is left of a wipe glows from the rear of its panel, its edge slanted as
+ * a squeegee's. @param {{x: number, y: number, w: number, h: number}} b @param {number} part */
+const glow = (b, part) => svg`<path class="glow" d=${`M${b.x} ${b.y + b.h}V${(b.y + b.h * (1 - part) + 4).toFixed(1)}l${b.w}-8V${b.y + b.h}z`}/>`;
+
+/** The edge of a wiped panel, as long as its wipe still is. An open path: a closed
+ * one that is a rectangle is begun at another corner by Firefox. @param {any} view @param {any} q */
 function fuse(view, { p, box: b }) {
   const { left, mark } = standing(view, p);
   if (mark !== 'wiped') return nothing;
-  const part = Math.min(100, (left / WIPE) * 100).toFixed(1);
-  return svg`<path class="fuse ${left < 5 * 60_000 ? 'short' : ''}" pathLength="100" stroke-dasharray="${part} 100" d="M${b.x + 6} ${b.y + b.h - 6}H${b.x + b.w - 6}V${b.y + 6}H${b.x + 6}Z"/>`;
+  const part = (share(left) * 100).toFixed(1);
+  return svg`<path class="fuse ${left < 5 * 60_000 ? 'short' : ''}" pathLength="100" stroke-dasharray="${part} 100" d="M${b.x + 6} ${b.y + b.h - 6}H${b.x + b.w - 6}V${b.y + 6}H${b.x + 6}V${b.y + b.h - 10}"/>`;
 }
 
 /** Glass, wheels, channels and domes of a face. @param {Body} b @param {string} f */
