@@ -82,12 +82,12 @@
 //	frame welcome 8a1001011b0000019cb7317e001903e81b0000019cb7317e141b0000019cb731
 //	  7e1580f480
 //
-// kept: on disk: of a run of lines [log, writer, seqs, orders, epochs,
-// arrived, earliest, latest], the last six as columns (below).
+// kept: on disk: of a run of lines [log, writer, how many, seqs, orders,
+// epochs, arrived, earliest, latest], the last six as columns (below).
 //
-//	frame kept 82118188516adae96fc0046a8ae1864d9a66e6715da8501ac1b60050d086b190
-//	  23e339b00d5ef4810181018101811b0000019cb7317e148100811b0000019cb7
-//	  317db1
+//	frame kept 82118189516adae96fc0046a8ae1864d9a66e6715da8501ac1b60050d086b190
+//	  23e339b00d5ef401810181018101811b0000019cb7317e148100811b0000019c
+//	  b7317db1
 //
 // aside: set aside: [hash of the entry, code, reason] each; codes: 1 form or
 // rights, 2 fork, 3 writer closed.
@@ -101,12 +101,13 @@
 //	  23e339b00d5ef402
 //
 // batch: the next lines of a logbook: log, order they follow, hash to begin
-// at or null, their receipts as columns [epochs, arrived, earliest, latest],
-// their entries, null for one that the phone has just sent, hash they lead to.
+// at or null, how many, their receipts as columns [epochs, arrived, earliest,
+// latest], their entries, null for one that the phone has just sent, hash they
+// lead to.
 //
-//	frame batch 8714516adae96fc0046a8ae1864d9a66e6715da800f6848101811b0000019cb7
-//	  317e148100811b0000019cb7317db181f65820e34606886045ff9252e6f4a56b
-//	  9c153dbe0bd0b966eb26da0671044d6801ab1f
+//	frame batch 8814516adae96fc0046a8ae1864d9a66e6715da800f601848101811b0000019c
+//	  b7317e148100811b0000019cb7317db181f65820e34606886045ff9252e6f4a5
+//	  6b9c153dbe0bd0b966eb26da0671044d6801ab1f
 //
 // A column is an array with a number of each line, as the difference from the
 // line before, the first from 0. The receiver makes the receipts' own encoding

@@ -47,7 +47,8 @@ type namedSeq struct {
 // parse reads a call's argument: one CBOR map with the keys below. What it
 // holds shares b's memory, which is the page's until the call returns.
 func parse(b []byte) (in input, err error) {
-	r := cbor.NewReader(b)
+	r := new(cbor.Reader)
+	r.Reset(b)
 	for n := r.Map(); n > 0 && r.Err() == nil; n-- {
 		switch key := string(r.TextBytes()); key {
 		case "wall":

@@ -84,7 +84,8 @@ func (c *core) backoff(in input) []byte {
 	return c.out.done()
 }
 
-// answer writes what a session wants done. The blobs are the frames, then the
+// answer writes what a session wants done; lists that are empty are left out,
+// for most are, and a live line's answer is to cost little. The blobs are the frames, then the
 // rows of "store", then the cursors.
 func (c *core) answer(in input, out session.Out) []byte {
 	if out.Contact {
@@ -93,51 +94,43 @@ func (c *core) answer(in input, out session.Out) []byte {
 	}
 	w := &c.out
 	w.Object()
-	w.Key("frames").Array()
-	for _, f := range out.Frames {
+	c.list("frames", len(out.Frames), func(i int) {
 		w.Object()
-		w.Key("batch").Bool(f.Batch)
+		w.Key("batch").Bool(out.Frames[i].Batch)
 		w.End()
-		w.blob(f.Bytes)
-	}
-	w.End()
-	w.Key("store").Array()
-	kept := c.store(out)
-	w.End()
-	w.Key("kept").Array()
-	c.runs(kept)
-	w.End()
-	w.Key("aside").Array()
-	for _, a := range out.Aside {
-		c.name(a.Name)
-		w.Key("why").String(a.Reason)
+		w.blob(out.Frames[i].Bytes)
+	})
+	var kept []session.Name
+	if len(out.Lines)+len(out.Kept) > 0 {
+		w.Key("store").Array()
+		kept = c.store(out)
 		w.End()
-		c.unkept.Delete(a.Name)
 	}
-	w.End()
-	w.Key("cursors").Array()
-	for _, m := range out.Moved {
-		w.String(logName(m.Log))
-		w.blob(appendCursor(m.Cursor))
+	if len(kept) > 0 {
+		w.Key("kept").Array()
+		c.runs(kept)
+		w.End()
 	}
-	w.End()
-	w.Key("rewound").Array()
-	for _, l := range out.Rewound {
-		w.String(logName(l))
-	}
-	w.End()
-	w.Key("resend").Array()
-	for _, m := range out.Resend {
+	c.list("aside", len(out.Aside), func(i int) {
+		c.name(out.Aside[i].Name)
+		w.Key("why").String(out.Aside[i].Reason)
+		w.End()
+		c.unkept.Delete(out.Aside[i].Name)
+	})
+	c.list("cursors", len(out.Moved), func(i int) {
+		w.String(logName(out.Moved[i].Log))
+		w.blob(appendCursor(out.Moved[i].Cursor))
+	})
+	c.list("rewound", len(out.Rewound), func(i int) { w.String(logName(out.Rewound[i])) })
+	c.list("resend", len(out.Resend), func(i int) {
+		m := &out.Resend[i]
 		c.name(session.Name{Log: m.Log, Ref: logbook.Ref{Writer: m.Writer, Seq: m.From}})
 		w.End()
-	}
-	w.End()
-	w.Key("forked").Array()
-	for _, name := range out.Forked {
-		c.name(name)
+	})
+	c.list("forked", len(out.Forked), func(i int) {
+		c.name(out.Forked[i])
 		w.End()
-	}
-	w.End()
+	})
 	w.Key("newWriter").Bool(out.NewWriter)
 	w.Key("contact").Bool(out.Contact)
 	w.Key("caught").Bool(c.session != nil && c.session.Caught())
@@ -145,6 +138,18 @@ func (c *core) answer(in input, out session.Out) []byte {
 	w.Key("retry").Int(out.RetryIn)
 	w.End()
 	return w.done()
+}
+
+// list writes a list of n items under a key; an empty one is left out.
+func (c *core) list(key string, n int, item func(i int)) {
+	if n == 0 {
+		return
+	}
+	c.out.Key(key).Array()
+	for i := range n {
+		item(i)
+	}
+	c.out.End()
 }
 
 // name begins an object with a line's name; the caller ends it.

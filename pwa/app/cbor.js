@@ -90,12 +90,25 @@ function integer(out, n) {
   else head(out, 1, -1 - n);
 }
 
+/** @type {Map<string, Uint8Array>} few keys, in every call */
+const known = new Map();
+
+/** @param {string} key */
+function keyBytes(key) {
+  let b = known.get(key);
+  if (!b) {
+    b = text.encode(key);
+    if (known.size < 200) known.set(key, b); // a rule set's values are keys too
+  }
+  return b;
+}
+
 /** Keys go shorter first, then bytewise: the order of their encodings.
  * @param {Sink} out @param {{[key: string]: any}} map */
 function map(out, map) {
   const keys = Object.keys(map)
     .filter((k) => map[k] !== undefined)
-    .map((k) => ({ k, b: text.encode(k) }))
+    .map((k) => ({ k, b: keyBytes(k) }))
     .sort((x, y) => x.b.length - y.b.length || bytewise(x.b, y.b));
   head(out, 5, keys.length);
   for (const { k, b } of keys) {

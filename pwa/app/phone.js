@@ -28,6 +28,9 @@ import { uuid7 } from './ids.js';
  * @property {string} closed why the socket must go
  * @property {number} retry ms */
 
+/** The core leaves out lists that are empty. */
+const NOTHING = { frames: [], store: [], kept: [], aside: [], cursors: [], rewound: [], resend: [], forked: [] };
+
 const SMALL_ROWS = 32; // more rows than this in one logbook are joined at the next start
 
 const FULL = 'This phone is full: the line is not stored. Delete something on it, then tap again.';
@@ -326,7 +329,7 @@ export class Phone {
   /** @param {number} op @param {any} input @returns {Session} */
   session(op, input) {
     const { json, blobs } = this.call(op, { ...input, ...clocks() });
-    const head = JSON.parse(json);
+    const head = { ...NOTHING, ...JSON.parse(json) };
     let next = 0;
     /** @type {Record<string, Uint8Array>} */
     const facts = {};

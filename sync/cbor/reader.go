@@ -33,11 +33,17 @@ type level struct {
 // NewReader reads b, which must not change while anything that Bytes or Raw
 // returned is in use.
 func NewReader(b []byte) *Reader {
-	r := &Reader{b: b}
+	r := new(Reader)
+	r.Reset(b)
+	return r
+}
+
+// Reset makes a Reader of b, as NewReader does, where there is one already.
+func (r *Reader) Reset(b []byte) {
+	*r = Reader{b: b}
 	if len(b) > math.MaxInt32 {
 		r.Fail("more than 2 GiB")
 	}
-	return r
 }
 
 // Err is the first error, nil if there is none.

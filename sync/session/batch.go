@@ -36,13 +36,12 @@ func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
 			at.Order, at.Hash = after, *base
 		}
 	}
-	array(r, len(columns), "what a batch says of its lines")
-	epochs := readColumn(r, -1)
-	orders := make([]int64, len(epochs))
-	for i := range orders {
-		orders[i] = int64(after) + int64(i) + 1
+	receipts := make([]logbook.Receipt, count(r))
+	for i := range receipts {
+		receipts[i].Order = after + uint64(i) + 1
 	}
-	receipts, coded := readReceipts(r, epochs, orders)
+	array(r, len(columns), "what a batch says of its lines")
+	coded := readReceipts(r, receipts)
 	count := list(r, maxLines, "lines")
 	if count != len(receipts) {
 		r.Fail("columns of different lengths")
@@ -51,7 +50,7 @@ func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
 		for ; count > 0; count-- {
 			r.Skip()
 		}
-		if readHash(r); r.Close() != nil || n != 6 {
+		if readHash(r); r.Close() != nil || n != 7 {
 			return refused(r, "batch")
 		}
 		return nil // all of it was here before: the frame came twice
@@ -69,7 +68,7 @@ func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
 		rows = append(rows, line)
 	}
 	end := readHash(r)
-	if r.Close() != nil || n != 6 {
+	if r.Close() != nil || n != 7 {
 		return refused(r, "batch")
 	}
 	if end != at.Hash {

@@ -40,47 +40,47 @@ func appendReceipts(b []byte, receipts []logbook.Receipt) []byte {
 	return b
 }
 
-// readColumn reads a column, which must have n numbers, or any up to maxLines
-// if n is negative. Numbers are from 0 to logbook.MaxTime.
-func readColumn(r *cbor.Reader, n int) []int64 {
-	count := list(r, maxLines, "lines")
-	if n >= 0 && count != n {
+// readNumbers reads a column, which must have n numbers, and gives them to put
+// in order. Numbers are from 0 to logbook.MaxTime.
+func readNumbers(r *cbor.Reader, n int, put func(i int, v int64)) {
+	if list(r, maxLines, "lines") != n {
 		r.Fail("columns of different lengths")
+		return
 	}
-	out := make([]int64, count)
 	v := int64(0)
-	for i := range out {
+	for i := range n {
 		if v += logbook.ReadTime(r); v < 0 || v > logbook.MaxTime {
 			r.Fail("a number out of range")
 		}
 		if r.Err() != nil {
-			return nil
+			return
 		}
-		out[i] = v
+		put(i, v)
 	}
-	return out
 }
 
-// readReceipts reads what appendReceipts wrote of the lines of these orders,
-// behind its first column, and makes each receipt's own encoding. It answers
-// nothing if any of it is wrong.
-func readReceipts(r *cbor.Reader, epochs, orders []int64) (receipts []logbook.Receipt, coded [][]byte) {
-	n := len(orders)
-	arrived, earliest, latest := readColumn(r, n), readColumn(r, n), readColumn(r, n)
+// readReceipts reads what appendReceipts wrote of lines that have their order
+// already, and makes each receipt's own encoding. It answers nothing if any of
+// it is wrong.
+func readReceipts(r *cbor.Reader, receipts []logbook.Receipt) (coded [][]byte) {
+	n := len(receipts)
+	readNumbers(r, n, func(i int, v int64) { receipts[i].Epoch = uint64(v) })
+	readNumbers(r, n, func(i int, v int64) { receipts[i].Arrived = v })
+	readNumbers(r, n, func(i int, v int64) { receipts[i].Earliest = v })
+	readNumbers(r, n, func(i int, v int64) { receipts[i].Latest = v })
 	if r.Err() != nil {
-		return nil, nil
+		return nil
 	}
-	receipts, coded = make([]logbook.Receipt, n), make([][]byte, n)
+	coded = make([][]byte, n)
 	room := make([]byte, 0, n*logbook.MaxReceipt)
-	for i := range receipts {
-		c := logbook.Receipt{Epoch: uint64(epochs[i]), Order: uint64(orders[i]), Arrived: arrived[i], Earliest: earliest[i], Latest: latest[i]}
+	for i, c := range receipts {
 		if why := c.Wrong(); why != "" {
 			r.Fail(why)
-			return nil, nil
+			return nil
 		}
 		from := len(room)
 		room = c.Append(room)
-		receipts[i], coded[i] = c, room[from:len(room):len(room)]
+		coded[i] = room[from:len(room):len(room)]
 	}
-	return receipts, coded
+	return coded
 }

@@ -78,6 +78,16 @@ func list(r *cbor.Reader, most int, what string) int {
 	return n
 }
 
+// count reads how many lines follow.
+func count(r *cbor.Reader) int {
+	n := r.Uint()
+	if n > maxLines {
+		r.Fail("too many lines")
+		return 0
+	}
+	return int(n)
+}
+
 func readHash(r *cbor.Reader) logbook.Hash {
 	b := r.Bytes()
 	if len(b) != len(logbook.Hash{}) {
@@ -99,13 +109,13 @@ func appendType(b []byte, kind byte, n int) []byte {
 }
 
 // open reads a frame's type and answers how many items follow.
-func open(frame []byte) (r *cbor.Reader, kind uint64, n int) {
-	r = cbor.NewReader(frame)
+func open(r *cbor.Reader, frame []byte) (kind uint64, n int) {
+	r.Reset(frame)
 	if len(frame) > MaxFrame {
 		r.Fail("longer than 4 MiB")
 	}
 	n = r.Array()
-	return r, r.Uint(), n - 1
+	return r.Uint(), n - 1
 }
 
 // refused is the error about a frame: nothing of it was taken.

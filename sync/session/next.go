@@ -82,7 +82,8 @@ func (s *Shop) kept(n int) (Frame, error) {
 				return Frame{}, err
 			}
 		}
-		b = appendID(logbook.AppendLog(cbor.AppendArray(b, 4+len(columns)), run[0].Name.Log), run[0].Name.Ref.Writer)
+		b = appendID(logbook.AppendLog(cbor.AppendArray(b, 5+len(columns)), run[0].Name.Log), run[0].Name.Ref.Writer)
+		b = cbor.AppendUint(b, uint64(len(run)))
 		b = appendColumn(b, len(run), func(i int) int64 { return int64(run[i].Name.Ref.Seq) })
 		b = appendColumn(b, len(run), func(i int) int64 { return int64(run[i].Order) })
 		b = appendReceipts(b, receipts)
@@ -113,7 +114,7 @@ func (s *Shop) batch(log logbook.Log) error {
 		return nil
 	}
 	b := make([]byte, 0, size+64*len(stored)+128)
-	b = cbor.AppendUint(logbook.AppendLog(appendType(b, batch, 6), log), p.order)
+	b = cbor.AppendUint(logbook.AppendLog(appendType(b, batch, 7), log), p.order)
 	if p.base {
 		_, chain, ok, err := s.store.Chain(log, p.order)
 		if err != nil || !ok {
@@ -133,6 +134,7 @@ func (s *Shop) batch(log logbook.Log) error {
 			return err
 		}
 	}
+	b = cbor.AppendUint(b, uint64(len(stored)))
 	b = appendReceipts(cbor.AppendArray(b, len(columns)), receipts)
 	b = cbor.AppendArray(b, len(stored))
 	for _, line := range stored {

@@ -193,7 +193,8 @@ func (p *Phone) Frame(frame []byte, wall, mono int64) (Out, error) {
 	if p.closed {
 		return out, nil
 	}
-	r, kind, n := open(frame)
+	r := new(cbor.Reader)
+	kind, n := open(r, frame)
 	var err error
 	switch {
 	case r.Err() != nil:
@@ -312,13 +313,17 @@ func (p *Phone) echo(out *Out, r *cbor.Reader, n int, wall, mono int64) error {
 func (p *Phone) kept(out *Out, r *cbor.Reader, n int) error {
 	var got []Receipt
 	for n := list(r, maxLines, "runs"); n > 0; n-- {
-		array(r, 4+len(columns), "a run of kept lines")
-		log, writer := logbook.ReadLog(r), logbook.ReadID(r)
-		seqs := readColumn(r, -1)
-		orders := readColumn(r, len(seqs))
-		_, coded := readReceipts(r, readColumn(r, len(seqs)), orders)
-		for i, c := range coded {
-			got = append(got, Receipt{Name{log, logbook.Ref{Writer: writer, Seq: uint64(seqs[i])}}, uint64(orders[i]), c})
+		array(r, 5+len(columns), "a run of kept lines")
+		run := Receipt{Name: Name{logbook.ReadLog(r), logbook.Ref{Writer: logbook.ReadID(r)}}}
+		receipts := make([]logbook.Receipt, count(r))
+		from := len(got)
+		readNumbers(r, len(receipts), func(_ int, v int64) {
+			run.Name.Ref.Seq = uint64(v)
+			got = append(got, run)
+		})
+		readNumbers(r, len(receipts), func(i int, v int64) { receipts[i].Order, got[from+i].Order = uint64(v), uint64(v) })
+		for i, c := range readReceipts(r, receipts) {
+			got[from+i].Receipt = c
 		}
 	}
 	if r.Close() != nil || n != 1 {

@@ -77,7 +77,8 @@ func Bye(why string, retryMs int64) Frame {
 // answers the lines to hand to the one writer, in order. An error means that
 // the frame was refused and changed nothing: send Bye with it and close.
 func (s *Shop) Frame(frame []byte, now int64) ([]judge.Submission, error) {
-	r, kind, n := open(frame)
+	r := new(cbor.Reader)
+	kind, n := open(r, frame)
 	if r.Err() != nil {
 		return nil, refused(r, "frame")
 	}

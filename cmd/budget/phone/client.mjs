@@ -74,16 +74,17 @@ class Phone {
   }
   done({ head, blobs }) {
     let at = 0;
-    for (const f of head.frames) this.socket.send(blobs[at++], f.batch);
-    for (const r of head.store) {
+    const { frames = [], store = [], kept = [], aside = [] } = head;
+    for (const f of frames) this.socket.send(blobs[at++], f.batch);
+    for (const r of store) {
       const bytes = blobs[at++];
       if (!this.rows.has(r.log)) this.rows.set(r.log, new Map());
       this.rows.get(r.log).set(r.first, bytes);
       this.count += r.log[0] === 'j' ? r.last - r.first + 1 : 0;
       this.onRows(bytes);
     }
-    for (const run of head.kept) this.kept += run.to - run.seq + 1;
-    if (head.aside.length) console.error(role, 'aside', head.aside[0]);
+    for (const run of kept) this.kept += run.to - run.seq + 1;
+    if (aside.length) console.error(role, 'aside', aside[0]);
     if (head.closed) console.error(role, head.closed);
     if (head.caught) this.caught();
     this.onDone?.();
