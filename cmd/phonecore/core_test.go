@@ -234,3 +234,29 @@ func TestBroken(t *testing.T) {
 		t.Errorf("%q", out)
 	}
 }
+
+// Lines stand in line for the fold until somebody looks; whoever looks sees
+// them all.
+func TestViewSeesWhatStandsInLine(t *testing.T) {
+	h := native()
+	h.ask(t, opStart, m{"writer": writer, "device": writer, "life": 7, "wall": wall, "mono": 0})
+	_, _, blobs := h.ask(t, opWrite, m{"log": "s:" + shopID, "kind": "shop.set", "body": m{"name": "Hall", "units": "C", "zone": "UTC"}, "by": "",
+		"strikes": []any{}, "seq": 1, "salt": make([]byte, 16), "sure": false, "wall": wall, "mono": 1000})
+	home := func() string {
+		_, text, _ := h.ask(t, opView, m{"name": "home", "by": leadID, "wall": wall + 5000, "mono": 5000})
+		return text
+	}
+	if strings.Contains(home(), "Hall") {
+		t.Error("a line counts before it is on disk")
+	}
+	h.ask(t, opSend, m{"lines": blobs, "wall": wall + 2000, "mono": 2000})
+	if !strings.Contains(home(), "Hall") {
+		t.Errorf("the line sent is not seen: %s", home())
+	}
+	receipt := logbook.Receipt{Epoch: 1, Order: 1, Arrived: wall, Latest: wall}.Append(nil)
+	h.ask(t, opStart, m{"writer": writer, "device": writer, "life": 8, "wall": wall, "mono": 0})
+	h.ask(t, opLoad, m{"rows": [][]byte{appendRow(nil, receipt, blobs[0])}})
+	if !strings.Contains(home(), "Hall") {
+		t.Errorf("the line loaded is not seen: %s", home())
+	}
+}
