@@ -77,48 +77,80 @@ func (s *Shop) Offline(since int64) { s.offline = since }
 
 // Add takes one line. The order of calls never matters. A line that comes
 // again with a receipt replaces its interval and order number; one that comes
-// again without is the same line.
+// again without is the same line. So is one that was written again under
+// another name.
 func (s *Shop) Add(l Line) {
 	b := s.book(l.Log)
-	if e := b.entries[l.ID]; e != nil {
-		if l.Order == 0 && e.Order != 0 || l.Order == e.Order && l.Span == e.Span {
-			return
-		}
-		if !e.struck {
-			s.index(e, false)
-		}
-		b.all = b.all.without(e)
-		e.Span, e.Order = l.Span, l.Order
-		e.act = actOf(&e.Line)
+	e := b.entries[l.ID]
+	if e == nil && l.First.Seq > 0 {
+		e = b.entries[l.First]
+	}
+	if e == nil {
+		e = &entry{Line: l, act: actOf(&l)}
 		b.all = b.all.with(e)
-		if !e.struck {
+		// Everything but a strike may have been struck already.
+		if e.struck = len(l.Strikes) == 0 && b.struck(l); !e.struck {
 			s.index(e, true)
 		}
-		return
-	}
-	e := &entry{Line: l, act: actOf(&l)}
-	b.entries[l.ID] = e
-	b.all = b.all.with(e)
-	for _, id := range l.Strikes {
-		b.strikes[id] = true
-		if t := b.entries[id]; t != nil && !t.struck && len(t.Strikes) == 0 {
-			s.index(t, false)
-			t.struck = true
+		for _, id := range l.Strikes {
+			b.strikes[id] = true
+			s.strike(b.entries[id])
 		}
+	} else {
+		s.again(b, e, l)
 	}
-	// A strike cannot be struck; everything else may have been struck already.
-	if len(l.Strikes) == 0 && b.strikes[l.ID] {
-		e.struck = true
+	b.entries[l.ID] = e
+	if l.First.Seq > 0 {
+		b.entries[l.First] = e
+	}
+	if b.struck(l) {
+		s.strike(e)
+	}
+}
+
+// again takes what is news about a line: its receipt, a narrower interval, the
+// name that it was written again under.
+func (s *Shop) again(b *book, e *entry, l Line) {
+	renamed := l.First.Seq > 0 && l.ID != e.ID
+	placed := (l.Order != 0 || e.Order == 0) && (l.Order != e.Order || l.Span != e.Span)
+	if !renamed && !placed {
 		return
 	}
-	s.index(e, true)
+	if !e.struck {
+		s.index(e, false)
+	}
+	b.all = b.all.without(e)
+	if renamed {
+		e.ID, e.First = l.ID, l.First
+	}
+	if placed {
+		e.Span, e.Order = l.Span, l.Order
+		e.act = actOf(&e.Line)
+	}
+	b.all = b.all.with(e)
+	if !e.struck {
+		s.index(e, true)
+	}
+}
+
+// strike takes an entry out of what counts. A strike cannot be struck.
+func (s *Shop) strike(e *entry) {
+	if e != nil && !e.struck && len(e.Strikes) == 0 {
+		s.index(e, false)
+		e.struck = true
+	}
 }
 
 // book is one logbook as it was received.
 type book struct {
-	entries map[LineID]*entry
+	entries map[LineID]*entry // by every name that an entry has or had
 	strikes map[LineID]bool
 	all     list // struck ones too
+}
+
+// struck says whether a strike names the line.
+func (b *book) struck(l Line) bool {
+	return b.strikes[l.ID] || l.First.Seq > 0 && b.strikes[l.First]
 }
 
 func (s *Shop) book(l Log) *book {

@@ -60,6 +60,11 @@ func (b *batch) keep(sub *judge.Submission, v *judge.Verdict) error {
 		return err
 	}
 	b.settled[writerOf{e.Log, e.Writer}] = e.Seq
+	if e.Origin.Seq > 0 {
+		if err := b.tx.Bucket(bucketAgain).Put(e.Origin.Sum[:], key); err != nil {
+			return err
+		}
+	}
 
 	h, ok := b.heads[e.Log]
 	if !ok {
@@ -100,9 +105,9 @@ func (b *batch) bucket(log logbook.Log) (*bolt.Bucket, error) {
 	return got, nil
 }
 
-// setAside keeps the bytes by their hash. A line of good form but refused
-// takes its name with it, so that its writer goes on behind it; a fork does
-// not, because the name is another line's.
+// setAside keeps the bytes by their hash. A line that is refused or stands in
+// the logbook already takes its name with it, so that its writer goes on behind
+// it; a fork does not, because the name is another line's.
 func (b *batch) setAside(sub *judge.Submission, v *judge.Verdict) error {
 	aside := b.tx.Bucket(bucketAside)
 	if aside.Get(v.Sum[:]) == nil {
@@ -112,7 +117,7 @@ func (b *batch) setAside(sub *judge.Submission, v *judge.Verdict) error {
 		}
 	}
 	e := &sub.Entry
-	if v.Code != judge.Form || e.Seq == 0 {
+	if !v.Code.Named() || e.Seq == 0 {
 		return nil
 	}
 	b.settled[writerOf{e.Log, e.Writer}] = e.Seq

@@ -27,6 +27,7 @@ var (
 	bucketSettled = []byte("settled")
 	bucketNames   = []byte("names")
 	bucketAside   = []byte("aside")
+	bucketAgain   = []byte("again")
 	bucketClimate = []byte("climate")
 
 	keyFormat = []byte("format")
@@ -130,7 +131,7 @@ func mapSize() int {
 
 // prepare makes the buckets and what a store is born with.
 func prepare(tx *bolt.Tx, shop logbook.ID) error {
-	for _, name := range [][]byte{bucketMeta, bucketLines, bucketHeads, bucketSettled, bucketNames, bucketAside, bucketClimate} {
+	for _, name := range [][]byte{bucketMeta, bucketLines, bucketHeads, bucketSettled, bucketNames, bucketAside, bucketAgain, bucketClimate} {
 		if _, err := tx.CreateBucketIfNotExists(name); err != nil {
 			return err
 		}

@@ -110,6 +110,11 @@ func (v view) FindAside(sum logbook.Hash) (judge.Verdict, error) {
 	return judge.Verdict{What: judge.Aside, Sum: sum, Code: a.Code, Reason: a.Reason}, err
 }
 
+// Again implements judge.Ledger.
+func (v view) Again(sum logbook.Hash) (bool, error) {
+	return v.tx.Bucket(bucketAgain).Get(sum[:]) != nil, nil
+}
+
 // Carries implements session.Store: the shop's logbook; the jobs that are not
 // handed over, and for carriedFor those that are, so that every phone learns
 // of it; the places' as far back as the oldest open job began and at least

@@ -12,7 +12,12 @@ const (
 	Form   Code = 1 // no entry, or its body or its author's rights are refused: set aside
 	Fork   Code = 2 // another line has this name: set aside; the phone writes it again under a new writer
 	Closed Code = 3 // the writer went on elsewhere: not stored; the phone takes a new writer
+	Twice  Code = 4 // the line stands in the logbook under another name: it was written again
 )
+
+// Named says that a line set aside with this code takes its name with it, so
+// that its writer goes on behind it. A fork does not: the name is another's.
+func (c Code) Named() bool { return c == Form || c == Twice }
 
 // Submission is one line as it came in.
 type Submission struct {
@@ -64,13 +69,16 @@ type Ledger interface {
 	Head(logbook.Log) (order uint64, chain logbook.Hash, err error)
 
 	// Settled is the highest seq of the writer in the logbook that was kept
-	// or set aside for its form; 0 if none was.
+	// or set aside under its name (Code.Named); 0 if none was.
 	Settled(logbook.Log, logbook.ID) (uint64, error)
 
 	// Find is what became of the line of this name: What 0 if nothing has it,
 	// otherwise Kept with Sum, Receipt and Coded, or Aside with Sum, Code and
 	// Reason. A fork never has the name.
 	Find(logbook.Log, logbook.Ref) (Verdict, error)
+
+	// Again says whether a line was kept whose origin has this Sum.
+	Again(logbook.Hash) (bool, error)
 
 	// FindAside is why these bytes were set aside; What 0 if they were not.
 	FindAside(logbook.Hash) (Verdict, error)
@@ -82,7 +90,7 @@ type Ledger interface {
 // transaction that the ledger reads from, and answers after its fsync.
 func Judge(l Ledger, batch []Submission, policy func(*logbook.Entry) string) ([]Verdict, error) {
 	d := docket{Ledger: l, policy: policy, heads: map[logbook.Log]head{}, settled: map[writer]uint64{},
-		named: map[name]int{}, aside: map[logbook.Hash]int{}, out: make([]Verdict, 0, len(batch))}
+		named: map[name]int{}, aside: map[logbook.Hash]int{}, again: map[logbook.Hash]bool{}, out: make([]Verdict, 0, len(batch))}
 	for i := range batch {
 		v, err := d.decide(&batch[i])
 		if err != nil {
@@ -101,6 +109,7 @@ type docket struct {
 	settled map[writer]uint64
 	named   map[name]int         // index into out
 	aside   map[logbook.Hash]int // index into out
+	again   map[logbook.Hash]bool
 	out     []Verdict
 }
 
@@ -146,12 +155,23 @@ func (d *docket) decide(s *Submission) (Verdict, error) {
 	case e.Seq > last+1:
 		return Verdict{What: Gap, Sum: sum, From: last + 1}, nil
 	}
+	twice, err := d.twice(e, sum)
+	if err != nil {
+		return Verdict{}, err
+	}
+	code, reason := Twice, "this line stands in the logbook under another name"
+	if !twice {
+		code, reason = Form, d.policy(e)
+	}
 	var v Verdict
-	if reason := d.policy(e); reason != "" {
-		v, err = d.setAside(sum, Form, reason)
+	if reason != "" {
+		v, err = d.setAside(sum, code, reason)
 		v.Fresh = true // its name is news, even if the bytes are not
 	} else {
 		v, err = d.keep(s, sum)
+		if e.Origin.Seq > 0 {
+			d.again[e.Origin.Sum] = true
+		}
 	}
 	if err != nil {
 		return Verdict{}, err
@@ -166,6 +186,22 @@ func (d *docket) find(e *logbook.Entry) (Verdict, error) {
 		return d.out[i], nil
 	}
 	return d.Find(e.Log, e.Ref())
+}
+
+// twice says whether the line stands in the logbook already, as it was before
+// it was written again or after.
+func (d *docket) twice(e *logbook.Entry, sum logbook.Hash) (bool, error) {
+	if e.Origin.Seq > 0 {
+		sum = e.Origin.Sum
+		first := logbook.Entry{Log: e.Log, Writer: e.Origin.Writer, Seq: e.Origin.Seq}
+		if was, err := d.find(&first); err != nil || was.What == Kept && was.Sum == sum {
+			return err == nil, err
+		}
+	}
+	if d.again[sum] {
+		return true, nil
+	}
+	return d.Again(sum)
 }
 
 // setAside answers as before where the same bytes were set aside before.

@@ -18,6 +18,7 @@
 //	5 kind     text
 //	6 body     map with text keys, at every depth
 //	7 strikes  [[writer, seq], ...]  left out when there are none
+//	8 origin   [writer, seq, hash]   left out unless the line was written again
 //
 // Kind and body are opaque here: a kind of a newer version passes through
 // unharmed. In bodies ids are text, so that a body reads the same as JSON.
@@ -31,6 +32,9 @@
 //
 // so two copies that agree on one hash agree on every byte up to it, and an
 // entry that was erased leaves its hash and the chain still holds.
+//
+// A line that was written again under another writer (Rewrite) says what it was
+// first, so that the two never stand beside each other.
 //
 // An entry may strike others of its logbook: they stay readable and count no
 // more. What striking means belongs to the reader; here strikes are names.

@@ -30,6 +30,15 @@ type Entry struct {
 	Kind    string
 	Body    []byte // one CBOR map; its keys are text, at every depth
 	Strikes []Ref  // entries of the same logbook that this one takes back
+	Origin  Origin // where the line was written first, if it was written again; see Rewrite
+}
+
+// Origin is what a line was before it was written again under another writer:
+// its first name, and the Sum of its first bytes. The zero Origin is that of a
+// line that was written once.
+type Origin struct {
+	Ref
+	Sum Hash
 }
 
 // Ref is the entry's name within its logbook.
@@ -45,12 +54,16 @@ const (
 	keyKind
 	keyBody
 	keyStrikes
+	keyOrigin
 )
 
 // Append appends the encoding of e, which must pass Check.
 func (e *Entry) Append(b []byte) []byte {
 	n := keyStrikes
 	if len(e.Strikes) > 0 {
+		n++
+	}
+	if e.Origin.Seq > 0 {
 		n++
 	}
 	b = cbor.AppendMap(b, n)
@@ -72,17 +85,23 @@ func (e *Entry) Append(b []byte) []byte {
 	b = cbor.AppendText(b, e.Kind)
 	b = append(b, keyBody)
 	b = append(b, e.Body...)
-	if len(e.Strikes) == 0 {
-		return b
+	if len(e.Strikes) > 0 {
+		b = append(b, keyStrikes)
+		b = cbor.AppendArray(b, len(e.Strikes))
+		for _, s := range e.Strikes {
+			b = s.append(cbor.AppendArray(b, 2))
+		}
 	}
-	b = append(b, keyStrikes)
-	b = cbor.AppendArray(b, len(e.Strikes))
-	for _, s := range e.Strikes {
-		b = cbor.AppendArray(b, 2)
-		b = cbor.AppendBytes(b, s.Writer[:])
-		b = cbor.AppendUint(b, s.Seq)
+	if e.Origin.Seq > 0 {
+		b = append(b, keyOrigin)
+		b = e.Origin.append(cbor.AppendArray(b, 3))
+		b = cbor.AppendBytes(b, e.Origin.Sum[:])
 	}
 	return b
+}
+
+func (r Ref) append(b []byte) []byte {
+	return cbor.AppendUint(cbor.AppendBytes(b, r.Writer[:]), r.Seq)
 }
 
 // Check says whether e may be written: nil, or an error that names the field.
@@ -101,12 +120,13 @@ func Decode(b []byte) (Entry, error) {
 	}
 	r := cbor.NewReader(b)
 	n := r.Map()
-	if r.Err() == nil && n != keyStrikes && n != keyStrikes+1 {
-		r.Fail("an entry has 7 or 8 fields")
+	if r.Err() == nil && (n < keyStrikes || n > keyOrigin+1) {
+		r.Fail("an entry has 7 to 9 fields")
 	}
-	for key := range n {
-		if r.Uint() != uint64(key) {
-			r.Fail("an entry's fields are 0 to 6, and 7 where it strikes")
+	for i := range n {
+		key := int(min(r.Uint(), keyOrigin+1))
+		if key != i && !(i == keyStrikes && key == keyOrigin) {
+			r.Fail("an entry's fields are 0 to 6, 7 where it strikes, and 8 where it was written again")
 		}
 		if r.Err() != nil {
 			break
@@ -142,6 +162,8 @@ func Decode(b []byte) (Entry, error) {
 			e.Body = readBody(r)
 		case keyStrikes:
 			e.Strikes = readStrikes(r)
+		case keyOrigin:
+			e.Origin = readOrigin(r)
 		}
 	}
 	if err := r.Close(); err != nil {
@@ -196,6 +218,21 @@ func readStrikes(r *cbor.Reader) []Ref {
 		strikes = append(strikes, Ref{ReadID(r), readSeq(r)})
 	}
 	return strikes
+}
+
+func readOrigin(r *cbor.Reader) (o Origin) {
+	if r.Array() != 3 {
+		r.Fail("an origin is a writer, a seq and a hash")
+		return o
+	}
+	o.Ref = Ref{ReadID(r), readSeq(r)}
+	sum := r.Bytes()
+	if len(sum) != len(o.Sum) {
+		r.Fail("a hash has 32 bytes")
+		return Origin{}
+	}
+	copy(o.Sum[:], sum)
+	return o
 }
 
 func (s Stamp) append(b []byte) []byte {

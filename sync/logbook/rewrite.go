@@ -27,6 +27,9 @@ func Rewrite(entries [][]byte, writer ID, next func(Log) uint64) ([][]byte, erro
 		}
 		seqs[e.Log] = seq + 1
 		moved[name{e.Log, e.Ref()}] = Ref{writer, seq}
+		if e.Origin.Seq == 0 {
+			e.Origin = Origin{e.Ref(), Sum(b)}
+		}
 		e.Writer, e.Seq = writer, seq
 		for i, s := range e.Strikes {
 			if to, ok := moved[name{e.Log, s}]; ok {

@@ -362,7 +362,7 @@ func (p *Phone) aside(out *Out, r *cbor.Reader, n int) error {
 		if !ok {
 			continue
 		}
-		if a.code == judge.Form {
+		if a.code.Named() {
 			p.settled(name)
 			out.Aside = append(out.Aside, Refused{name, a.reason})
 			continue

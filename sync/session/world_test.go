@@ -332,7 +332,7 @@ func (p *phone) apply(out session.Out) {
 	}
 	for _, a := range out.Aside {
 		r := d.rows[a.Name]
-		r.aside = true
+		r.aside, r.receipt, r.order = true, nil, 0
 		d.rows[a.Name] = r
 		w.saw["line set aside"]++
 	}

@@ -36,6 +36,7 @@ type state struct {
 	settled map[writer]uint64
 	named   map[session.Name]judge.Verdict
 	aside   map[logbook.Hash]judge.Verdict
+	again   map[logbook.Hash]bool
 }
 
 type stored struct {
@@ -53,7 +54,7 @@ type writer struct {
 func New() *Store { return &Store{epoch: 1, written: newState(), disk: newState()} }
 
 func newState() *state {
-	return &state{map[logbook.Log][]stored{}, map[writer]uint64{}, map[session.Name]judge.Verdict{}, map[logbook.Hash]judge.Verdict{}}
+	return &state{map[logbook.Log][]stored{}, map[writer]uint64{}, map[session.Name]judge.Verdict{}, map[logbook.Hash]judge.Verdict{}, map[logbook.Hash]bool{}}
 }
 
 // Write judges a batch on what is written and writes what is fresh.
@@ -107,9 +108,12 @@ func fold(journal []record) *state {
 
 func (st *state) apply(sub judge.Submission, v judge.Verdict) {
 	e := &sub.Entry
-	named := sub.Refusal == "" && (v.What == judge.Kept || v.Code == judge.Form)
+	named := sub.Refusal == "" && (v.What == judge.Kept || v.Code.Named())
 	if v.What == judge.Kept {
 		st.logs[e.Log] = append(st.logs[e.Log], stored{session.Stored{Order: v.Receipt.Order, Entry: sub.Bytes, Receipt: v.Coded}, v.Receipt.Epoch, v.Chain})
+		if e.Origin.Seq > 0 {
+			st.again[e.Origin.Sum] = true
+		}
 	} else {
 		st.aside[v.Sum] = v
 	}
@@ -146,6 +150,8 @@ func (s ledger) Find(l logbook.Log, ref logbook.Ref) (judge.Verdict, error) {
 }
 
 func (s ledger) FindAside(sum logbook.Hash) (judge.Verdict, error) { return s.written.aside[sum], nil }
+
+func (s ledger) Again(sum logbook.Hash) (bool, error) { return s.written.again[sum], nil }
 
 // Epoch is the store's.
 func (s *Store) Epoch() uint64 { return s.epoch }
