@@ -58,10 +58,12 @@ check: $(CORE)
 	@echo 'go vet and gofmt: clean'
 
 # Compressing the core for its size takes a minute under the race detector and
-# has nothing to race with.
+# has nothing to race with. The simulation of both ends is quicker without it,
+# and worth many more schedules.
 unit: $(CORE)
 	$(GO) test $(RACE) -timeout 15m -skip '^(TestBrowser|TestFirstVisit)' $(PACKAGES)
 	$(GO) test -run '^TestFirstVisit' ./pwa
+	$(GO) test -run '^TestSimulation$$' -timeout 15m ./sync/session -rapid.checks=2000
 
 # One package after the other: a browser takes both cores of a small machine.
 # Never from the cache: these tests run the built program, which it cannot see.
@@ -85,6 +87,7 @@ peers: $(CORE)
 LONG_RUN ?= 60s
 long: $(CORE)
 	BAYHOLD_LONG=1 $(GO) test $(RACE) -timeout 60m -skip '^TestBrowser' $(PACKAGES)
+	$(GO) test -run '^TestSimulation$$' -timeout 180m ./sync/session -rapid.checks=100000
 	@grep -rno --include='*_test.go' '^func Fuzz[A-Za-z0-9_]*' checklist cmd pwa server sync testdata | \
 	sed 's/^\(.*\)\/[^/]*:[0-9]*:func /.\/\1 /' | sort -u | while read -r package fuzz; do \
 		echo "$$package $$fuzz"; \

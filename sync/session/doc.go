@@ -41,10 +41,11 @@
 // # What does not heal yet
 //
 // After a restore the lines of phones that never return are shelved on the
-// phones that carried them, and not offered by those. An old copy of a phone's
-// store that comes back after the phone had taken a new writer writes the
-// lines of then once more: both stand in the logbook. And where a backup of the
-// shop and an old copy of a phone come back both, about one schedule in a
-// hundred of the simulation ends with a line twice or a gap that no one can
-// fill (go test -calamities).
+// phones that carried them, and not offered by those. A line that was written
+// again says what it was first (logbook.Origin), so that an old copy of a
+// phone's store does not bring it a second time: it is set aside as standing
+// already. But where a backup of the shop and an old copy of a phone come back
+// both, about one schedule in 250 of the simulation still ends with a phone that
+// holds a line which the store has under another name, or with one that waits
+// for ever (go test -calamities).
 package session

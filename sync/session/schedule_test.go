@@ -13,8 +13,8 @@ import (
 )
 
 // calamities lets stores be lost on both sides in one schedule. About one such
-// schedule in a hundred ends with a line written twice or a phone that asks
-// for ever for what nobody has; healing that is work to come.
+// schedule in 250 ends with a phone that holds a line which the store has under
+// another name, or that waits for ever; healing that is work to come.
 var calamities = flag.Bool("calamities", false, "lose the shop's store and phones' stores in one schedule")
 
 // schedule is one run of the world; draw answers a number below n.
