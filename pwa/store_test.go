@@ -159,6 +159,7 @@ func TestBrowserStoreBroken(t *testing.T) {
 	own(p)
 	id := begin(t, p)
 	for _, how := range []string{"broken", "shut"} {
+		waits(p, 0)
 		p.Wire.Cut()
 		online(p, false)
 		note(t, p, how+" one")
