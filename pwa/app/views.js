@@ -6,6 +6,7 @@
 
 const EVERY = 60_000; // ms: counts go on and gates open without any line
 const LISTS_AFTER = 150; // ms
+const FRAME = 16; // ms: a burst of lines paints no oftener than a screen does
 const KEEP_AFTER = 500; // ms: a burst of lines is kept once
 
 export class Views {
@@ -26,6 +27,7 @@ export class Views {
     /** @type {ReturnType<typeof setTimeout> | undefined} */
     this.later = undefined;
     this.queued = false;
+    this.painted = 0;
     setInterval(() => this.refresh(), EVERY);
   }
 
@@ -64,11 +66,15 @@ export class Views {
   soon() {
     if (this.queued) return;
     this.queued = true;
-    queueMicrotask(() => {
+    const paint = () => {
       this.queued = false;
       this.refresh('job');
+      this.painted = performance.now();
       this.later ??= setTimeout(() => this.refresh(), LISTS_AFTER);
-    });
+    };
+    const wait = this.painted + FRAME - performance.now();
+    if (wait > 0) setTimeout(paint, wait);
+    else queueMicrotask(paint);
   }
 
   /** @param {string} [only] views of this name */
