@@ -361,7 +361,7 @@ func (b *book) trap(run byte) {
 }
 
 // instruments writes what the loggers saw: a climate sample every ten minutes
-// in each bay, and taped-on probes on the vehicles.
+// in each bay and in the yard, and taped-on probes on the vehicles.
 func (b *book) instruments(run byte) {
 	// Weekend nights that the drying of V5 and V1 was counted in.
 	for t := At(Saturday, "10:30"); !t.After(At(Sunday, "08:00")); t = t.Add(10 * time.Minute) {
@@ -379,6 +379,7 @@ func (b *book) instruments(run byte) {
 		for n := 1; n <= 6; n++ {
 			b.climate(n, t, m.air[n])
 		}
+		b.sample("yard", t, m.air[0])
 		for i, v := range []struct {
 			name string
 			from time.Time
@@ -392,15 +393,17 @@ func (b *book) instruments(run byte) {
 
 // climate writes the block of one sample. The server closes it ten minutes
 // later, when the next sample begins another.
-func (b *book) climate(bay int, t time.Time, s sample) {
+func (b *book) climate(bay int, t time.Time, s sample) { b.sample(bayName(bay), t, s) }
+
+func (b *book) sample(place string, t time.Time, s sample) {
 	airC, rh := milli(s.t, 10), milli(s.rh, 100)
 	dew, ok := air.DewPointMilli(airC, rh)
 	if !ok {
 		panic("no dew point")
 	}
 	end := t.Add(10 * time.Minute)
-	b.server(end, "place:"+bayName(bay), checklist.ClimateBlock{
-		Instrument: "logger " + bayName(bay), From: t.UnixMilli(), To: end.UnixMilli(), N: 1,
+	b.server(end, "place:"+place, checklist.ClimateBlock{
+		Instrument: "logger " + place, From: t.UnixMilli(), To: end.UnixMilli(), N: 1,
 		Air: checklist.Range{Least: airC, Most: airC, Last: airC},
 		RH:  checklist.Range{Least: rh, Most: rh, Last: rh},
 		Dew: checklist.Range{Least: dew, Most: dew, Last: dew},
