@@ -7,7 +7,7 @@ func (v *view) inspection(g *Gate) []cause {
 	var out []cause
 	for _, e := range v.job.findings {
 		f := e.Body.(Finding)
-		if answerOf(v.job, &e.Line) != "" {
+		if answerOf(v.job, e.ID) != "" {
 			continue
 		}
 		where := f.Place
@@ -46,10 +46,10 @@ func (v *view) inspection(g *Gate) []cause {
 
 // answerOf returns the answer that stands on a finding, "" if there is none.
 // Of two that nobody struck, 'declined' holds.
-func answerOf(j *job, finding *Line) string {
+func answerOf(j *job, finding LineID) string {
 	answer := ""
 	for _, e := range j.answers {
-		if a := e.Body.(FindingAnswer); finding.Is(a.Finding) && answer != "declined" {
+		if a := e.Body.(FindingAnswer); a.Finding == finding && answer != "declined" {
 			answer = a.Answer
 		}
 	}
@@ -59,7 +59,7 @@ func answerOf(j *job, finding *Line) string {
 // declined says whether the owner left a panel bare.
 func (v *view) declined(panel string) bool {
 	for _, e := range v.job.findings {
-		if f := e.Body.(Finding); f.Panel == panel && answerOf(v.job, &e.Line) == "declined" {
+		if f := e.Body.(Finding); f.Panel == panel && answerOf(v.job, e.ID) == "declined" {
 			return true
 		}
 	}

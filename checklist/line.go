@@ -39,7 +39,6 @@ type Span struct{ Earliest, Latest int64 }
 type Line struct {
 	Log     Log
 	ID      LineID
-	First   LineID // its name before it was written again under another writer; zero if it never was
 	Order   uint64
 	Span    Span
 	By      ID // the person who was tapped; zero for the server and loggers
@@ -47,9 +46,6 @@ type Line struct {
 	Body    Body // nil when this version does not know the kind
 	Strikes []LineID
 }
-
-// Is says whether the line has this name, or had it first.
-func (l Line) Is(id LineID) bool { return id == l.ID || id == l.First && id.Seq > 0 }
 
 // Body is the content of a line; its concrete types are the structs in
 // body.go, one per kind.

@@ -77,80 +77,48 @@ func (s *Shop) Offline(since int64) { s.offline = since }
 
 // Add takes one line. The order of calls never matters. A line that comes
 // again with a receipt replaces its interval and order number; one that comes
-// again without is the same line. So is one that was written again under
-// another name.
+// again without is the same line.
 func (s *Shop) Add(l Line) {
 	b := s.book(l.Log)
-	e := b.entries[l.ID]
-	if e == nil && l.First.Seq > 0 {
-		e = b.entries[l.First]
-	}
-	if e == nil {
-		e = &entry{Line: l, act: actOf(&l)}
-		b.all = b.all.with(e)
-		// Everything but a strike may have been struck already.
-		if e.struck = len(l.Strikes) == 0 && b.struck(l); !e.struck {
-			s.index(e, true)
+	if e := b.entries[l.ID]; e != nil {
+		if l.Order == 0 && e.Order != 0 || l.Order == e.Order && l.Span == e.Span {
+			return
 		}
-		for _, id := range l.Strikes {
-			b.strikes[id] = true
-			s.strike(b.entries[id])
+		if !e.struck {
+			s.index(e, false)
 		}
-	} else {
-		s.again(b, e, l)
-	}
-	b.entries[l.ID] = e
-	if l.First.Seq > 0 {
-		b.entries[l.First] = e
-	}
-	if b.struck(l) {
-		s.strike(e)
-	}
-}
-
-// again takes what is news about a line: its receipt, a narrower interval, the
-// name that it was written again under.
-func (s *Shop) again(b *book, e *entry, l Line) {
-	renamed := l.First.Seq > 0 && l.ID != e.ID
-	placed := (l.Order != 0 || e.Order == 0) && (l.Order != e.Order || l.Span != e.Span)
-	if !renamed && !placed {
-		return
-	}
-	if !e.struck {
-		s.index(e, false)
-	}
-	b.all = b.all.without(e)
-	if renamed {
-		e.ID, e.First = l.ID, l.First
-	}
-	if placed {
+		b.all = b.all.without(e)
 		e.Span, e.Order = l.Span, l.Order
 		e.act = actOf(&e.Line)
+		b.all = b.all.with(e)
+		if !e.struck {
+			s.index(e, true)
+		}
+		return
 	}
+	e := &entry{Line: l, act: actOf(&l)}
+	b.entries[l.ID] = e
 	b.all = b.all.with(e)
-	if !e.struck {
-		s.index(e, true)
+	for _, id := range l.Strikes {
+		b.strikes[id] = true
+		if t := b.entries[id]; t != nil && !t.struck && len(t.Strikes) == 0 {
+			s.index(t, false)
+			t.struck = true
+		}
 	}
-}
-
-// strike takes an entry out of what counts. A strike cannot be struck.
-func (s *Shop) strike(e *entry) {
-	if e != nil && !e.struck && len(e.Strikes) == 0 {
-		s.index(e, false)
+	// A strike cannot be struck; everything else may have been struck already.
+	if len(l.Strikes) == 0 && b.strikes[l.ID] {
 		e.struck = true
+		return
 	}
+	s.index(e, true)
 }
 
 // book is one logbook as it was received.
 type book struct {
-	entries map[LineID]*entry // by every name that an entry has or had
+	entries map[LineID]*entry
 	strikes map[LineID]bool
 	all     list // struck ones too
-}
-
-// struck says whether a strike names the line.
-func (b *book) struck(l Line) bool {
-	return b.strikes[l.ID] || l.First.Seq > 0 && b.strikes[l.First]
 }
 
 func (s *Shop) book(l Log) *book {

@@ -9,7 +9,6 @@ import (
 // A phone is copied with all that it keeps, and both go on: they write under
 // one name, different lines with one number. Each line is in the job, once.
 func TestBrowserCopiedPhone(t *testing.T) {
-	t.Skip("fails since a rewritten line names its origin: the line does not show as kept; see the closing note")
 	s := newShop(t)
 	a := browsertest.New(t, "A", s.addr)
 	own(a)
@@ -48,7 +47,6 @@ func TestBrowserCopiedPhone(t *testing.T) {
 // An old copy of a phone's store comes back after the phone went on: what it
 // writes then does not stand in the way of what it had written.
 func TestBrowserOldStoreComesBack(t *testing.T) {
-	t.Skip("fails since a rewritten line names its origin: the line does not show as kept; see the closing note")
 	s := newShop(t)
 	p := browsertest.New(t, "A", s.addr)
 	own(p)

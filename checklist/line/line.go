@@ -127,7 +127,6 @@ func Of(e logbook.Entry, order uint64, span checklist.Span) (checklist.Line, err
 	l := checklist.Line{
 		Log:   checklist.Log{Class: e.Log.Class, ID: checklist.ID(e.Log.ID)},
 		ID:    checklist.LineID{Writer: checklist.ID(e.Writer), Seq: e.Seq},
-		First: checklist.LineID{Writer: checklist.ID(e.Origin.Writer), Seq: e.Origin.Seq},
 		Order: order,
 		Span:  span,
 		By:    checklist.ID(e.By),
