@@ -9,6 +9,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"bayhold/server/browsertest"
 )
@@ -20,7 +21,7 @@ func picture(p *browsertest.Phone, width int) string {
 		const canvas = new OffscreenCanvas(`+strconv.Itoa(width)+`, 1200), context = canvas.getContext('2d');
 		const image = context.createImageData(canvas.width, canvas.height);
 		let x = 1;
-		for (let i = 0; i < image.data.length; i++) { x = x * 1103515245 + 12345 & 0x7fffffff; image.data[i] = i % 4 === 3 ? 255 : x >> 16; }
+		for (let i = 0; i < image.data.length; i++) { x = Math.imul(x, 1103515245) + 12345 | 0; image.data[i] = i % 4 === 3 ? 255 : x >>> 24; }
 		context.putImageData(image, 0, 0);
 		const blob = await (await canvas.convertToBlob({type: 'image/jpeg', quality: 1})).arrayBuffer();
 		const answer = await shop.ask('photo', {job, blob});
@@ -64,6 +65,16 @@ func newPieces(t *testing.T, s *shop, pass func(n int) bool) (*pieces, string) {
 	return c, strings.TrimPrefix(front.URL, "http://")
 }
 
+// within waits for a channel as long as a phone waits for its page.
+func within(t *testing.T, c <-chan bool, what string) {
+	t.Helper()
+	select {
+	case <-c:
+	case <-time.After(browsertest.Patience):
+		t.Fatalf("%s never came", what)
+	}
+}
+
 // A photo goes in pieces; lines pass it while a piece is under way. The line
 // is cut in its third piece, the server stopped and the browser killed: it goes
 // on behind the second piece, and the same photo again sends nothing.
@@ -86,11 +97,11 @@ func TestBrowserPhotoGoesOn(t *testing.T) {
 	id := begin(t, p)
 	p.ReadyOffline()
 	sha := picture(p, 2000)
-	<-first
+	within(t, first, "the first piece")
 	note(t, p, "passes the photo")
 	each(t, p, "passes the photo")
 	close(free)
-	<-third
+	within(t, third, "the third piece")
 	p.Wire.Cut()
 	s.stop()
 	if got := browsertest.JS[int](p, `shop.ask('status').then(s => s.photosWaiting)`); got != 1 {
