@@ -34,63 +34,6 @@ func (s *Shop) AirHistory(id ID, since int64) []AirAt {
 	return out
 }
 
-// SurfaceAt is a surface temperature of a spot at a moment.
-type SurfaceAt struct {
-	At      int64
-	Surface int32
-}
-
-// SpotHistory returns the readings of a spot from a moment on, by time.
-func (s *Shop) SpotHistory(id ID, spot string, since int64) []SurfaceAt {
-	j := s.jobs[id]
-	if j == nil {
-		return nil
-	}
-	r := j.readsOf(spot)
-	if r == nil {
-		return nil
-	}
-	var out []SurfaceAt
-	for _, x := range r.reads {
-		if x.e.act.Latest >= since {
-			out = append(out, SurfaceAt{x.e.act.Latest, x.value})
-		}
-	}
-	return out
-}
-
-// Counted returns how much of a stretch of time counted as drying in a zone.
-func (s *Shop) Counted(id ID, zone string, from, to int64, now Span) (ms int64, ok bool) {
-	v, ok := s.view(id, now)
-	if !ok || v.limits == nil {
-		return 0, false
-	}
-	for _, x := range v.drying(zone).counted {
-		if f, t := max(x.from, from), min(x.to, to); f < t {
-			ms += t - f
-		}
-	}
-	return ms, true
-}
-
-// RuleOf returns a number of the rule set that a job pins; ok is false while
-// the set is not here.
-func (s *Shop) RuleOf(id ID, key string) (int64, bool) {
-	j := s.jobs[id]
-	if j == nil {
-		return 0, false
-	}
-	o, ok := j.open()
-	if !ok {
-		return 0, false
-	}
-	l, ok := s.limitsOf(&o)
-	if !ok {
-		return 0, false
-	}
-	return l.rule(key), true
-}
-
 // Happening is something that happened to a place's air, from a moment to
 // another; To is zero while it goes on.
 type Happening struct {

@@ -29,6 +29,12 @@ type Submission struct {
 	// that the server itself writes has all three equal.
 	Arrived, Earliest, Latest int64
 
+	// Forked are the connection's writers that brought a fork. What such a writer
+	// brings behind it was written without knowing of the line that has the name,
+	// and a strike in it would meet that line: it gets no place either. The judge
+	// adds to it and alone reads it; nil for lines that come over no connection.
+	Forked map[logbook.ID]bool
+
 	// Tag is the submitter's own, untouched: whom to answer.
 	Tag any
 }
@@ -150,7 +156,12 @@ func (d *docket) decide(s *Submission) (Verdict, error) {
 		}
 	}
 	switch {
+	case s.Forked[e.Writer]:
+		return Verdict{What: Aside, Sum: sum, Code: Closed, Reason: "this writer went on elsewhere"}, nil
 	case was.What != 0 || e.Seq <= last:
+		if s.Forked != nil {
+			s.Forked[e.Writer] = true
+		}
 		return d.setAside(sum, Fork, "another line has this name: two copies of one phone were writing")
 	case e.Seq > last+1:
 		return Verdict{What: Gap, Sum: sum, From: last + 1}, nil

@@ -81,3 +81,39 @@ func TestJudge(t *testing.T) {
 		}
 	}
 }
+
+// A copy of the phone has line 1. What the phone itself brings behind its own
+// line 1, in the same batch or a later one, gets no place: its strike of line 1
+// would take back the copy's.
+func TestNothingBehindAFork(t *testing.T) {
+	for _, together := range []bool{true, false} {
+		store := memstore.New()
+		if _, err := store.Write([]judge.Submission{line(1, "tick")}, policy); err != nil {
+			t.Fatal(err)
+		}
+		own, behind := line(1, "note"), line(2, "strike")
+		behind.Entry.Strikes = []logbook.Ref{{Writer: phone, Seq: 1}}
+		behind.Bytes = behind.Entry.Append(nil)
+		forked := map[logbook.ID]bool{}
+		own.Forked, behind.Forked = forked, forked
+		batches := [][]judge.Submission{{own}, {behind}}
+		if together {
+			batches = [][]judge.Submission{{own, behind}}
+		}
+		var got []judge.Verdict
+		for _, b := range batches {
+			v, err := store.Write(b, policy)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got = append(got, v...)
+		}
+		if got[0].Code != judge.Fork || got[1].What != judge.Aside || got[1].Code != judge.Closed || got[1].Fresh {
+			t.Errorf("together %v: %+v", together, got)
+		}
+		// Over a connection that saw no fork the writer goes on.
+		if v, err := store.Write([]judge.Submission{line(2, "tick")}, policy); err != nil || v[0].What != judge.Kept {
+			t.Errorf("the copy's next line: %+v %v", v, err)
+		}
+	}
+}

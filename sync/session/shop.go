@@ -19,6 +19,7 @@ const silence = 45000
 type Shop struct {
 	store    Store
 	tag      any
+	forked   map[logbook.ID]bool // the judge's, see judge.Submission
 	upgraded int64
 	heardAt  int64
 
@@ -57,7 +58,7 @@ type answer func(now int64) []byte
 // NewShop is the end of a connection whose upgrade was answered at server
 // time now. tag comes back in every Submission.
 func NewShop(store Store, now int64, tag any) *Shop {
-	return &Shop{store: store, tag: tag, upgraded: now, heardAt: now, flying: map[Name]logbook.Hash{},
+	return &Shop{store: store, tag: tag, forked: map[logbook.ID]bool{}, upgraded: now, heardAt: now, flying: map[Name]logbook.Hash{},
 		asked: map[writer]uint64{}, yours: map[place]bool{}, pos: map[logbook.Log]*position{}}
 }
 
@@ -244,7 +245,7 @@ func (s *Shop) lines(r *cbor.Reader, n int, now int64) ([]judge.Submission, erro
 	count := list(r, maxLines, "lines")
 	subs := make([]judge.Submission, 0, count)
 	for ; count > 0 && r.Err() == nil; count-- {
-		subs = append(subs, judge.Submission{Bytes: r.Bytes(), Arrived: now, Tag: s.tag})
+		subs = append(subs, judge.Submission{Bytes: r.Bytes(), Arrived: now, Forked: s.forked, Tag: s.tag})
 	}
 	if r.Close() != nil || n != 2 {
 		return nil, refused(r, "lines")

@@ -46,8 +46,8 @@ func TestSimulation(t *testing.T) {
 			saw[k] += n
 		}
 	})
-	if t.Failed() {
-		return
+	if t.Failed() || schedules < 100 {
+		return // few schedules need not meet every fault
 	}
 	for _, k := range faults {
 		if saw[k] == 0 {
