@@ -39,19 +39,22 @@ func newWifi(t *testing.T) *wifi {
 		exec.Command("ip", "netns", "del", w.shop).Run() // the cable goes with it
 		exec.Command("ip", "netns", "del", w.phone).Run()
 	})
-	for _, step := range []string{
-		"netns add " + w.phone,
-		"link add bs" + id + " netns " + w.shop + " type veth peer name bp" + id + " netns " + w.phone,
-		"-n " + w.shop + " addr add " + shopAddress + "/24 dev bs" + id,
-		"-n " + w.phone + " addr add " + phoneAddress + "/24 dev bp" + id,
-		"-n " + w.shop + " link set bs" + id + " up",
-		"-n " + w.phone + " link set bp" + id + " up",
-		"-n " + w.shop + " link set lo up",
-		"-n " + w.phone + " link set lo up",
-	} {
-		if out, err := exec.Command("ip", strings.Fields(step)...).CombinedOutput(); err != nil {
-			t.Fatalf("ip %s: %s", step, out)
+	ip := func(args ...string) {
+		t.Helper()
+		if out, err := exec.Command("ip", args...).CombinedOutput(); err != nil {
+			t.Fatalf("ip %v: %s", args, out)
 		}
+	}
+	ip("netns", "add", w.phone)
+	ip("link", "add", "bs"+id, "netns", w.shop, "type", "veth", "peer", "name", "bp"+id, "netns", w.phone)
+	for _, end := range [][3]string{{w.shop, "bs" + id, shopAddress}, {w.phone, "bp" + id, phoneAddress}} {
+		space, cable, address := end[0], end[1], end[2]
+		// An IPv6 address that comes a second after the link is up would be a
+		// change of network to the browser, which drops what it is loading.
+		ip("netns", "exec", space, "sh", "-c", "echo 1 | tee /proc/sys/net/ipv6/conf/*/disable_ipv6")
+		ip("-n", space, "addr", "add", address+"/24", "dev", cable)
+		ip("-n", space, "link", "set", cable, "up")
+		ip("-n", space, "link", "set", "lo", "up")
 	}
 	return w
 }
