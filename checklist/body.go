@@ -122,6 +122,10 @@ type JobOpen struct {
 	Rules    string  // rules: hash of the pinned rule set
 	Panels   []Panel // panels
 	Spots    []Spot  // spots
+	Steps    string  // steps: hash of the pinned steps of the shop, "" for the route table's own
+	VIN      string  // vin: the vehicle's own number
+	Fleet    string  // fleet: its number in the owner's fleet
+	Proof    string  // proof: version of the artwork that the owner approved
 }
 
 // JobMove ends a stay and begins the next one.
@@ -174,12 +178,15 @@ type Setback struct {
 // Evidence is a test made on the vehicle: card strips drawn dry, a sweat
 // test, seams blown out, hot air at a seam, water gone.
 type Evidence struct {
-	What   string // what: "blown-out", "card-strips", "sweat-test", "water-gone"
+	What   string // what: "blown-out", "card-strips", "sweat-test", "water-gone", "tape-pull", "palm-drag", "risen"
 	Zone   string // zone
 	Passed bool   // passed
 	Count  int64  // count: strips drawn
 	At     int64  // at
 	Note   string // note
+	Panel  string // panel
+	Of     int64  // of: how many were looked at, where Count is how many of them
+	Photo  string // photo: SHA-256 hex
 }
 
 // Finding is damage or a doubt seen at inspection.
@@ -189,7 +196,7 @@ type Finding struct {
 	What  string // what: "chip", "rust", "dent", "peeling", "repaint", "scratch", "old film", "other"
 	Photo string // photo: SHA-256 hex, may be empty
 	Note  string // note
-	Walk  string // walk: "check-in" or "clean" (on clean paint), may be empty
+	Walk  string // walk: "check-in", "clean" (on clean paint), "bare-paint" or "edges", may be empty
 	Size  int64  // size: across, about; 0 if nobody said
 	Salt  []byte // salt: 16 random bytes
 }
@@ -203,8 +210,8 @@ type FindingAnswer struct {
 
 // Sign is a signature under the inspection.
 type Sign struct {
-	What    string // what: "inspection", or "check-in" under the first walk
-	As      string // as: "installer" or "owner"
+	What    string // what: of the stage that it closes: "check-in", "inspection", "hand-over", ...
+	As      string // as: "installer", "owner" or "driver"
 	Name    string // name
 	Strokes []byte // strokes: pairs of signed 16-bit x,y; 0x7fff,0x7fff lifts the pen
 	Shown   string // shown: SHA-256 hex of the text that was shown
@@ -235,6 +242,136 @@ type Note struct {
 	Salt []byte // salt
 }
 
+// Limit is a number of the film's own sheet, in place of the rule with the
+// same key.
+type Limit struct {
+	Key    string // key: of RuleTable
+	Value  int64  // value: in the rule's unit
+	Origin string // origin: "maker's sheet", "shop rule" or "trade memory"
+}
+
+// FilmRoll is the film of some panels, or of all that have no line of their own.
+type FilmRoll struct {
+	Panels    []string // panels
+	Family    string   // family: key of package film
+	Laminate  string   // laminate: key of package film
+	Adhesive  string   // adhesive: key of package film
+	Thickness int64    // thickness: micrometres, without adhesive
+	Batch     string   // batch
+	Roll      string   // roll
+	Sheet     string   // sheet: what its box or sheet calls it
+	Printed   bool     // printed: in this shop, so that it must gas out
+	Months    int64    // months: how long it is to stay, 0 if nobody said
+	Limits    []Limit  // limits
+}
+
+// Feature is a channel, dome, row of rivets, seam or gap of a panel, or a flat
+// that was looked at and has none. Lengths are micrometres.
+type Feature struct {
+	Panel     string // panel
+	ID        string // id: unique on the panel; written again it replaces
+	Sort      string // sort: "channel", "dome", "rivets", "seam", "gap", "keep-clear" or "flat"
+	Name      string // name
+	Shape     string // shape: of a channel: "round", "parabola", "V", "trapezoid" or "tape"
+	Width     int64  // width: of the mouth
+	Depth     int64  // depth
+	Floor     int64  // floor: of a trapezoid
+	Path      int64  // path: along the contour, by tape
+	HalfWidth int64  // half_width: of a dome
+	Height    int64  // height: of a dome
+	Length    int64  // length: along it, to be post-heated
+	Count     int64  // count: rivets
+	Moving    bool   // moving: a gap that opens
+	Laid      string // laid: "floor-first" or "bridged"
+	Plan      string // plan: "stretch", "relief-cut", "inlay" or "bare"
+}
+
+// Heat is a stretch of post-heat: how far, how long, and what the film read.
+type Heat struct {
+	Panel      string  // panel
+	Length     int64   // length: micrometres
+	Took       int64   // took: ms
+	Guns       int64   // guns: 0 is one
+	Rivets     int64   // rivets
+	Films      []int64 // films: film temperatures behind the nozzle, mC
+	Instrument string  // instrument
+	Emissivity int64   // emissivity: that the instrument was set to, m%; 0 if it has none
+	Answer     string  // answer: "done", "part", "not-measured" or "from-memory"
+	At         int64   // at
+	Typed      string  // typed
+}
+
+// Trial is one trial strip of old film.
+type Trial struct {
+	Place   string // place: "sunny roof edge"
+	Panel   string // panel
+	Surface int32  // surface: mC
+	Angle   int64  // angle: degrees between the tail and the panel already bared
+	Speed   int64  // speed: mm a minute
+	Took    int64  // took: ms, adhesive included
+	Area    int64  // area: square millimetres
+	Residue int64  // residue: adhesive left, m%
+	Paint   string // paint: "sound", "chipped" or "peeled"
+	Photo   string // photo
+	At      int64  // at
+}
+
+// Paint is what is known of the paint of some panels, or of the vehicle.
+type Paint struct {
+	Panels    []string // panels
+	Cure      string   // cure: key of package paint, or "unknown"
+	Painted   int64    // painted: when, 0 if unknown
+	Thickness []int64  // thickness: micrometres, one a reading
+	Source    string   // source: "painter's note", "owner", "unknown"
+	At        int64    // at
+}
+
+// Patch is a gas patch test: sealed patches on the paint, and what came of it.
+type Patch struct {
+	Panel   string // panel
+	From    int64  // from: put on
+	To      int64  // to: looked at; 0 while it is on
+	Places  int64  // places
+	Coldest int32  // coldest: of the surface meanwhile, mC
+	Warm    int32  // warm: of the warm cycle, mC
+	WarmFor int64  // warm_for: ms
+	Seen    string // seen: "nothing", "bubbles" or "paint-off"
+	Photo   string // photo
+}
+
+// Asked is an answer to one of Questions; 'unknown' is an answer.
+type Asked struct {
+	What   string // what: key of the question
+	Answer string // answer
+}
+
+// JobRules lets a later rule set, or later steps, reach a job.
+type JobRules struct {
+	Rules string // rules: hash, "" to leave them
+	Steps string // steps: hash, "" to leave them
+	Why   string // why
+}
+
+// Step is a stage in a shop's own words and order. What is left empty is as
+// the stage of that key is in the routes of this version; a key that no route
+// has is a step of the shop's own that a hand ticks.
+type Step struct {
+	Key     string   // key
+	Name    string   // name
+	Needs   []string // needs
+	Caution string   // caution
+	Per     string   // per: of a step of its own: "vehicle" or "panel"
+	After   bool     // after: of a step of its own: follows laying
+}
+
+// StepsSet is a shop's own steps for a route, complete.
+type StepsSet struct {
+	Hash  string // hash: lower-case hex SHA-256 of the CBOR of the body without it
+	Route string // route: key
+	Name  string // name
+	Steps []Step // steps
+}
+
 func (ShopSet) Kind() string        { return "shop.set" }
 func (PlaceAdd) Kind() string       { return "place.add" }
 func (PersonAdd) Kind() string      { return "person.add" }
@@ -257,3 +394,12 @@ func (Sign) Kind() string           { return "sign" }
 func (Waiver) Kind() string         { return "waiver" }
 func (Photo) Kind() string          { return "photo" }
 func (Note) Kind() string           { return "note" }
+func (FilmRoll) Kind() string       { return "film" }
+func (Feature) Kind() string        { return "feature" }
+func (Heat) Kind() string           { return "heat" }
+func (Trial) Kind() string          { return "trial" }
+func (Paint) Kind() string          { return "paint" }
+func (Patch) Kind() string          { return "patch" }
+func (Asked) Kind() string          { return "asked" }
+func (JobRules) Kind() string       { return "job.rules" }
+func (StepsSet) Kind() string       { return "steps.set" }

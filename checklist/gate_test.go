@@ -220,16 +220,20 @@ func TestTables(t *testing.T) {
 	for _, r := range checklist.Routes {
 		seen := map[string]bool{}
 		for _, st := range r.Stages {
-			for _, n := range st.Needs {
-				if !seen[n] {
-					t.Errorf("%s: %s needs %s, which does not stand before it", r.Key, st.Key, n)
+			for _, n := range append(slices.Clone(st.Needs), st.From) {
+				// Routes share stages, and one may lack what another has.
+				if _, has := stageIn(r, n); n != "" && has && !seen[n] {
+					t.Errorf("%s: %s needs %s, which stands behind it", r.Key, st.Key, n)
+				}
+				if n != "" && !anyRoute(n) {
+					t.Errorf("%s: %s needs %s, which no route has", r.Key, st.Key, n)
 				}
 			}
 			if seen[st.Key] {
 				t.Errorf("%s has %s twice", r.Key, st.Key)
 			}
 			seen[st.Key] = true
-			for _, key := range []string{st.Shelf, st.Hours} {
+			for _, key := range []string{st.Shelf, st.Hours, st.Clock} {
 				if _, ok := rules[key]; key != "" && !ok {
 					t.Errorf("%s: %s names no rule: %s", r.Key, st.Key, key)
 				}
@@ -251,4 +255,17 @@ func TestTables(t *testing.T) {
 			t.Errorf("%s: how many hours more?", row.Cause)
 		}
 	}
+}
+
+func stageIn(r checklist.Route, key string) (checklist.Stage, bool) {
+	for _, st := range r.Stages {
+		if st.Key == key {
+			return st, true
+		}
+	}
+	return checklist.Stage{}, false
+}
+
+func anyRoute(key string) bool {
+	return slices.ContainsFunc(checklist.Routes, func(r checklist.Route) bool { _, ok := stageIn(r, key); return ok })
 }

@@ -16,11 +16,24 @@ type view struct {
 	happened []event
 	stays    []stay
 	results  []result
+	holds    []*cause    // of the gate at hand, kept for its room
+	films    []*FilmRoll // by panel, nil while none is known
+	ended    []laidOff   // by panel
+}
+
+// laidOff says whether a panel needs nothing more of the stages before laying,
+// or of any.
+type laidOff struct {
+	laid Span
+	end  cause // of a panel that is laid or stays bare
+	is   bool
+	bare bool
 }
 
 // cause is one thing that a stage lacks.
 type cause struct {
 	key       string // stable key, for waivers and sorting
+	quote     string // name, once somebody asked for it
 	short     int64  // how much is missing, 0 if that has no measure
 	since     int64  // when it began, 0 if that says nothing
 	panel     string // it holds only this panel, if not empty
@@ -37,33 +50,43 @@ type cause struct {
 
 // result is a stage judged on its target, for the stages that need it.
 type result struct {
-	stage, panel, zone string
-	missing            []cause
+	stage       int // place in the route
+	panel, zone string
+	missing     []cause
+	done        Span // when it was done, if nothing is missing and a hand or an hour ended it
 }
 
 // Gates answers 'may I start?' in front of every stage of a job, in the order
-// of its route; a stage per zone or panel has one gate for each. A job that is
-// not here has none.
+// of its route; a stage per zone or panel has one gate for each. A stage that
+// does not concern the job has none; a job that is not here has none at all.
 func (s *Shop) Gates(id ID, now Span) []Gate {
 	v, ok := s.view(id, now)
 	if !ok {
 		return nil
 	}
+	return v.gates()
+}
+
+func (v *view) gates() []Gate {
 	out := make([]Gate, 0, len(v.route.Stages)*(1+len(v.open.Panels)))
+	v.results = make([]result, 0, cap(out))
 	zones := zonesOf(&v.open)
 	for i := range v.route.Stages {
 		st := &v.route.Stages[i]
+		if st.Only == IfPrinted && !v.printed() {
+			continue
+		}
 		switch st.Per {
 		case PerVehicle:
-			out = append(out, v.gate(st, nil, ""))
+			out = append(out, v.gate(i, nil, ""))
 		case PerZone:
 			for _, z := range zones {
-				out = append(out, v.gate(st, nil, z))
+				out = append(out, v.gate(i, nil, z))
 			}
 		case PerPanel:
 			for k := range v.open.Panels {
-				if p := &v.open.Panels[k]; st.Key != "primer" || p.Primer {
-					out = append(out, v.gate(st, p, p.Zone))
+				if p := &v.open.Panels[k]; st.concerns(p) {
+					out = append(out, v.gate(i, p, p.Zone))
 				}
 			}
 		}
@@ -71,30 +94,53 @@ func (s *Shop) Gates(id ID, now Span) []Gate {
 	return out
 }
 
-// Next returns the one gate to show of a job: something that can be started,
-// or the first thing that holds.
-func (s *Shop) Next(id ID, now Span) Gate {
-	gates := s.Gates(id, now)
-	first := -1
-	for i := range gates {
-		g := &gates[i]
-		if g.State == Done || g.Cause == "bare" || g.State == Open && (g.Stage == "window" || g.Waived && !ticked(g.Stage)) {
-			continue // nothing to do here
-		}
-		if g.State == Open {
-			return *g
-		}
-		if first < 0 {
-			first = i
-		}
+// concerns says whether a stage is done on a panel.
+func (st *Stage) concerns(p *Panel) bool {
+	switch st.Only {
+	case OnContours:
+		return p.Contour
+	case WithPrimer:
+		return p.Primer
 	}
-	if first < 0 {
-		if n := len(gates); n > 0 {
-			return gates[n-1]
-		}
+	return true
+}
+
+// Next returns the one gate to show of a job: something that can be started on
+// the vehicle, or else beside it, or the first thing that holds.
+func (s *Shop) Next(id ID, now Span) Gate {
+	v, ok := s.view(id, now)
+	if !ok {
 		return Gate{State: NotKnown}
 	}
-	return gates[first]
+	gates := v.gates()
+	var best *Gate
+	rank := 0
+	for i := range gates {
+		g := &gates[i]
+		st, _ := v.route.stage(g.Stage)
+		if g.State == Done || g.Cause == "bare" || g.State == Open && (st.Proof == ByWindow || g.Waived && !st.Tap()) {
+			continue // nothing to do here
+		}
+		r := 1
+		switch {
+		case g.State == Open && !st.Free && st.Side != Bench:
+			r = 4
+		case g.State == Open && !st.Free:
+			r = 3
+		case !st.Free:
+			r = 2
+		}
+		if r > rank {
+			best, rank = g, r
+		}
+	}
+	if best != nil {
+		return *best
+	}
+	if n := len(gates); n > 0 {
+		return gates[n-1]
+	}
+	return Gate{State: NotKnown}
 }
 
 // view opens a job at a moment.
@@ -108,8 +154,11 @@ func (s *Shop) view(id ID, now Span) (*view, bool) {
 		return nil, false
 	}
 	v := &view{shop: s, job: j, open: o, now: now}
-	if v.route, ok = RouteOf(o.Route); !ok {
-		return nil, false
+	if v.route, ok = s.routeOf(&o); !ok {
+		if v.route, ok = RouteOf(o.Route); !ok {
+			return nil, false
+		}
+		return v, true // its steps are not here: nothing is known
 	}
 	if v.limits, ok = s.limitsOf(&o); !ok {
 		v.limits = nil
@@ -117,46 +166,58 @@ func (s *Shop) view(id ID, now Span) (*view, bool) {
 	}
 	v.stays = s.stays(j)
 	v.happened = s.events(j)
+	v.films = v.filmsOf()
+	v.ended = make([]laidOff, len(o.Panels))
+	for i := range o.Panels {
+		v.ended[i] = v.endOf(&o.Panels[i])
+	}
 	return v, true
 }
 
 // gate judges one stage on its target.
-func (v *view) gate(st *Stage, p *Panel, zone string) Gate {
+func (v *view) gate(at int, p *Panel, zone string) Gate {
+	st := &v.route.Stages[at]
 	g := Gate{Stage: st.Key, Zone: zone}
 	if p != nil {
 		g.Panel, g.Zone = p.ID, p.Zone
 	}
 	if v.limits == nil {
 		c := cause{key: "no-rules", state: NotKnown, reason: say(sayNoRules), wayOut: say(sayGetRules)}
-		g.hold(c, []cause{c})
+		g.hold(&c, []*cause{&c})
 		return g
 	}
-	if p != nil && st.Key != "pull" {
-		if done, c := v.finished(p); done {
-			g.State, g.Cause, g.Reason = c.state, c.key, c.reason
-			v.results = append(v.results, result{stage: st.Key, panel: p.ID, zone: p.Zone})
+	r := result{stage: at, panel: g.Panel, zone: zone}
+	if p != nil {
+		if e := v.endOfPanel(p); e.is && !st.Old && (e.bare || st.Side != After) {
+			g.State, g.Cause, g.Reason = e.end.state, e.end.key, e.end.reason
+			r.done = e.laid
+			v.results = append(v.results, r)
 			return g
 		}
 	} else if st.Per == PerZone && v.zoneFinished(zone) {
 		g.State, g.Reason = Done, say(sayZoneLaid)
-		v.results = append(v.results, result{stage: st.Key, zone: zone})
+		v.results = append(v.results, r)
 		return g
 	}
-	before := v.needs(st, p, zone)
-	missing := v.missing(st, p, zone, &g)
 	// What holds the start: the stages before it, and of its own only what
 	// doing it does not mend.
-	holds := before
+	holds := v.needs(st, p, zone)
+	before := len(holds)
+	missing := v.missing(st, p, zone, &g, &r)
+	if c, waits := v.clock(st, p); waits && !(len(missing) == 0 && g.State == Done) {
+		holds = append(holds, &c)
+	}
 	var own *cause
 	for i := range missing {
 		if missing[i].again {
 			own = &missing[i]
 		} else {
-			holds = append(holds, missing[i])
+			holds = append(holds, &missing[i])
 		}
 	}
+	v.holds = holds
 	if len(holds) == 0 && len(missing) == 0 {
-		v.results = append(v.results, result{stage: st.Key, panel: g.Panel, zone: zone})
+		v.results = append(v.results, r)
 		return g // done, or a window that is open
 	}
 	left, waiver := v.waived(st.Key, g.Panel, zone, holds)
@@ -168,15 +229,24 @@ func (v *view) gate(st *Stage, p *Panel, zone string) Gate {
 		}
 		// A stage that readings decide passes by the waiver; one that a hand
 		// does may start and still is not done.
-		if !st.Tap {
-			missing = nil
+		if st.Tap() {
+			r.missing = missing
 		}
-		v.results = append(v.results, result{st.Key, g.Panel, zone, missing})
+		v.results = append(v.results, r)
 		return g
 	}
-	v.results = append(v.results, result{st.Key, g.Panel, zone, missing})
+	r.missing = missing
+	v.results = append(v.results, r)
 	if len(left) > 0 {
-		g.hold(left[0], left)
+		c := *left[0]
+		if before > 0 && left[0] != own {
+			for _, h := range holds[:before] {
+				if h == left[0] {
+					c = c.before()
+				}
+			}
+		}
+		g.hold(&c, left)
 		return g
 	}
 	if own != nil {
@@ -186,9 +256,10 @@ func (v *view) gate(st *Stage, p *Panel, zone string) Gate {
 }
 
 // hold fills in what holds the gate.
-func (g *Gate) hold(c cause, all []cause) {
+func (g *Gate) hold(c *cause, all []*cause) {
 	g.State, g.Cause, g.Reason, g.WayOut = c.state, c.key, c.reason, c.wayOut
 	g.Condition, g.Until, g.Ask = c.condition, c.until, c.ask
+	g.Causes = make([]string, 0, min(len(all), 16))
 	for i := range all {
 		if n := all[i].name(); !slices.Contains(g.Causes, n) {
 			g.Causes = append(g.Causes, n)
@@ -201,24 +272,52 @@ func (c *cause) name() string {
 	if c.short == 0 {
 		return c.key
 	}
-	return c.key + "=" + strconv.FormatInt(c.short, 10)
+	if c.quote == "" {
+		c.quote = c.key + "=" + strconv.FormatInt(c.short, 10)
+	}
+	return c.quote
 }
 
-// needs collects what the stages before this one lack on its target.
-func (v *view) needs(st *Stage, p *Panel, zone string) []cause {
-	var out []cause
-	for i := range v.results { // in the route's order: the first thing to do comes first
+// needs collects what the stages before this one lack on its target, in the
+// route's order: the first thing to do comes first.
+func (v *view) needs(st *Stage, p *Panel, zone string) []*cause {
+	out := v.holds[:0]
+	for i := range v.results {
 		r := &v.results[i]
-		if !slices.Contains(st.Needs, r.stage) || !r.concerns(st, p, zone) {
+		if st.needs&(1<<r.stage) == 0 || len(r.missing) == 0 || !r.concerns(st, p, zone) {
 			continue
 		}
-		for _, c := range r.missing {
-			if c.panel == "" || p == nil || c.panel == p.ID {
-				out = append(out, c.before())
+		for k := range r.missing {
+			if c := &r.missing[k]; c.panel == "" || p == nil || c.panel == p.ID {
+				out = append(out, c)
 			}
 		}
 	}
 	return out
+}
+
+// clock says whether a stage must wait for the time since another was done.
+func (v *view) clock(st *Stage, p *Panel) (cause, bool) {
+	if st.from < 0 || st.Clock == "" {
+		return cause{}, false
+	}
+	var end Span
+	for i := range v.results {
+		r := &v.results[i]
+		if r.stage == st.from && r.done.Latest != 0 && (p == nil || r.panel == "" || r.panel == p.ID) && r.done.Latest > end.Latest {
+			end = r.done
+		}
+	}
+	if end.Latest == 0 {
+		return cause{}, false // that is not done; who needs it says so
+	}
+	from := &v.route.Stages[st.from]
+	until := end.Latest + v.limits.rule(st.Clock)
+	if v.now.Earliest >= until {
+		return cause{}, false
+	}
+	return cause{key: st.Key + "-early", state: Waits, since: end.Earliest, until: until,
+		reason: say(sayAfterClock, markSpan(v.limits.rule(st.Clock)), from.Name, markTime(until))}, true
 }
 
 // concerns says whether a stage judged there matters for this target: a panel
@@ -250,25 +349,47 @@ func (c cause) before() cause {
 }
 
 // missing returns what the stage itself lacks on its target, and fills in what
-// the gate says when it lacks nothing.
-func (v *view) missing(st *Stage, p *Panel, zone string, g *Gate) []cause {
-	switch {
-	case st.Key == "inspection":
-		return v.inspection(g)
-	case st.Key == "dry":
+// the gate says and when it was done when it lacks nothing.
+func (v *view) missing(st *Stage, p *Panel, zone string, g *Gate, r *result) []cause {
+	switch st.Proof {
+	case ByWalk:
+		return v.walked(st, g, r)
+	case ByHours:
 		return v.dry(st, zone, g)
-	case st.Key == "window":
+	case ByWindow:
 		return v.window(zone, g)
-	case st.Key == "primer":
+	case ByPrimer:
 		return v.primer(st, p, g)
-	case st.Evidence != "":
-		return v.tested(st, g)
+	case ByTest:
+		return v.tested(st, g, r)
+	case BySurvey:
+		return v.surveyed(p, g, r)
+	case ByFilm:
+		return v.filmed(p, g, r)
+	case ByAnswers:
+		return v.answered(st, g, r)
+	case BySigns:
+		return v.signed(st, g, r)
+	case ByTrials:
+		return v.tried(st, g, r)
+	case ByPaint:
+		return v.painted(st, p, g, r)
+	case ByPatch:
+		return v.patched(st, p, g, r)
+	case ByHeat:
+		return v.heated(st, p, g, r)
+	case ByEdges:
+		return v.edged(st, p, g, r)
+	case ByRest:
+		return v.rested(st, g, r)
+	case ByCount:
+		return v.counted(st, g, r)
 	}
-	return v.ticked(st, p, zone, g)
+	return v.ticked(st, p, zone, g, r)
 }
 
 // ticked judges a stage that a hand does and ticks.
-func (v *view) ticked(st *Stage, p *Panel, zone string, g *Gate) []cause {
+func (v *view) ticked(st *Stage, p *Panel, zone string, g *Gate, r *result) []cause {
 	panel := ""
 	if p != nil {
 		panel = p.ID
@@ -278,6 +399,9 @@ func (v *view) ticked(st *Stage, p *Panel, zone string, g *Gate) []cause {
 	}
 	c := v.claim(st.Key, panel, zone, v.shelf(st))
 	g.State = Done
+	if c.State == GoodClaim && !c.Started {
+		r.done = c.At
+	}
 	switch {
 	case c.State == GoodClaim && c.Started:
 		return []cause{{key: st.Key + "-begun", again: true, since: c.At.Earliest, reason: say(sayStarted, markTime(c.At.Earliest)),
@@ -332,14 +456,14 @@ func (v *view) shelf(st *Stage) int64 {
 }
 
 // tested judges a stage that a test on the vehicle closes.
-func (v *view) tested(st *Stage, g *Gate) []cause {
-	e := v.lastEvidence(st.Evidence, "", 0)
+func (v *view) tested(st *Stage, g *Gate, r *result) []cause {
+	e := v.lastEvidence(st.What, "", 0)
 	if e == nil {
 		return []cause{first(st)}
 	}
 	// A test before the vehicle got wet again says nothing.
 	for _, z := range zonesOf(&v.open) {
-		if b, ok := v.base(z, st); st.Evidence == "sweat-test" && ok && e.act.Earliest < b.at {
+		if b, ok := v.base(z, st); st.What == "sweat-test" && ok && e.act.Earliest < b.at {
 			return []cause{first(st)}
 		}
 	}
@@ -347,42 +471,40 @@ func (v *view) tested(st *Stage, g *Gate) []cause {
 		return []cause{{key: st.Key + "-failed", again: true, since: e.act.Earliest,
 			reason: say(sayTestFailed, st.Name, markTime(e.act.Latest)), wayOut: say(sayTestAgain)}}
 	}
-	g.State, g.Reason = Done, say(sayTestPassed, st.Name, markTime(e.act.Latest))
+	g.State, g.Reason, r.done = Done, say(sayTestPassed, st.Name, markTime(e.act.Latest)), e.act
 	return nil
 }
 
-// finished says whether a panel needs nothing more: laid, or left bare.
-func (v *view) finished(p *Panel) (bool, cause) {
+// endOf says whether a panel needs nothing more: laid, or left bare.
+func (v *view) endOf(p *Panel) laidOff {
 	if c := v.claim("lay", p.ID, "", 0); c.State == GoodClaim && !c.Started {
-		return true, cause{state: Done, reason: say(sayLaid, markTime(c.At.Latest))}
+		return laidOff{is: true, laid: c.At, end: cause{state: Done, reason: say(sayLaid, markTime(c.At.Latest))}}
 	}
 	if v.declined(p.ID) {
-		return true, cause{state: Held, key: "bare", reason: say(sayBare)}
+		return laidOff{is: true, bare: true, end: cause{state: Held, key: "bare", reason: say(sayBare)}}
 	}
-	return false, cause{}
+	return laidOff{}
+}
+
+func (v *view) endOfPanel(p *Panel) laidOff {
+	for i := range v.open.Panels {
+		if v.open.Panels[i].ID == p.ID {
+			return v.ended[i]
+		}
+	}
+	return laidOff{}
 }
 
 // zoneFinished says whether every panel of a zone is laid or stays bare.
 func (v *view) zoneFinished(zone string) bool {
 	any := false
 	for i := range v.open.Panels {
-		if p := &v.open.Panels[i]; p.Zone == zone {
-			if done, _ := v.finished(p); !done {
+		if v.open.Panels[i].Zone == zone {
+			if !v.ended[i].is {
 				return false
 			}
 			any = true
 		}
 	}
 	return any
-}
-
-// ticked says whether a person ticks a stage. The others end by themselves,
-// so that a go-ahead leaves nothing to do in them.
-func ticked(stage string) bool {
-	for i := range Routes {
-		if st, ok := Routes[i].stage(stage); ok {
-			return st.Tap
-		}
-	}
-	return false
 }

@@ -1,12 +1,18 @@
 package checklist
 
-// inspection judges the walk round on clean paint: every finding answered, and
-// the signatures of the installer and of the owner. A finding on a panel holds
+// walked judges a walk round the vehicle: every finding answered, and the
+// signatures. The walk at check-in takes pins and a signature; what was pinned
+// there is answered by the next walk at the latest. A finding on a panel holds
 // that panel alone.
-func (v *view) inspection(g *Gate) []cause {
+func (v *view) walked(st *Stage, g *Gate, r *result) []cause {
 	var out []cause
+	found := false
 	for _, e := range v.job.findings {
 		f := e.Body.(Finding)
+		if st.What == "check-in" || (st.What == "bare-paint") != (f.Walk == "bare-paint") {
+			continue
+		}
+		found = true
 		if answerOf(v.job, e.ID) != "" {
 			continue
 		}
@@ -20,28 +26,98 @@ func (v *view) inspection(g *Gate) []cause {
 		out = append(out, cause{key: "finding", panel: f.Panel, since: e.act.Earliest, state: Held,
 			reason: say(sayFinding, upper(f.What), where), wayOut: say(sayOwnerMustAnswer)})
 	}
-	installer, owner := false, false
-	for _, e := range v.job.signs {
-		b := e.Body.(Sign)
-		if b.What == "inspection" {
-			installer = installer || b.As == "installer"
-			owner = owner || b.As == "owner"
-		}
-	}
-	if !installer && !owner && len(v.job.findings) == 0 {
-		st, _ := v.route.stage("inspection")
+	signs, any := v.unsigned(st, r)
+	if !any && !found {
 		return []cause{first(st)}
 	}
-	if !installer {
-		out = append(out, cause{key: "sign-installer", state: Held, reason: say(saySignature, "installer"), wayOut: say(sayMustSign, "installer")})
-	}
-	if !owner {
-		out = append(out, cause{key: "sign-owner", state: Held, reason: say(saySignature, "owner"), wayOut: say(sayMustSign, "owner")})
-	}
-	if len(out) == 0 {
+	if out = append(out, signs...); len(out) == 0 {
 		g.State, g.Reason = Done, say(sayInspected)
 	}
 	return out
+}
+
+// signed judges a paper that somebody has to sign.
+func (v *view) signed(st *Stage, g *Gate, r *result) []cause {
+	signs, any := v.unsigned(st, r)
+	if !any {
+		return []cause{first(st)}
+	}
+	if len(signs) == 0 {
+		g.State, g.Reason = Done, say(saySigned, st.Name, markTime(r.done.Latest))
+	}
+	return signs
+}
+
+// unsigned says whose signature a stage lacks, and whether anybody has signed.
+// Of two signatures for the same the first holds.
+func (v *view) unsigned(st *Stage, r *result) (out []cause, any bool) {
+	for _, as := range st.Signers {
+		var by *entry
+		for _, e := range v.job.signs {
+			if b := e.Body.(Sign); b.What == st.What && b.As == as {
+				by = e
+				break
+			}
+		}
+		if by == nil {
+			out = append(out, cause{key: "sign-" + as, state: Held, reason: say(saySignature, as), wayOut: say(sayMustSign, as)})
+			continue
+		}
+		any = true
+		r.done.Earliest, r.done.Latest = max(r.done.Earliest, by.act.Earliest), max(r.done.Latest, by.act.Latest)
+	}
+	return out, any
+}
+
+// answered judges questions whose answers are kept; 'unknown' is an answer.
+func (v *view) answered(st *Stage, g *Gate, r *result) []cause {
+	var out []cause
+	for _, key := range st.Asks {
+		var a *entry
+		for _, e := range v.job.asked {
+			if b := e.Body.(Asked); b.What == key && b.Answer != "" {
+				a = e
+			}
+		}
+		if a == nil {
+			out = append(out, cause{key: "ask-" + key, again: true, reason: say(sayAsk, QuestionOf(key)), later: say(sayFirst, st.Name), laterOut: say(sayDoFirst, st.Name)})
+			continue
+		}
+		r.done.Earliest, r.done.Latest = max(r.done.Earliest, a.act.Earliest), max(r.done.Latest, a.act.Latest)
+	}
+	if len(out) == 0 {
+		g.State, g.Reason = Done, say(sayDoneAt, st.Name, markTime(r.done.Latest))
+	}
+	return out
+}
+
+// Question is one that is put to whoever brings the vehicle.
+type Question struct {
+	Key  string
+	Text string
+	// Choices are the usual answers; another may be typed. 'unknown' is always
+	// one.
+	Choices []string
+}
+
+// Questions are what routes ask. Common practice, no source.
+var Questions = []Question{
+	{"last-wash", "When was it last washed?", []string{"today", "this week", "longer ago"}},
+	{"wash-product", "What was it washed with?", []string{"water only", "shampoo", "shampoo with wax"}},
+	{"film-age", "How old is the film?", []string{"under 1 year", "1 to 3 years", "3 to 5 years", "5 to 7 years", "over 7 years"}},
+	{"film-kind", "What film is it?", []string{"cast", "calendered", "removable", "reflective"}},
+	{"paint-history", "Was any of it repainted?", []string{"no", "yes, in a body shop", "yes, by hand"}},
+	{"fitted-by", "Who fitted the film?", []string{"we did", "another shop", "the owner"}},
+}
+
+// QuestionOf is the text of a question, or its key if no row has it.
+func QuestionOf(key string) string {
+	for i := range Questions {
+		if Questions[i].Key == key {
+			return Questions[i].Text
+		}
+	}
+	return key
 }
 
 // answerOf returns the answer that stands on a finding, "" if there is none.

@@ -11,6 +11,8 @@ type job struct {
 	opens, moves, closes, readings        list
 	setbacks, evidence, findings, answers list
 	signs, waivers                        list
+	films, features, heats, trials        list
+	paints, patches, asked, pins          list
 	ticks                                 []ticks
 	spots                                 []spotReads
 	version                               uint64 // of what counted hours and events depend on
@@ -95,6 +97,29 @@ func (j *job) index(s *Shop, e *entry, add bool) {
 	case Waiver:
 		j.waivers = j.waivers.put(e, add)
 		return
+	case FilmRoll:
+		j.films = j.films.put(e, add)
+		return
+	case Feature:
+		j.features = j.features.put(e, add)
+		return
+	case Heat:
+		j.heats = j.heats.put(e, add)
+		return
+	case Trial:
+		j.trials = j.trials.put(e, add)
+		return
+	case Paint:
+		j.paints = j.paints.put(e, add)
+		return
+	case Patch:
+		j.patches = j.patches.put(e, add)
+		return
+	case Asked:
+		j.asked = j.asked.put(e, add)
+		return
+	case JobRules:
+		j.pins = j.pins.put(e, add)
 	default:
 		return
 	}
@@ -164,7 +189,28 @@ func (j *job) open() (JobOpen, bool) {
 	}
 	o := e.Body.(JobOpen)
 	o.Place = j.opens[0].Body.(JobOpen).Place
+	// A later set of numbers or steps reaches the job by a line with a name.
+	var rules, steps *entry
+	for _, e := range j.pins {
+		b := e.Body.(JobRules)
+		if b.Rules != "" && later(rules, e) {
+			rules, o.Rules = e, b.Rules
+		}
+		if b.Steps != "" && later(steps, e) {
+			steps, o.Steps = e, b.Steps
+		}
+	}
 	return o, true
+}
+
+// routeOf returns the steps that the job goes by: the shop's own that it pins,
+// or this version's. ok is false if they are not here.
+func (s *Shop) routeOf(o *JobOpen) (Route, bool) {
+	if o.Steps != "" {
+		r, ok := s.steps[o.Steps]
+		return r, ok
+	}
+	return RouteOf(o.Route)
 }
 
 // limitsOf returns the rule set that the job pins; ok is false if it is not

@@ -28,6 +28,9 @@ type limits struct {
 	doorOpen                                       int64
 	primerBase, primerAt, primerFloor, primerOpen  int64
 	errContact, errInfrared, errLogger, errUnknown int64
+	degas, laminateRest, filmInBay                 int64
+	settleFilm, restHours, restFloor, restAdvised  int64
+	recheckAfter, risenShare, callBack             int64
 }
 
 const (
@@ -78,6 +81,16 @@ var RuleTable = []RuleRow{
 	{"error_contact", 500, "mK", "error of a contact probe, taken off a surface once", memory, func(l *limits) *int64 { return &l.errContact }},
 	{"error_infrared", 1_000, "mK", "error of an infrared thermometer on paint or tape, taken off once", memory, func(l *limits) *int64 { return &l.errInfrared }},
 	{"error_logger", 500, "mK", "error of a taped-on logger probe, taken off once", memory, func(l *limits) *int64 { return &l.errLogger }},
+	{"degas", 24 * hour, "ms", "print to laminate, so that the solvent is out", memory, func(l *limits) *int64 { return &l.degas }},
+	{"laminate_rest", 12 * hour, "ms", "laminate to its way into the bay", memory, func(l *limits) *int64 { return &l.laminateRest }},
+	{"film_in_bay", 12 * hour, "ms", "film in the bay before it is used, from a cold store", memory, func(l *limits) *int64 { return &l.filmInBay }},
+	{"settle_film", 30 * minute, "ms", "film in recesses left alone before it is looked at for spring-back", memory, func(l *limits) *int64 { return &l.settleFilm }},
+	{"rest_hours", 12 * hour, "ms", "counted hours of rest before hand-over; 24 are preferred", practice, func(l *limits) *int64 { return &l.restHours }},
+	{"rest_floor", 15_000, "mC", "coldest surface at which rest counts", practice, func(l *limits) *int64 { return &l.restFloor }},
+	{"rest_advised", 18_000, "mC", "surface advised for rest", practice, func(l *limits) *int64 { return &l.restAdvised }},
+	{"recheck_after", 24 * hour, "ms", "laying to the second look at recesses, corners and rivets", memory, func(l *limits) *int64 { return &l.recheckAfter }},
+	{"risen_share", 5_000, "m%", "risen recesses or rivets accepted at the second look", memory, func(l *limits) *int64 { return &l.risenShare }},
+	{"call_back", 7 * 24 * hour, "ms", "hand-over to the call back", memory, func(l *limits) *int64 { return &l.callBack }},
 	{"error_unknown", 1_000, "mK", "error of an instrument that nobody named", memory, func(l *limits) *int64 { return &l.errUnknown }},
 }
 

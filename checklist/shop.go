@@ -47,6 +47,7 @@ type Shop struct {
 	jobs   map[ID]*job
 	rules  map[string]*limits
 	values map[string]map[string]int64
+	steps  map[string]Route // the shop's own routes by hash
 
 	defaults *limits
 	offline  int64  // last contact with the server, 0 while connected
@@ -56,7 +57,7 @@ type Shop struct {
 
 // shopLines are the standing lines of the shop's own logbook.
 type shopLines struct {
-	sets, places, people, shared, rules list
+	sets, places, people, shared, rules, routes list
 }
 
 // NewShop returns a shop without any line.
@@ -67,6 +68,7 @@ func NewShop() *Shop {
 		jobs:     make(map[ID]*job),
 		rules:    make(map[string]*limits),
 		values:   make(map[string]map[string]int64),
+		steps:    make(map[string]Route),
 		defaults: unpack(nil),
 	}
 }
@@ -149,6 +151,10 @@ func actOf(l *Line) Span {
 	case Reading:
 		at = b.At
 	case Evidence:
+		at = b.At
+	case Heat:
+		at = b.At
+	case Trial:
 		at = b.At
 	case JobMove:
 		at = b.At
@@ -255,6 +261,11 @@ func (s *Shop) indexShop(e *entry, add bool) {
 			s.rules[b.Hash] = unpack(b.Values)
 			s.values[b.Hash] = b.Values
 		}
+	case StepsSet:
+		l.routes = l.routes.put(e, add)
+		if _, ok := s.steps[b.Hash]; !ok {
+			s.steps[b.Hash] = b.route()
+		}
 	}
 }
 
@@ -266,9 +277,14 @@ func newest(l list, same func(*entry) bool) *entry {
 		if same != nil && !same(e) {
 			continue
 		}
-		if best == nil || e.Order == 0 || best.Order != 0 && e.Order > best.Order {
+		if later(best, e) {
 			best = e
 		}
 	}
 	return best
+}
+
+// later says whether b replaces a, the one that held so far (nil: none did).
+func later(a, b *entry) bool {
+	return a == nil || b.Order == 0 || a.Order != 0 && b.Order > a.Order
 }

@@ -98,6 +98,22 @@ const (
 	sayPrimerOld
 	sayCleanOff
 	sayWaived
+	sayAfterClock
+	saySigned
+	sayAsk
+	sayNoFeature
+	sayMeasured
+	sayNoFilm
+	sayTypeFilm
+	sayFilmIs
+	sayTrialsShort
+	sayPaintUnknown
+	sayPatchNone
+	sayHeatShort
+	saySameHand
+	sayOtherHand
+	sayRisen
+	sayCounted
 	sentences
 )
 
@@ -189,6 +205,22 @@ var english = [sentences]string{
 	sayPrimerOld:       "Primer past its open time since {1}.",
 	sayCleanOff:        "Clean it off, let it dry, prime again.",
 	sayWaived:          "Go-ahead by the lead: {1}",
+	sayAfterClock:      "{1} after: {2}. From {3}.",
+	saySigned:          "{1}: signed {2}.",
+	sayAsk:             "{1} Nobody asked yet.",
+	sayNoFeature:       "Nothing measured on {1}.",
+	sayMeasured:        "Measured.",
+	sayNoFilm:          "No film for {1} yet.",
+	sayTypeFilm:        "Type the film from its box and sheet.",
+	sayFilmIs:          "Film: {1}.",
+	sayTrialsShort:     "{1} of {2} trial strips pulled.",
+	sayPaintUnknown:    "Nobody said how old the paint is.",
+	sayPatchNone:       "No patch test on {1}.",
+	sayHeatShort:       "{1} m of {2} m heated.",
+	saySameHand:        "Looked at by the hand that laid it.",
+	sayOtherHand:       "Let another hand look.",
+	sayRisen:           "{1} of {2} risen: over {3} in a hundred.",
+	sayCounted:         "{1} of {2} risen, pressed again.",
 }
 
 // say fills the names and marks into a sentence.
@@ -213,3 +245,12 @@ func markTime(ms int64) string { return "⟨t:" + strconv.FormatInt(ms, 10) + "�
 func markTemp(mC int64) string { return "⟨c:" + strconv.FormatInt(mC, 10) + "⟩" }
 func markDiff(mK int64) string { return "⟨k:" + strconv.FormatInt(mK, 10) + "⟩" }
 func markSpan(ms int64) string { return "⟨h:" + strconv.FormatInt(ms, 10) + "⟩" }
+
+// digits writes a whole number.
+func digits(n int64) string { return strconv.FormatInt(n, 10) }
+
+// tenths writes n units with one decimal.
+func tenths(n, unit int64) string {
+	d := (n*10 + unit/2) / unit
+	return digits(d/10) + "." + digits(d%10)
+}

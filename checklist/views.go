@@ -88,6 +88,18 @@ func (s *Shop) RulesInForce() (hash string, values map[string]int64, ok bool) {
 	return "", nil, false
 }
 
+// StepsInForce returns the shop's own steps for a route that a new job pins,
+// "" where this version's hold. Of several the last order number wins.
+func (s *Shop) StepsInForce(route string) (hash string, steps Route) {
+	e := newest(s.shop.routes, func(e *entry) bool { return e.Body.(StepsSet).Route == route })
+	if e == nil {
+		steps, _ = RouteOf(route)
+		return "", steps
+	}
+	hash = e.Body.(StepsSet).Hash
+	return hash, s.steps[hash]
+}
+
 // SharedAir returns the groups of places that may share their air now.
 func (s *Shop) SharedAir(now Span) [][]ID {
 	var out [][]ID
@@ -144,6 +156,7 @@ type JobFacts struct {
 	LastBy     ID
 	LastAt     Span
 	Zones      []string
+	Route      Route // the steps that it goes by
 }
 
 // Job returns the facts of a job.
@@ -161,6 +174,7 @@ func (s *Shop) Job(id ID) (JobFacts, bool) {
 		f.Closed, f.ClosedAt = e.Body.(JobClose).How, e.Span
 	}
 	_, f.RulesKnown = s.limitsOf(&o)
+	f.Route, _ = s.routeOf(&o)
 	stays := s.stays(j)
 	f.Place = stays[len(stays)-1].place
 	all := s.books[Log{JobLog, id}].all

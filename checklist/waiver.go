@@ -7,9 +7,12 @@ import (
 
 // waived takes away the causes that the lead has let pass on this gate, and
 // returns what is left and the waiver that let the last one pass.
-func (v *view) waived(stage, panel, zone string, holds []cause) ([]cause, Waiver) {
+func (v *view) waived(stage, panel, zone string, holds []*cause) ([]*cause, Waiver) {
 	var by Waiver
-	var left []cause
+	if len(v.job.waivers) == 0 {
+		return holds, by
+	}
+	var left []*cause
 	for _, c := range holds {
 		covered := false
 		for _, e := range v.job.waivers {
@@ -30,7 +33,7 @@ func (v *view) waived(stage, panel, zone string, holds []cause) ([]cause, Waiver
 
 // covers says whether a waiver names this cause: the same key, no more missing
 // than was shown, and not begun after the waiver was given.
-func covers(w Waiver, e *entry, c cause) bool {
+func covers(w Waiver, e *entry, c *cause) bool {
 	for _, name := range w.Causes {
 		key, value, measured := strings.Cut(name, "=")
 		if key != c.key {

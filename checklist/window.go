@@ -1,7 +1,5 @@
 package checklist
 
-import "strconv"
-
 // window judges whether a zone may be laid on at this temperature: by the
 // coldest fresh reading, never by a mean, and only if the spot that was
 // coldest last time has been read again. The instrument's error is taken off
@@ -99,7 +97,7 @@ func (v *view) floor(zone string) int64 {
 	flats := false
 	for i := range v.open.Panels {
 		if p := &v.open.Panels[i]; p.Zone == zone {
-			if done, _ := v.finished(p); !done && p.Contour {
+			if !v.ended[i].is && p.Contour {
 				return v.limits.surfaceFloor
 			}
 			flats = true
@@ -135,5 +133,3 @@ func wroteBefore(a, b *entry) bool {
 }
 
 func (v *view) fresh(r read) bool { return v.now.Latest < v.freshUntil(r) }
-
-func digits(n int64) string { return strconv.FormatInt(n, 10) }

@@ -58,7 +58,7 @@ func bare(t *testing.T) *world {
 }
 
 var vanV = checklist.JobOpen{
-	Label: "V", Route: "van", Place: bay1.ID,
+	Label: "V", Route: "panels", Place: bay1.ID,
 	Panels: []checklist.Panel{
 		{ID: "shoulder", Name: "left shoulder", Zone: "upper", Contour: true},
 		{ID: "sill", Name: "left sill", Zone: "lower", Contour: true, Primer: true},

@@ -94,7 +94,7 @@ func begin(t *testing.T, p *browsertest.Phone) (id string) {
 	p.Until("the shop", `shop.ask('status').then(s => s.online)`)
 	write(p, `{class:'s'}`, "shop.set", `{name:'Hall', units:'C', zone:'Europe/Berlin'}`).must(t)
 	write(p, `{class:'s'}`, "place.add", `{place:'`+bay+`', name:'bay 4', sort:'bay', order:4}`).must(t)
-	id = browsertest.JS[string](p, `shop.ask('newJob', {label:'V5', route:'van', place:'`+bay+`',
+	id = browsertest.JS[string](p, `shop.ask('newJob', {label:'V5', route:'panels', place:'`+bay+`',
 		panels:[{id:'rear', name:'Rear doors', zone:'upper'}], spots:[{id:'1', name:'rear left sill', zone:'lower'}]})
 		.then(a => a.id ?? a.refused)`)
 	if len(id) != 36 {

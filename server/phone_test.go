@@ -382,7 +382,7 @@ func crewed(t testing.TB, s *shopAt) {
 	}
 	p := newPhone(t, "of the desk")
 	p.connect(s)
-	p.write(jobV5, crew, checklist.JobOpen{Label: "V5", Route: "van", Place: checklist.ID(bay4),
+	p.write(jobV5, crew, checklist.JobOpen{Label: "V5", Route: "panels", Place: checklist.ID(bay4),
 		Panels: []checklist.Panel{{ID: "left", Name: "left side", Zone: "upper"}},
 		Spots:  []checklist.Spot{{ID: "1", Name: "rear left sill", Zone: "lower"}}})
 	p.untilKept()

@@ -75,7 +75,7 @@ func TestDiskThatTakesNothing(t *testing.T) {
 	p.connect(at)
 	p.untilCaught()
 	s.store.db.Close() // every transaction fails from now on
-	line := p.write(jobV5, crew, checklist.JobOpen{Label: "V5", Route: "van"})
+	line := p.write(jobV5, crew, checklist.JobOpen{Label: "V5", Route: "panels"})
 	p.until("the shop says that it cannot write", func() bool { return p.closed != "" })
 	if !strings.Contains(p.closed, "Lines stay on this phone") || len(p.outbox) != 1 || p.rows[line].receipt != nil {
 		t.Errorf("said %q, outbox %d", p.closed, len(p.outbox))

@@ -189,7 +189,7 @@ func TestSetupByAnyone(t *testing.T) {
 	p.entry(s.store.shop, logbook.ID{}, checklist.ShopSet{Name: "Tarnbrook Six", Units: "C", Zone: "Europe/Berlin"})
 	p.entry(s.store.shop, logbook.ID{}, checklist.PersonAdd{Person: checklist.ID(lead), Name: "Mara", Initials: "M", Role: "lead"})
 	p.entry(s.store.shop, logbook.ID{}, checklist.PersonAdd{Person: checklist.ID(crew), Name: "Jon", Initials: "J", Role: "crew"})
-	p.entry(jobV5, crew, checklist.JobOpen{Label: "V5", Route: "van"})
+	p.entry(jobV5, crew, checklist.JobOpen{Label: "V5", Route: "panels"})
 	p.say(p.outbox...)
 	p.untilKept()
 	late := p.write(s.store.shop, logbook.ID{}, checklist.ShopSet{Name: "Mine", Units: "C", Zone: "UTC"})

@@ -231,15 +231,15 @@ func TestCarries(t *testing.T) {
 	if got := carried()[placeLog(bay4)]; got != 26 { // days -40 to -15 arrived before the two weeks
 		t.Errorf("without jobs: climate from behind order %d, want 26", got)
 	}
-	put(job("old"), day(-20), checklist.JobOpen{Label: "old", Route: "van"})
+	put(job("old"), day(-20), checklist.JobOpen{Label: "old", Route: "panels"})
 	if got := carried()[placeLog(bay4)]; got != 20 { // -40 to -21
 		t.Errorf("a job since 20 days: climate from behind order %d, want 20", got)
 	}
-	put(job("gone"), day(-30), checklist.JobOpen{Label: "gone", Route: "van"})
+	put(job("gone"), day(-30), checklist.JobOpen{Label: "gone", Route: "panels"})
 	put(job("gone"), day(-15), checklist.JobClose{How: "handed-over"})
-	put(job("lately"), day(-12), checklist.JobOpen{Label: "lately", Route: "van"})
+	put(job("lately"), day(-12), checklist.JobOpen{Label: "lately", Route: "panels"})
 	put(job("lately"), day(-2), checklist.JobClose{How: "handed-over"})
-	put(job("back"), day(-30), checklist.JobOpen{Label: "back", Route: "van"})
+	put(job("back"), day(-30), checklist.JobOpen{Label: "back", Route: "panels"})
 	put(job("back"), day(-25), checklist.JobClose{How: "handed-over"})
 	check := func(when string, want map[string]bool) {
 		t.Helper()

@@ -155,7 +155,15 @@ func choices(b checklist.Body) string {
 	case checklist.FindingAnswer:
 		return one("The answer", b.Answer, "accepted", "declined", "repaired")
 	case checklist.Sign:
-		return one("A signature", b.As, "installer", "owner")
+		return one("A signature", b.As, "installer", "owner", "driver")
+	case checklist.Feature:
+		return one("A feature", b.Sort, "channel", "dome", "rivets", "seam", "gap", "keep-clear", "flat")
+	case checklist.Heat:
+		return one("The answer", b.Answer, "done", "part", "not-measured", "from-memory")
+	case checklist.Trial:
+		return one("The paint", b.Paint, "sound", "chipped", "peeled")
+	case checklist.Patch:
+		return one("What was seen", b.Seen, "", "nothing", "bubbles", "paint-off")
 	}
 	return ""
 }
@@ -248,8 +256,7 @@ func inJob(b checklist.Body, j checklist.JobFacts, place func(checklist.ID) stri
 		return "This job has no zone '" + z + "'."
 	}
 	stage := func(key string) string {
-		route, ok := checklist.RouteOf(j.Open.Route)
-		if !ok || slices.ContainsFunc(route.Stages, func(st checklist.Stage) bool { return st.Key == key }) {
+		if len(j.Route.Stages) == 0 || slices.ContainsFunc(j.Route.Stages, func(st checklist.Stage) bool { return st.Key == key }) {
 			return ""
 		}
 		return "This job has no step '" + key + "'."
@@ -290,6 +297,27 @@ func inJob(b checklist.Body, j checklist.JobFacts, place func(checklist.ID) stri
 		return panel(b.Panel)
 	case checklist.Photo:
 		return panel(b.Panel)
+	case checklist.FilmRoll:
+		return each(b.Panels, panel)
+	case checklist.Paint:
+		return each(b.Panels, panel)
+	case checklist.Feature:
+		return panel(b.Panel)
+	case checklist.Heat:
+		return panel(b.Panel)
+	case checklist.Trial:
+		return panel(b.Panel)
+	case checklist.Patch:
+		return panel(b.Panel)
+	}
+	return ""
+}
+
+func each(list []string, judge func(string) string) string {
+	for _, s := range list {
+		if text := judge(s); text != "" {
+			return text
+		}
 	}
 	return ""
 }

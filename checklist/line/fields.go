@@ -252,6 +252,24 @@ func (f *fields) texts(key string, v *[]string, required bool) {
 	f.need(key, required, len(*v) > 0)
 }
 
+func (f *fields) ints(key string, v *[]int64) {
+	if f.writing {
+		if len(*v) > 0 {
+			b := cbor.AppendArray(nil, len(*v))
+			for _, n := range *v {
+				b = cbor.AppendInt(b, n)
+			}
+			f.put(key, b)
+		}
+		return
+	}
+	f.read(key, func(r *cbor.Reader) {
+		for n := f.many(r); n > 0 && r.Err() == nil; n-- {
+			*v = append(*v, r.Int())
+		}
+	})
+}
+
 // maxMany bounds every list in a body: no vehicle has 200 panels.
 const maxMany = 200
 

@@ -54,6 +54,15 @@ var Kinds = [...]Kind{
 	{"waiver", checklist.JobLog, Lead, false, waiver},
 	{"photo", checklist.JobLog, people, false, photo},
 	{"note", checklist.JobLog, people, true, note},
+	{"film", checklist.JobLog, floor, false, filmRoll},
+	{"feature", checklist.JobLog, floor, false, feature},
+	{"heat", checklist.JobLog, floor, false, heatDone},
+	{"trial", checklist.JobLog, floor, false, trial},
+	{"paint", checklist.JobLog, people, false, paintKnown},
+	{"patch", checklist.JobLog, floor, false, patch},
+	{"asked", checklist.JobLog, people, false, asked},
+	{"job.rules", checklist.JobLog, Lead, false, jobRules},
+	{"steps.set", checklist.ShopLog, Lead | Server, false, stepsSet},
 	{"strike", 0, people | Server, false, strike},
 }
 

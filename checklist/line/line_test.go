@@ -26,6 +26,8 @@ var bodies = []checklist.Body{
 	checklist.JobOpen{}, checklist.JobMove{}, checklist.JobClose{}, checklist.Tick{}, checklist.Reading{},
 	checklist.Setback{}, checklist.Evidence{}, checklist.Finding{}, checklist.FindingAnswer{}, checklist.Sign{},
 	checklist.Waiver{}, checklist.Photo{}, checklist.Note{},
+	checklist.FilmRoll{}, checklist.Feature{}, checklist.Heat{}, checklist.Trial{}, checklist.Paint{}, checklist.Patch{},
+	checklist.Asked{}, checklist.JobRules{}, checklist.StepsSet{},
 }
 
 // keys are the map keys that the comments of package checklist promise:

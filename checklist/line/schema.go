@@ -118,6 +118,10 @@ func jobOpen(f *fields, in checklist.Body) checklist.Body {
 	f.text("rules", &b.Rules, may)
 	list(f, "panels", &b.Panels, may, panel)
 	list(f, "spots", &b.Spots, may, spot)
+	f.text("steps", &b.Steps, may)
+	f.text("vin", &b.VIN, may)
+	f.text("fleet", &b.Fleet, may)
+	f.text("proof", &b.Proof, may)
 	return b
 }
 
@@ -180,6 +184,9 @@ func evidence(f *fields, in checklist.Body) checklist.Body {
 	f.int("count", &b.Count)
 	f.int("at", &b.At)
 	f.text("note", &b.Note, may)
+	f.text("panel", &b.Panel, may)
+	f.int("of", &b.Of)
+	f.text("photo", &b.Photo, may)
 	return b
 }
 
@@ -242,6 +249,139 @@ func note(f *fields, in checklist.Body) checklist.Body {
 	b, _ := in.(checklist.Note)
 	f.text("text", &b.Text, must)
 	f.bytes("salt", &b.Salt)
+	return b
+}
+
+func filmLimit(f *fields, b *checklist.Limit) {
+	f.text("key", &b.Key, must)
+	f.int("value", &b.Value)
+	f.text("origin", &b.Origin, must)
+}
+
+func filmRoll(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.FilmRoll)
+	f.texts("panels", &b.Panels, may)
+	f.text("family", &b.Family, must)
+	f.text("laminate", &b.Laminate, may)
+	f.text("adhesive", &b.Adhesive, may)
+	f.int("thickness", &b.Thickness)
+	f.text("batch", &b.Batch, may)
+	f.text("roll", &b.Roll, may)
+	f.text("sheet", &b.Sheet, may)
+	f.bool("printed", &b.Printed)
+	f.int("months", &b.Months)
+	list(f, "limits", &b.Limits, may, filmLimit)
+	return b
+}
+
+func feature(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Feature)
+	f.text("panel", &b.Panel, must)
+	f.text("id", &b.ID, must)
+	f.text("sort", &b.Sort, must)
+	f.text("name", &b.Name, may)
+	f.text("shape", &b.Shape, may)
+	f.int("width", &b.Width)
+	f.int("depth", &b.Depth)
+	f.int("floor", &b.Floor)
+	f.int("path", &b.Path)
+	f.int("half_width", &b.HalfWidth)
+	f.int("height", &b.Height)
+	f.int("length", &b.Length)
+	f.int("count", &b.Count)
+	f.bool("moving", &b.Moving)
+	f.text("laid", &b.Laid, may)
+	f.text("plan", &b.Plan, may)
+	return b
+}
+
+func heatDone(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Heat)
+	f.text("panel", &b.Panel, must)
+	f.int("length", &b.Length)
+	f.int("took", &b.Took)
+	f.int("guns", &b.Guns)
+	f.int("rivets", &b.Rivets)
+	f.ints("films", &b.Films)
+	f.text("instrument", &b.Instrument, may)
+	f.int("emissivity", &b.Emissivity)
+	f.text("answer", &b.Answer, must)
+	f.int("at", &b.At)
+	f.text("typed", &b.Typed, may)
+	return b
+}
+
+func trial(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Trial)
+	f.text("place", &b.Place, must)
+	f.text("panel", &b.Panel, may)
+	f.milli("surface", &b.Surface)
+	f.int("angle", &b.Angle)
+	f.int("speed", &b.Speed)
+	f.int("took", &b.Took)
+	f.int("area", &b.Area)
+	f.int("residue", &b.Residue)
+	f.text("paint", &b.Paint, must)
+	f.text("photo", &b.Photo, may)
+	f.int("at", &b.At)
+	return b
+}
+
+func paintKnown(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Paint)
+	f.texts("panels", &b.Panels, may)
+	f.text("cure", &b.Cure, must)
+	f.int("painted", &b.Painted)
+	f.ints("thickness", &b.Thickness)
+	f.text("source", &b.Source, may)
+	f.int("at", &b.At)
+	return b
+}
+
+func patch(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Patch)
+	f.text("panel", &b.Panel, may)
+	f.int("from", &b.From)
+	f.int("to", &b.To)
+	f.int("places", &b.Places)
+	f.milli("coldest", &b.Coldest)
+	f.milli("warm", &b.Warm)
+	f.int("warm_for", &b.WarmFor)
+	f.text("seen", &b.Seen, may)
+	f.text("photo", &b.Photo, may)
+	return b
+}
+
+func asked(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Asked)
+	f.text("what", &b.What, must)
+	f.text("answer", &b.Answer, must)
+	return b
+}
+
+func jobRules(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.JobRules)
+	f.text("rules", &b.Rules, may)
+	f.text("steps", &b.Steps, may)
+	f.text("why", &b.Why, must)
+	return b
+}
+
+func step(f *fields, b *checklist.Step) {
+	f.text("key", &b.Key, must)
+	f.text("name", &b.Name, may)
+	f.texts("needs", &b.Needs, may)
+	f.text("caution", &b.Caution, may)
+	f.text("per", &b.Per, may)
+	f.bool("after", &b.After)
+}
+
+func stepsSet(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.StepsSet)
+	f.text("hash", &b.Hash, must)
+	f.text("route", &b.Route, must)
+	f.text("name", &b.Name, must)
+	list(f, "steps", &b.Steps, must, step)
 	return b
 }
 

@@ -8,7 +8,7 @@ import (
 const shown = 60
 
 func (v *writer) job(j checklist.JobFacts) {
-	route, _ := checklist.RouteOf(j.Open.Route)
+	route := j.Route
 	gates := v.s.Gates(j.ID, v.r.Now)
 
 	v.ident("id", j.ID)
@@ -53,8 +53,11 @@ func (v *writer) stages(j checklist.JobFacts, route checklist.Route, gates []che
 		v.text("name", st.Name)
 		v.text("caution", st.Caution)
 		v.text("per", st.Per.String())
-		v.flag("tap", st.Tap)
-		v.text("evidence", st.Evidence)
+		v.flag("tap", st.Tap())
+		v.text("proof", st.Proof.String())
+		v.text("what", st.What)
+		v.texts("signers", st.Signers)
+		v.flag("free", st.Free)
 		v.Key("gates").Array()
 		done, all := 0, 0
 		var speaks checklist.Gate // an open gate, or else the first that is not done

@@ -38,7 +38,7 @@ func small() *checklist.Shop {
 	add(shop, now-9e8, "lead", checklist.PersonAdd{Person: id("crew"), Name: "B. Crew", Initials: "BC", Role: "crew"}, true)
 	add(checklist.Log{Class: 'p', ID: id("bay")}, now-60_000, "crew", checklist.ClimateReading{Air: 20000, RH: 55000}, true)
 	job := checklist.Log{Class: 'j', ID: id("job")}
-	add(job, now-8e6, "lead", checklist.JobOpen{Label: "V5", Customer: "C", Vehicle: "van", Route: "van", Place: id("bay"), Promise: now + 8e6,
+	add(job, now-8e6, "lead", checklist.JobOpen{Label: "V5", Customer: "C", Vehicle: "van", Route: "panels", Place: id("bay"), Promise: now + 8e6,
 		Panels: []checklist.Panel{{ID: "l", Name: "Left side", Zone: "upper"}, {ID: "s", Name: "Left sill", Zone: "lower"}},
 		Spots:  []checklist.Spot{{ID: "1", Name: "rear left sill", Zone: "lower"}}}, true)
 	add(job, now-7e6, "crew", checklist.Tick{Stage: "wash", Answer: "done"}, true)
@@ -98,8 +98,8 @@ func TestViews(t *testing.T) {
 		{"home", "crew", "jobs.0.place_name", "bay 4"},
 		{"home", "crew", "jobs.0.only_here", 1.0},
 		{"home", "crew", "routes.0.key", checklist.Routes[0].Key},
-		{"job", "crew", "route.name", checklist.Routes[0].Name},
-		{"job", "crew", "stages.0.key", checklist.Routes[0].Stages[0].Key},
+		{"job", "crew", "route.name", "Single panels"},
+		{"job", "crew", "stages.0.key", "wash"},
 		{"job", "crew", "panels.1.wipe.state", "none"},
 		{"job", "crew", "spots.0.last.surface", 16500.0},
 		{"job", "crew", "spots.0.last.by", "BC"},

@@ -105,7 +105,7 @@ func TestGatesUseNothingLater(t *testing.T) {
 
 const handWritten = `{"log":"shop:S","writer":"phone J","at":"2026-01-14T06:00:00Z","kind":"shop.set","body":{"name":"S","units":"C","zone":"Europe/Berlin"}}
 {"log":"shop:S","writer":"phone J","at":"2026-01-14T06:00:00Z","kind":"place.add","body":{"place":"bay 1","name":"Bay 1","sort":"bay"}}
-{"log":"job:V9","writer":"phone J","at":"2026-01-14T06:10:00Z","by":"J","kind":"job.open","body":{"label":"V9","route":"van","place":"bay 1","panels":[{"id":"l","name":"left side","zone":"upper"}],"spots":[{"id":"1","name":"left door","zone":"upper"}]}}
+{"log":"job:V9","writer":"phone J","at":"2026-01-14T06:10:00Z","by":"J","kind":"job.open","body":{"label":"V9","route":"panels","place":"bay 1","panels":[{"id":"l","name":"left side","zone":"upper"}],"spots":[{"id":"1","name":"left door","zone":"upper"}]}}
 {"log":"job:V9","writer":"phone J","at":"2026-01-14T07:30:00Z","by":"J","kind":"tick","body":{"stage":"wash","answer":"done"}}
 `
 

@@ -55,7 +55,7 @@ func bringIn(p *browsertest.Phone, label string) string {
 	p.Type("new-job-label", label)
 	p.Type("new-job-customer", "Oddvale Parcels")
 	p.Tap("sort:van")
-	p.Tap("route:van")
+	p.Tap("route:panels")
 	p.Tap("at:Bay 2")
 	p.Tap("new-job-save")
 	p.Until("the new vehicle on the screen", "location.hash.startsWith('#/job/')")

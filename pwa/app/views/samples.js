@@ -99,7 +99,7 @@ const stages = (now) => {
   return rows.map(([key, name, per, caution, tap], i) => {
     const g = i < at ? gate(String(key), String(name), 'done', '') : i === at ? now : gate(String(key), String(name), 'held', `After ${String(rows[at][1]).toLowerCase()}.`);
     const rest = i === at && per === 'panel' ? [{ ...g, panel: 'right-front', panel_name: 'right side front', text: 'Wipe again: too old since ⟨t:1768373460000⟩.' }, { ...g, panel: 'right-door', panel_name: 'right front door', text: 'Wipe again: bay door open.' }] : [];
-    return { key, name, per, caution, tap, gates: [g, ...rest], state: g.state, text: g.text, done: i < at ? 1 : 0, all: 1 + rest.length };
+    return { key, name, per, caution, tap, proof: key === 'patch-test' ? 'test' : 'tick', what: key, gates: [g, ...rest], state: g.state, text: g.text, done: i < at ? 1 : 0, all: 1 + rest.length };
   });
 };
 

@@ -198,6 +198,76 @@ func started(stage, panel string) checklist.Tick {
 	return checklist.Tick{Stage: stage, Panel: panel, Answer: "started"}
 }
 
+// opened is what the desk and the lead write when a vehicle comes: the walk
+// round with the owner, a channel measured on every contour, the film. The
+// channel is a V of 80 by 15 mm: 7 % of stretch, which either cast film stands.
+func (b *book) opened(at time.Time, log string, panels []checklist.Panel, film checklist.FilmRoll) {
+	b.by("D", at, log, checklist.Sign{What: "check-in", As: "owner", Name: "for the owner", Salt: salt(log + "check-in")})
+	for i, p := range panels {
+		if p.Contour {
+			b.by("M", at.Add(time.Duration(i+1)*time.Minute), log, checklist.Feature{Panel: p.ID, ID: "1", Sort: "channel", Name: "body line",
+				Shape: "V", Width: 80_000, Depth: 15_000, Length: 1_200_000, Laid: "floor-first", Plan: "stretch"})
+		}
+	}
+	b.by("M", at.Add(20*time.Minute), log, film)
+}
+
+// printed is the print hand's chain for a film.
+func (b *book) printed(log string, print, laminate, in time.Time) {
+	b.by("S", print, log, tick("print", ""))
+	b.by("S", laminate, log, tick("laminate", ""))
+	b.by("P", in, log, tick("film-in", ""))
+}
+
+// fitted is the dry fit of every panel, a minute apart.
+func (b *book) fitted(who string, at time.Time, log string, panels []checklist.Panel) {
+	for i, p := range panels {
+		b.by(who, at.Add(time.Duration(i)*time.Minute), log, tick("dry-fit", p.ID))
+	}
+}
+
+// The films on the shelf; their batches are invented.
+var (
+	castPrint = checklist.FilmRoll{Family: "cast-print", Laminate: "cast", Adhesive: "permanent", Thickness: 50, Batch: "C-2231", Roll: "4", Sheet: "cast print film, 2 mil", Printed: true, Months: 60}
+	castColor = checklist.FilmRoll{Family: "cast", Laminate: "none", Adhesive: "permanent", Thickness: 80, Batch: "K-118", Roll: "9", Sheet: "cast colour film", Months: 60}
+)
+
+// bought is a film that came printed and laminated from outside.
+func bought(f checklist.FilmRoll) checklist.FilmRoll {
+	f.Printed = false
+	return f
+}
+
+// The panels of the five vehicles, in hang order.
+var (
+	panelsV1 = []checklist.Panel{
+		{ID: "roof", Name: "roof", Zone: "upper"},
+		{ID: "rear-doors", Name: "rear doors", Zone: "upper", Contour: true},
+		{ID: "left-side", Name: "left side", Zone: "lower", Contour: true},
+		{ID: "bonnet", Name: "bonnet", Zone: "upper", Contour: true},
+		{ID: "left-wing", Name: "left front wing", Zone: "upper", Contour: true},
+	}
+	panelsV2 = []checklist.Panel{
+		{ID: "left-side", Name: "left side", Zone: "upper", Contour: true},
+		{ID: "right-side", Name: "right side", Zone: "upper", Contour: true},
+		{ID: "rear-doors", Name: "rear doors", Zone: "upper", Contour: true},
+		{ID: "sills", Name: "sills", Zone: "lower", Contour: true},
+	}
+	panelsV3 = []checklist.Panel{
+		{ID: "drop-1", Name: "drop 1, rear", Zone: "left side", Contour: true},
+		{ID: "drop-2", Name: "drop 2", Zone: "left side", Contour: true},
+		{ID: "drop-3", Name: "drop 3", Zone: "left side", Contour: true},
+		{ID: "drop-4", Name: "drop 4, front", Zone: "left side", Contour: true},
+	}
+	panelsV4 = []checklist.Panel{{ID: "hood", Name: "hood", Zone: "upper", Contour: true}}
+	panelsV5 = []checklist.Panel{
+		{ID: "left-shoulder", Name: "left shoulder", Zone: "upper", Contour: true},
+		{ID: "right-shoulder", Name: "right shoulder", Zone: "upper", Contour: true},
+		{ID: "left-lower", Name: "left lower side", Zone: "lower", Contour: true, Primer: true},
+		{ID: "right-lower", Name: "right lower side", Zone: "lower", Contour: true, Primer: true},
+	}
+)
+
 // before is what happened until Tuesday 06:00.
 func (b *book) before() {
 	// V5: washed on Saturday, 20 hours counted in bay 4, then out in the frost.
@@ -205,14 +275,12 @@ func (b *book) before() {
 	b.by("D", At(Saturday, "08:30"), v5, checklist.JobOpen{
 		Label: "V5", Customer: "Dunmarrow Plumbing", Vehicle: "van with loaded racks", Route: "van",
 		Film: "cast-print", Place: ID("bay 4"), Promise: At(Friday, "12:00").UnixMilli(), Rules: b.rules.Hash,
-		Panels: []checklist.Panel{
-			{ID: "left-shoulder", Name: "left shoulder", Zone: "upper", Contour: true},
-			{ID: "right-shoulder", Name: "right shoulder", Zone: "upper", Contour: true},
-			{ID: "left-lower", Name: "left lower side", Zone: "lower", Contour: true, Primer: true},
-			{ID: "right-lower", Name: "right lower side", Zone: "lower", Contour: true, Primer: true},
-		},
-		Spots: []checklist.Spot{{ID: "1", Name: "left shoulder", Zone: "upper"}, {ID: "2", Name: "rear left sill", Zone: "lower"}},
+		Panels: panelsV5,
+		Spots:  []checklist.Spot{{ID: "1", Name: "left shoulder", Zone: "upper"}, {ID: "2", Name: "rear left sill", Zone: "lower"}},
 	})
+	b.opened(At(Saturday, "08:35"), v5, panelsV5, castPrint)
+	b.by("T", At(Saturday, "08:50"), v5, tick("strip", ""))
+	b.printed(v5, At(Saturday, "16:00"), At(Sunday, "17:00"), At(Monday, "09:00"))
 	b.by("T", At(Saturday, "09:00"), v5, started("wash", ""))
 	b.by("T", At(Saturday, "10:30"), v5, tick("wash", ""))
 	b.by("T", At(Saturday, "10:50"), v5, checklist.Evidence{What: "blown-out", Passed: true})
@@ -221,18 +289,17 @@ func (b *book) before() {
 
 	// V1: washed on Sunday, dry on Monday, roof and rear laid that day.
 	v1 := "job:V1"
-	b.by("D", At(Sunday, "13:00"), v1, checklist.JobOpen{
+	b.by("D", At(Saturday, "07:05"), v1, checklist.JobOpen{
 		Label: "V1", Customer: "Oddvale Parcels", Vehicle: "long high-roof van", Route: "van",
-		Film: "cast-print", Place: ID("bay 1"), Promise: At(Thursday, "14:00").UnixMilli(), Rules: b.rules.Hash,
-		Panels: []checklist.Panel{
-			{ID: "roof", Name: "roof", Zone: "upper"},
-			{ID: "rear-doors", Name: "rear doors", Zone: "upper", Contour: true},
-			{ID: "left-side", Name: "left side", Zone: "lower", Contour: true},
-			{ID: "bonnet", Name: "bonnet", Zone: "upper", Contour: true},
-			{ID: "left-wing", Name: "left front wing", Zone: "upper", Contour: true},
-		},
-		Spots: []checklist.Spot{{ID: "1", Name: "left shoulder", Zone: "upper"}, {ID: "2", Name: "left sill", Zone: "lower"}},
+		Film: "cast-print", Place: ID("yard"), Promise: At(Thursday, "14:00").UnixMilli(), Rules: b.rules.Hash,
+		Panels: panelsV1,
+		Spots:  []checklist.Spot{{ID: "1", Name: "left shoulder", Zone: "upper"}, {ID: "2", Name: "left sill", Zone: "lower"}},
 	})
+	b.opened(At(Saturday, "07:15"), v1, panelsV1, castPrint)
+	b.printed(v1, At(Saturday, "07:40"), At(Sunday, "07:40"), At(Sunday, "19:40"))
+	b.by("P", At(Sunday, "13:00"), v1, checklist.JobMove{Place: ID("bay 1"), Wet: "no"})
+	b.by("T", At(Sunday, "13:20"), v1, tick("strip", ""))
+	b.fitted("J", At(Monday, "07:45"), v1, panelsV1)
 	b.by("T", At(Sunday, "13:30"), v1, started("wash", ""))
 	b.by("T", At(Sunday, "15:00"), v1, tick("wash", ""))
 	b.by("P", At(Sunday, "15:10"), v1, checklist.JobMove{Place: ID("bay 2"), Wet: "no"})
@@ -249,16 +316,23 @@ func (b *book) before() {
 	v2 := "job:V2"
 	b.by("D", At(Monday, "07:30"), v2, checklist.JobOpen{
 		Label: "V2", Customer: "Brindlecote Laundry", Vehicle: "medium van", Route: "removal",
-		Film: "cast-print", Place: ID("bay 3"), Promise: At(Friday.AddDate(0, 0, 1), "10:00").UnixMilli(), Rules: b.rules.Hash,
-		Panels: []checklist.Panel{
-			{ID: "left-side", Name: "left side", Zone: "upper", Contour: true},
-			{ID: "right-side", Name: "right side", Zone: "upper", Contour: true},
-			{ID: "rear-doors", Name: "rear doors", Zone: "upper", Contour: true},
-			{ID: "sills", Name: "sills", Zone: "lower", Contour: true},
-		},
-		Spots: []checklist.Spot{{ID: "1", Name: "left shoulder", Zone: "upper"}, {ID: "2", Name: "rear left sill", Zone: "lower"}},
+		Film: "cast", Place: ID("bay 3"), Promise: At(Friday.AddDate(0, 0, 1), "10:00").UnixMilli(), Rules: b.rules.Hash,
+		Panels: panelsV2,
+		Spots:  []checklist.Spot{{ID: "1", Name: "left shoulder", Zone: "upper"}, {ID: "2", Name: "rear left sill", Zone: "lower"}},
 	})
-	b.by("S", At(Monday, "08:40"), v2, tick("trial-strips", ""))
+	b.opened(At(Monday, "07:40"), v2, panelsV2, castColor)
+	for _, a := range []checklist.Asked{{What: "film-age", Answer: "5 to 7 years"}, {What: "film-kind", Answer: "cast"}, {What: "paint-history", Answer: "unknown"}, {What: "fitted-by", Answer: "another shop"}} {
+		b.by("D", At(Monday, "07:55"), v2, a)
+	}
+	for i, t := range []checklist.Trial{
+		{Place: "sunny roof edge", Surface: 62_000, Angle: 150, Speed: 500, Took: 14 * 60_000, Area: 90_000, Residue: 40_000, Paint: "sound"},
+		{Place: "left side", Panel: "left-side", Surface: 54_000, Angle: 150, Speed: 1500, Took: 6 * 60_000, Area: 90_000, Residue: 10_000, Paint: "sound"},
+		{Place: "rear door, repaired", Panel: "rear-doors", Surface: 42_000, Angle: 165, Speed: 250, Took: 17 * 60_000, Area: 90_000, Residue: 20_000, Paint: "sound"},
+	} {
+		b.by("S", At(Monday, "08:10").Add(time.Duration(i)*10*time.Minute), v2, t)
+	}
+	b.by("D", At(Monday, "08:50"), v2, checklist.Sign{What: "removal-risk", As: "owner", Name: "for the owner", Salt: salt(v2 + "risk")})
+	b.by("P", At(Monday, "12:00"), v2, tick("film-in", ""))
 	for i, p := range []string{"rear-doors", "left-side", "right-side", "sills"} {
 		b.by("S", At(Monday, "11:00").Add(time.Duration(i)*2*time.Hour), v2, tick("pull", p))
 	}
@@ -283,8 +357,12 @@ func (b *book) vans() {
 	b.by("R", At(Tuesday, "17:15"), v1, tick("lay", "left-wing"))
 	b.note("J", At(Wednesday, "10:30"), v1, "Post-heat done, 78 m since 07:30.")
 
-	b.by("T", At(Tuesday, "08:00"), v2, started("adhesive-off", ""))
-	b.by("T", At(Tuesday, "14:45"), v2, tick("adhesive-off", ""))
+	for i, p := range panelsV2 {
+		b.by("T", At(Tuesday, "08:00").Add(time.Duration(i)*100*time.Minute), v2, started("adhesive-off", p.ID))
+		b.by("T", At(Tuesday, "09:35").Add(time.Duration(i)*100*time.Minute), v2, tick("adhesive-off", p.ID))
+	}
+	b.by("M", At(Tuesday, "14:50"), v2, checklist.Sign{What: "bare-paint", As: "installer", Name: "M", Salt: salt(v2 + "bare")})
+	b.by("D", At(Tuesday, "14:55"), v2, checklist.Sign{What: "bare-paint", As: "owner", Name: "for the owner", Salt: salt(v2 + "bare owner")})
 	b.by("T", At(Tuesday, "15:00"), "shop:"+Shop, checklist.AirShared{
 		Places: []checklist.ID{ID("bay 1"), ID("bay 4")}, From: At(Tuesday, "15:00").UnixMilli()})
 	b.by("T", At(Tuesday, "15:00"), v2, checklist.JobMove{Place: ID("bay 1"), Wet: "no"})
@@ -295,6 +373,7 @@ func (b *book) vans() {
 	b.by("T", At(Tuesday, "16:30"), v2, tick("wash", ""))
 	b.by("T", At(Tuesday, "16:55"), v2, checklist.Evidence{What: "blown-out", Passed: true})
 	b.look("J", At(Tuesday, "17:00"), v2, "sills", "behind the left front wheel", "scratch")
+	b.fitted("J", At(Tuesday, "17:15"), v2, panelsV2)
 }
 
 func (b *book) note(who string, at time.Time, log, text string) {
@@ -307,17 +386,18 @@ func (b *book) bus() {
 	b.by("D", At(Tuesday, "06:30"), v3, checklist.JobOpen{
 		Label: "V3", Customer: "Hexmoor Transit", Vehicle: "12 m city bus", Route: "bus-side",
 		Film: "cast-print", Place: ID("yard"), Promise: At(Friday, "05:00").UnixMilli(), Rules: b.rules.Hash,
-		Panels: []checklist.Panel{
-			{ID: "drop-1", Name: "drop 1, rear", Zone: "left side", Contour: true},
-			{ID: "drop-2", Name: "drop 2", Zone: "left side", Contour: true},
-			{ID: "drop-3", Name: "drop 3", Zone: "left side", Contour: true},
-			{ID: "drop-4", Name: "drop 4, front", Zone: "left side", Contour: true},
-		},
-		Spots: []checklist.Spot{{ID: "1", Name: "middle of the side", Zone: "left side"}, {ID: "2", Name: "rivet rail", Zone: "left side"}},
+		Panels: panelsV3,
+		Spots:  []checklist.Spot{{ID: "1", Name: "middle of the side", Zone: "left side"}, {ID: "2", Name: "rivet rail", Zone: "left side"}},
 	})
 	b.by("P", At(Tuesday, "07:15"), v3, checklist.JobMove{Place: ID("bay 5"), Wet: "no"})
 	b.by("P", At(Tuesday, "07:15"), "place:bay 5", checklist.PlaceEvent{Cause: "door-open", From: At(Tuesday, "07:15").UnixMilli()})
 	b.by("P", At(Tuesday, "07:24"), "place:bay 5", checklist.PlaceEvent{Cause: "door-open", From: At(Tuesday, "07:15").UnixMilli(), To: At(Tuesday, "07:24").UnixMilli()})
+	b.opened(At(Tuesday, "06:35"), v3, panelsV3, bought(castPrint))
+	b.by("D", At(Tuesday, "07:00"), v3, checklist.Asked{What: "last-wash", Answer: "this week"})
+	b.by("D", At(Tuesday, "07:00"), v3, checklist.Asked{What: "wash-product", Answer: "shampoo with wax"})
+	b.by("P", At(Tuesday, "07:40"), v3, tick("film-in", ""))
+	b.by("T", At(Tuesday, "09:40"), v3, tick("sealant", ""))
+	b.fitted("S", At(Wednesday, "08:00"), v3, panelsV3)
 	b.by("T", At(Tuesday, "07:30"), v3, started("wash", ""))
 	b.by("T", At(Tuesday, "09:30"), v3, tick("wash", ""))
 	b.by("T", At(Tuesday, "09:30"), v3, checklist.Evidence{What: "blown-out", Passed: true})
@@ -331,12 +411,15 @@ func (b *book) hood() {
 	b.by("D", At(Monday, "13:30"), v4, checklist.JobOpen{
 		Label: "V4", Customer: "Pellwick Bakery", Vehicle: "small car", Route: "hood",
 		Film: "cast-color", Place: ID("bay 6"), Promise: At(Wednesday, "17:00").UnixMilli(), Rules: b.rules.Hash,
-		Panels: []checklist.Panel{{ID: "hood", Name: "hood", Zone: "upper", Contour: true}},
+		Panels: panelsV4,
 		Spots:  []checklist.Spot{{ID: "1", Name: "middle of the hood", Zone: "upper"}, {ID: "2", Name: "over the brace", Zone: "upper"}},
 	})
+	b.opened(At(Monday, "13:40"), v4, panelsV4, castColor)
+	b.by("D", At(Monday, "14:05"), v4, checklist.Paint{Cure: "baked", Painted: At(Monday, "14:00").AddDate(0, 0, -9).UnixMilli(), Thickness: []int64{180, 240, 345, 210, 190}, Source: "owner"})
+	b.by("T", At(Monday, "14:20"), v4, tick("strip", ""))
 	b.by("T", At(Monday, "14:30"), v4, tick("wash", ""))
 	b.note("R", At(Monday, "15:00"), v4, "Patch test begun, three patches. Owner says painted nine days ago and baked.")
-	b.by("R", At(Tuesday, "16:30"), v4, checklist.Evidence{What: "patch-test", Note: "after an hour at 55 C: pin-heads on patch 2"})
+	b.by("R", At(Tuesday, "16:30"), v4, checklist.Patch{Panel: "hood", From: At(Monday, "15:00").UnixMilli(), To: At(Tuesday, "16:30").UnixMilli(), Places: 3, Coldest: 15_300, Warm: 55_000, WarmFor: 60 * 60_000, Seen: "bubbles"})
 }
 
 // trap is V5 on Wednesday: what the porter meant well.
@@ -352,6 +435,7 @@ func (b *book) trap(run byte) {
 		b.by("P", At(Wednesday, "06:00"), bay4, checklist.PlaceEvent{Cause: "door-open", From: At(Wednesday, "05:15").UnixMilli(), To: At(Wednesday, "06:00").UnixMilli()})
 		b.by("P", At(Wednesday, "06:00"), bay4, checklist.PlaceEvent{Cause: "heater-lit", Note: "vented"})
 		// It stood outside for three days, so the old hours need a test.
+		b.fitted("J", At(Wednesday, "08:00"), v5, panelsV5)
 		b.by("J", At(Wednesday, "09:10"), v5, checklist.Evidence{What: "card-strips", Zone: "upper", Passed: true, Count: 6})
 		b.by("J", At(Wednesday, "09:20"), v5, checklist.Evidence{What: "card-strips", Zone: "lower", Passed: true, Count: 6})
 	}
