@@ -73,21 +73,29 @@ func (b *batch) keep(sub *judge.Submission, v *judge.Verdict) error {
 		}
 	}
 	h.Order, h.Chain = v.Receipt.Order, v.Chain
-	if e.Log.Class == checklist.JobLog {
-		if e.Kind == (checklist.JobClose{}).Kind() {
-			h.Closed, h.ClosedAt = e.Ref(), v.Receipt.Arrived
-		}
-		for _, s := range e.Strikes {
-			if s == h.Closed {
-				h.Closed, h.ClosedAt = logbook.Ref{}, 0
-			}
-		}
-		if h.Order == 1 {
-			b.began[e.Log] = beginning(v.Coded)
-		}
+	h = h.with(e, v.Receipt.Arrived)
+	if e.Log.Class == checklist.JobLog && h.Order == 1 {
+		b.began[e.Log] = beginning(v.Coded)
 	}
 	b.heads[e.Log] = h
 	return nil
+}
+
+// with is the head after one more line, as far as that says whether the job was
+// handed over.
+func (h Head) with(e *logbook.Entry, arrived int64) Head {
+	if e.Log.Class != checklist.JobLog {
+		return h
+	}
+	if e.Kind == (checklist.JobClose{}).Kind() {
+		h.Closed, h.ClosedAt = e.Ref(), arrived
+	}
+	for _, s := range e.Strikes {
+		if s == h.Closed {
+			h.Closed, h.ClosedAt = logbook.Ref{}, 0
+		}
+	}
+	return h
 }
 
 // bucket is the logbook's, made with its first line. Lines come in order, so

@@ -38,6 +38,9 @@
 //	store.db             the logbooks, in bbolt
 //	photos/<sha256>      a photo, exactly as it came
 //	photos/partial/...   photos still on their way
+//	keys/...             the shop's certificates (package cert)
+//	operate.sock         where backup, verify and export reach a running server
+//	                     (operate.go)
 //
 // and store.db these buckets; integers in keys and values are big-endian, a
 // logbook is 17 bytes (its class and id), ids are 16:
@@ -60,6 +63,8 @@
 //	          written again under another name, and stands once
 //	climate   window's start (8), place, instrument -> the samples of ten
 //	          minutes (climate.go)
+//
+// A backup is a folder of the same form (backup.go).
 //
 // Lines are only ever appended. Nothing but the writer goroutine opens a
 // transaction that writes.

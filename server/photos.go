@@ -22,6 +22,9 @@ import (
 	_ "golang.org/x/image/webp"
 )
 
+// photoFolder is where photos lie in the data folder.
+const photoFolder = "photos"
+
 // Limits of a photo. The phone scales pictures down to a fraction of this.
 const (
 	maxPhotoBytes  = 12 << 20

@@ -77,6 +77,7 @@ type Server struct {
 	ln      net.Listener
 	served  chan error
 	stop    func() // ends what runs beside requests
+	operate func() // ends what is served to the machine's owner alone
 }
 
 // Open opens the store, writes what a first start writes, and makes the
@@ -88,6 +89,9 @@ func Open(cfg Config) (*Server, error) {
 	}
 	if err := os.MkdirAll(cfg.Data, 0o700); err != nil {
 		return nil, fmt.Errorf("making the data folder: %w", err)
+	}
+	if err := wholeRestore(cfg.Data); err != nil {
+		return nil, err
 	}
 	began := time.Now()
 	store, err := OpenStore(filepath.Join(cfg.Data, StoreFile), cfg.Shop, cfg.Now)
@@ -114,7 +118,7 @@ func (s *Server) build() error {
 	if s.app, err = newApp(s.cfg.App, s.cfg.Worker, s.cfg.Bundle); err != nil {
 		return err
 	}
-	if s.photos, err = newPhotos(filepath.Join(s.cfg.Data, "photos"), s.log); err != nil {
+	if s.photos, err = newPhotos(filepath.Join(s.cfg.Data, photoFolder), s.log); err != nil {
 		return err
 	}
 	s.hub = newHub()
@@ -132,6 +136,7 @@ func (s *Server) build() error {
 	s.stop = stop
 	go s.windows.run(ctx, s.clock)
 	go s.hub.sweep(s.clock)
+	s.operate = s.serveOperator()
 	s.http = &http.Server{
 		Handler:           s.handler(),
 		TLSConfig:         s.cfg.TLS,
@@ -217,6 +222,7 @@ func (s *Server) Close() error {
 	if err != nil {
 		err = s.http.Close()
 	}
+	s.operate()
 	s.writer.stop()
 	s.log.Info("stopped")
 	return errors.Join(err, s.store.Close())

@@ -53,6 +53,8 @@ type Store struct {
 	writer logbook.ID // the server's own, in this epoch
 	now    func() time.Time
 
+	borrowed string // a copy that goes away with Close; see Look
+
 	mu    sync.RWMutex
 	heads map[logbook.Log]Head
 	began map[logbook.Log]int64 // of a job: a time before its first line
@@ -99,7 +101,11 @@ func ReadStore(path string) (*Store, error) {
 	return st, nil
 }
 
+// ErrInUse says that another process, a server as a rule, has the store open.
+var ErrInUse = errors.New("in use by another bayhold")
+
 func openStore(path string, readOnly bool, now func() time.Time) (*Store, error) {
+	before, _ := os.Stat(path)
 	db, err := bolt.Open(path, 0o600, &bolt.Options{
 		Timeout:  time.Second,
 		ReadOnly: readOnly,
@@ -111,10 +117,16 @@ func openStore(path string, readOnly bool, now func() time.Time) (*Store, error)
 		NoStatistics:    true,
 	})
 	if errors.Is(err, bolt.ErrTimeout) {
-		return nil, fmt.Errorf("the store %s is in use by another bayhold", path)
+		return nil, fmt.Errorf("the store %s is %w", path, ErrInUse)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("opening the store %s: %w", path, err)
+	}
+	// While this waited for the lock a compact copy may have taken the name: what
+	// was opened then is a file that nobody finds again.
+	if after, err := os.Stat(path); before != nil && (err != nil || !os.SameFile(before, after)) {
+		db.Close()
+		return nil, fmt.Errorf("the store %s was replaced while it was opened: start again", path)
 	}
 	return &Store{db: db, now: now, heads: map[logbook.Log]Head{}, began: map[logbook.Log]int64{}}, nil
 }
@@ -179,7 +191,13 @@ func (st *Store) load(tx *bolt.Tx) error {
 }
 
 // Close waits for readers and closes the file.
-func (st *Store) Close() error { return st.db.Close() }
+func (st *Store) Close() error {
+	err := st.db.Close()
+	if st.borrowed != "" {
+		err = errors.Join(err, os.Remove(st.borrowed))
+	}
+	return err
+}
 
 // Path is the store's file.
 func (st *Store) Path() string { return st.db.Path() }

@@ -2,116 +2,351 @@ package server
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"encoding/binary"
+	"encoding/hex"
+	"errors"
 	"fmt"
+	"io"
+	"os"
+	"path/filepath"
 
 	bolt "go.etcd.io/bbolt"
 
+	"bayhold/checklist"
+	"bayhold/checklist/line"
 	"bayhold/sync/logbook"
 )
 
-// Verify reads the whole store and says what is wrong with it: the pages of
-// the file, the order and the chain of every logbook, and every index against
-// the lines that it points to.
-func (st *Store) Verify() error {
-	return st.db.View(func(tx *bolt.Tx) error {
-		for err := range tx.Check() {
-			return fmt.Errorf("the file: %w", err)
-		}
-		v := view{tx, st}
-		named, settled := 0, map[writerOf]uint64{}
-		err := tx.Bucket(bucketHeads).ForEach(func(k, _ []byte) error {
-			n, err := v.verifyLog(logOf(k), settled)
-			named += n
-			if err != nil {
-				log := logOf(k)
-				return fmt.Errorf("logbook %c:%s: %w", log.Class, log.ID, err)
-			}
-			return nil
-		})
-		if err != nil {
-			return err
-		}
-		logs := tx.Bucket(bucketLines).Stats().BucketN - 1
-		if heads := tx.Bucket(bucketHeads).Stats().KeyN; heads != logs {
-			return fmt.Errorf("%d logbooks have lines and %d have a head", logs, heads)
-		}
-		return v.verifyNames(named, settled)
-	})
+// Report is what came of reading everything.
+type Report struct {
+	Logbooks, Lines, Aside, Photos int
+
+	// Awaited are photos that lines name and that have not come: some phone
+	// has them still.
+	Awaited int
+
+	// Faults are sentences: what does not fit, and where.
+	Faults []string
 }
 
-// verifyLog follows one logbook from its first line and counts its lines.
-func (v view) verifyLog(log logbook.Log, settled map[writerOf]uint64) (n int, err error) {
-	head, err := v.head(log)
+func (r *Report) fault(format string, args ...any) {
+	r.Faults = append(r.Faults, fmt.Sprintf(format, args...))
+}
+
+// Verify is Report for callers who want everything to fit: the first fault is
+// the error.
+func (st *Store) Verify() error {
+	r, err := st.Report()
+	if err == nil && len(r.Faults) > 0 {
+		err = errors.New(r.Faults[0])
+	}
+	return err
+}
+
+// Report reads the whole store and says everything in it that does not fit:
+// the pages of the file, the form and the chain of every line, what was set
+// aside, and every index against the lines that it is made of.
+//
+// A hash covers every byte of a line, with its receipt and its place, and the
+// bytes of what was set aside. Heads, names and what else can be made again
+// from the lines is made again and compared. What is left is covered by
+// nothing: the reason and the time of what was set aside, climate that is not a
+// block yet, the store's epoch and the server's own writer.
+func (st *Store) Report() (*Report, error) {
+	r := &Report{}
+	err := st.db.View(func(tx *bolt.Tx) error {
+		// A file whose pages do not hang together is not walked any further.
+		for err := range tx.Check() {
+			r.fault("the file %s: %v", StoreFile, err)
+		}
+		if len(r.Faults) > 0 {
+			return nil
+		}
+		c := checker{view: view{tx, st}, Report: r, made: derived{
+			names: map[string][]byte{}, settled: map[string]uint64{}, again: map[string][]byte{}}}
+		return caught(c.check)
+	})
+	return r, err
+}
+
+// checker follows every line once and makes the indexes again as it goes.
+type checker struct {
+	view
+	*Report
+	made derived
+}
+
+// derived is what can be made again from the lines, by the keys of its buckets.
+type derived struct {
+	names   map[string][]byte // of one logbook at a time
+	settled map[string]uint64
+	again   map[string][]byte
+}
+
+func (c *checker) check() error {
+	heads := c.tx.Bucket(bucketHeads)
+	err := heads.ForEach(func(k, _ []byte) error {
+		if len(k) != 17 {
+			c.fault("a head has the key %x, which is no logbook's", k)
+			return nil
+		}
+		return c.log(logOf(k))
+	})
 	if err != nil {
-		return 0, err
+		return err
 	}
-	chain, order := logbook.Genesis(log), uint64(0)
-	b := v.lines(log)
-	if b == nil {
-		return 0, fmt.Errorf("it has a head and no lines")
-	}
-	err = b.ForEach(func(k, raw []byte) error {
-		order++
-		if binary.BigEndian.Uint64(k) != order {
-			return fmt.Errorf("line %d follows line %d", binary.BigEndian.Uint64(k), order-1)
+	err = c.tx.Bucket(bucketLines).ForEachBucket(func(k []byte) error {
+		if heads.Get(k) == nil {
+			c.fault("%x: lines without a head", k)
 		}
-		l, err := readLine(raw)
-		if err != nil {
-			return fmt.Errorf("line %d: %w", order, err)
-		}
-		r, err := logbook.DecodeReceipt(l.Receipt)
-		if err != nil {
-			return fmt.Errorf("line %d: %w", order, err)
-		}
-		e, err := logbook.Decode(l.Entry)
-		if err != nil {
-			return fmt.Errorf("line %d: %w", order, err)
-		}
-		if chain = logbook.Next(chain, l.Receipt, l.Entry); chain != l.Chain || r.Order != order || e.Log != log {
-			return fmt.Errorf("line %d is not the one that was chained", order)
-		}
-		if !bytes.Equal(v.tx.Bucket(bucketNames).Get(nameKey(log, e.Ref())), k) {
-			return fmt.Errorf("line %d is not found by its name", order)
-		}
-		w := writerOf{log, e.Writer}
-		settled[w] = max(settled[w], e.Seq)
 		return nil
 	})
-	if err == nil && (head.Order != order || head.Chain != chain) {
-		err = fmt.Errorf("its head is at %d, its last line at %d", head.Order, order)
+	// A logbook may have names and no line: all that came was set aside.
+	last := bytes.Repeat([]byte{0xff}, 25)
+	names := c.tx.Bucket(bucketNames).Cursor()
+	for k, _ := names.First(); len(k) >= 17 && err == nil; k, _ = names.Seek(append(bytes.Clone(k[:17]), last...)) {
+		if heads.Get(k[:17]) == nil {
+			clear(c.made.names)
+			err = c.names(logOf(k))
+		}
 	}
-	return int(order), err
+	if err == nil {
+		err = c.aside()
+	}
+	if err == nil {
+		err = c.again()
+	}
+	if err == nil {
+		err = c.settled()
+	}
+	return err
 }
 
-// verifyNames checks the names against what was counted: none too many, and
-// every writer's without a gap.
-func (v view) verifyNames(lines int, settled map[writerOf]uint64) error {
-	kept, count := 0, map[writerOf]uint64{}
-	err := v.tx.Bucket(bucketNames).ForEach(func(k, raw []byte) error {
-		w := writerOf{logOf(k[:17]), logbook.ID(k[17:33])}
-		seq := binary.BigEndian.Uint64(k[33:])
-		if count[w]++; count[w] != seq {
-			return fmt.Errorf("writer %s has seq %d after %d in %c:%s", w.writer, seq, count[w]-1, w.log.Class, w.log.ID)
+// log follows one logbook from its first line.
+func (c *checker) log(log logbook.Log) error {
+	c.Logbooks++
+	where := logName(log)
+	head, err := c.head(log)
+	if err != nil {
+		c.fault("%s: its head: %v", where, err)
+	}
+	b := c.lines(log)
+	if b == nil {
+		c.fault("%s: it has a head and no lines", where)
+		return nil
+	}
+	clear(c.made.names)
+	made := Head{Chain: logbook.Genesis(log)}
+	// Where a line and its hash do not fit one of the two was changed: the line
+	// behind it fits the hash that stands there, or the one that belongs there.
+	belongs, epoch := made.Chain, uint64(0)
+	err = b.ForEach(func(k, raw []byte) error {
+		c.Lines++
+		made.Order++
+		if len(k) != 8 || binary.BigEndian.Uint64(k) != made.Order {
+			c.fault("%s, line %d: in its place stands the key %x", where, made.Order, k)
+			if len(k) == 8 {
+				made.Order = binary.BigEndian.Uint64(k)
+			}
 		}
-		settled[w] = max(settled[w], seq)
-		if len(raw) == 8 {
-			kept++
-		} else if v.tx.Bucket(bucketAside).Get(raw) == nil {
-			return fmt.Errorf("seq %d of writer %s was set aside and is gone", seq, w.writer)
+		fault := func(what string) { c.fault("%s, line %d: %s", where, made.Order, what) }
+		l, err := readLine(raw)
+		if err != nil {
+			fault(err.Error())
+			if len(raw) >= 32 {
+				made.Chain = logbook.Hash(raw)
+				belongs = made.Chain
+			}
+			return nil
+		}
+		chained := l.Chain == logbook.Next(made.Chain, l.Receipt, l.Entry) ||
+			l.Chain == logbook.Next(belongs, l.Receipt, l.Entry)
+		if belongs = l.Chain; !chained {
+			belongs = logbook.Next(made.Chain, l.Receipt, l.Entry)
+		}
+		made.Chain = l.Chain
+		r, err := logbook.DecodeReceipt(l.Receipt)
+		if err != nil {
+			fault(err.Error())
+			return nil
+		}
+		e, err := logbook.Decode(l.Entry)
+		switch {
+		case err != nil:
+			fault(err.Error())
+			return nil
+		case !chained:
+			fault("it is not what was chained: its bytes or its hash were changed")
+		case !bytes.Equal(e.Append(nil), l.Entry) || !bytes.Equal(r.Append(nil), l.Receipt):
+			fault("it is not in the one form that a line has")
+		case e.Log != log || r.Order != made.Order:
+			fault("it belongs in another place")
+		case r.Epoch < epoch || r.Epoch > c.st.epoch:
+			fault(fmt.Sprintf("its epoch is %d, before it was %d and the store's is %d", r.Epoch, epoch, c.st.epoch))
+		}
+		epoch = r.Epoch
+		made = made.with(&e, r.Arrived)
+		c.made.names[string(nameKey(log, e.Ref()))] = bytes.Clone(k)
+		w := string(writerKey(log, e.Writer))
+		c.made.settled[w] = max(c.made.settled[w], e.Seq)
+		if e.Origin.Seq > 0 {
+			c.made.again[string(e.Origin.Sum[:])] = bytes.Clone(k)
 		}
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	if kept != lines {
-		return fmt.Errorf("%d lines have %d names", lines, kept)
+	if head != made {
+		c.fault("%s: its head says line %d, its lines end at %d, or the hashes there or the line that closed it differ",
+			where, head.Order, made.Order)
 	}
-	for w, seq := range settled {
-		if got, _ := v.Settled(w.log, w.writer); got != seq {
-			return fmt.Errorf("writer %s is settled to %d, its last line is %d", w.writer, got, seq)
+	return c.names(log)
+}
+
+// names compares the names of a logbook with its lines: no line without its
+// name, no name without its line, every writer's without a gap.
+func (c *checker) names(log logbook.Log) error {
+	where, key, count := logName(log), logKey(log), map[string]uint64{}
+	cur := c.tx.Bucket(bucketNames).Cursor()
+	for k, v := cur.Seek(key); bytes.HasPrefix(k, key); k, v = cur.Next() {
+		if len(k) != 41 {
+			c.fault("%s: the name %x is none", where, k)
+			continue
 		}
+		w, seq := string(k[:33]), binary.BigEndian.Uint64(k[33:])
+		if count[w]++; count[w] != seq {
+			c.fault("%s: writer %s has seq %d after %d", where, logbook.ID(k[17:]), seq, count[w]-1)
+			count[w] = seq
+		}
+		line, ok := c.made.names[string(k)]
+		switch {
+		case ok && !bytes.Equal(line, v):
+			c.fault("%s, line %d: seq %d of writer %s is looked for elsewhere", where, binary.BigEndian.Uint64(line), seq, logbook.ID(k[17:]))
+		case !ok && c.tx.Bucket(bucketAside).Get(v) == nil:
+			c.fault("%s: seq %d of writer %s is neither a line nor set aside", where, seq, logbook.ID(k[17:]))
+		}
+		delete(c.made.names, string(k))
+		c.made.settled[w] = max(c.made.settled[w], seq)
+	}
+	for k, line := range c.made.names {
+		c.fault("%s, line %d: it is not found by its name (seq %d of writer %s)", where,
+			binary.BigEndian.Uint64(line), binary.BigEndian.Uint64([]byte(k[33:])), logbook.ID([]byte(k[17:])))
 	}
 	return nil
+}
+
+// aside checks what was set aside against its hash.
+func (c *checker) aside() error {
+	return c.tx.Bucket(bucketAside).ForEach(func(k, raw []byte) error {
+		c.Aside++
+		a, err := readAside(raw)
+		switch sum := logbook.Sum(a.Bytes); {
+		case err != nil:
+			c.fault("set aside, %x: %v", k, err)
+		case !bytes.Equal(sum[:], k):
+			c.fault("set aside, %x: its bytes have another hash", k)
+		}
+		return nil
+	})
+}
+
+func (c *checker) again() error {
+	n := 0
+	err := c.tx.Bucket(bucketAgain).ForEach(func(k, v []byte) error {
+		n++
+		if !bytes.Equal(c.made.again[string(k)], v) {
+			c.fault("written again, %x: no line at %x says so", k, v)
+		}
+		return nil
+	})
+	if n < len(c.made.again) {
+		c.fault("%d lines were written again, %d are known to be", len(c.made.again), n)
+	}
+	return err
+}
+
+func (c *checker) settled() error {
+	n := 0
+	err := c.tx.Bucket(bucketSettled).ForEach(func(k, v []byte) error {
+		n++
+		if len(k) != 33 || len(v) != 8 {
+			c.fault("a writer is settled under %x at %x, which is no such thing", k, v)
+		} else if got, want := binary.BigEndian.Uint64(v), c.made.settled[string(k)]; got != want {
+			c.fault("%s: writer %s is settled to %d, its last line is %d", logName(logOf(k[:17])), logbook.ID(k[17:]), got, want)
+		}
+		return nil
+	})
+	if n < len(c.made.settled) {
+		c.fault("%d writers have lines, %d are settled", len(c.made.settled), n)
+	}
+	return err
+}
+
+// logName names a logbook as an export does.
+func logName(log logbook.Log) string {
+	class := map[byte]string{checklist.ShopLog: "shop", checklist.PlaceLog: "place", checklist.JobLog: "job"}[log.Class]
+	if class == "" {
+		class = string(log.Class)
+	}
+	return class + ":" + log.ID.String()
+}
+
+// ReportPhotos reads every photo beside the store in the folder dir and adds
+// to the report which does not have the hash that is its name. Pieces of
+// photos that are still on their way have none to be checked by.
+func (st *Store) ReportPhotos(dir string, r *Report) error {
+	list, err := os.ReadDir(filepath.Join(dir, photoFolder))
+	if err != nil && !errors.Is(err, os.ErrNotExist) {
+		return err
+	}
+	here := map[string]bool{}
+	for _, f := range list {
+		if f.IsDir() || isScratch(f.Name()) {
+			continue
+		}
+		here[f.Name()] = true
+		r.Photos++
+		switch sum, err := fileSum(filepath.Join(dir, photoFolder, f.Name())); {
+		case err != nil:
+			r.fault("photo %s: %v", f.Name(), err)
+		case sum != f.Name():
+			r.fault("photo %s: its bytes have another hash", f.Name())
+		}
+	}
+	return st.each(func(log logbook.Log, order uint64, entry []byte) {
+		e, err := logbook.Decode(entry)
+		if err != nil || e.Kind != (checklist.Photo{}).Kind() {
+			return
+		}
+		if body, err := line.Decode(e.Kind, e.Body); err == nil && !here[body.(checklist.Photo).SHA] {
+			r.Awaited++
+		}
+	})
+}
+
+// each calls f with every line that can be read.
+func (st *Store) each(f func(log logbook.Log, order uint64, entry []byte)) error {
+	return st.read(func(v view) error {
+		return v.tx.Bucket(bucketLines).ForEachBucket(func(k []byte) error {
+			return v.tx.Bucket(bucketLines).Bucket(k).ForEach(func(order, raw []byte) error {
+				if l, err := readLine(raw); err == nil && len(k) == 17 && len(order) == 8 {
+					f(logOf(k), binary.BigEndian.Uint64(order), l.Entry)
+				}
+				return nil
+			})
+		})
+	})
+}
+
+func fileSum(path string) (string, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	h := sha256.New()
+	_, err = io.Copy(h, f)
+	return hex.EncodeToString(h.Sum(nil)), err
 }

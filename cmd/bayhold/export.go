@@ -5,7 +5,6 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"path/filepath"
 
 	"bayhold/server"
 )
@@ -17,7 +16,7 @@ then the places', then the jobs', each in its order. A line holds its readable
 view, its receipt and, base64url, its exact bytes; 'bayhold gates --log' reads
 them. What was set aside stands in no logbook and is counted on standard error.
 
-  --data DIR  the data folder of a server that is not running
+  --data DIR  the data folder, or a backup's; a server may be running on it
 `
 
 // runExport is the export command.
@@ -25,12 +24,8 @@ func runExport(args []string, stdout, stderr io.Writer) int {
 	fs := flag.NewFlagSet("export", flag.ContinueOnError)
 	fs.SetOutput(io.Discard)
 	data := fs.String("data", "", "")
-	if code, ok := parse(fs, args, exportHelp, stdout, stderr); !ok {
+	if code, ok := parse(fs, args, exportHelp, stdout, stderr, "data"); !ok {
 		return code
-	}
-	if *data == "" {
-		fmt.Fprint(stderr, "bayhold export: --data is needed\n\n", exportHelp)
-		return 2
 	}
 	if err := export(*data, stdout, stderr); err != nil {
 		fmt.Fprintf(stderr, "bayhold export: %v\n", err)
@@ -40,7 +35,7 @@ func runExport(args []string, stdout, stderr io.Writer) int {
 }
 
 func export(data string, stdout, stderr io.Writer) error {
-	store, err := server.ReadStore(filepath.Join(data, server.StoreFile))
+	store, err := server.Look(data)
 	if err != nil {
 		return err
 	}

@@ -61,9 +61,9 @@ func runGates(args []string, stdout, stderr io.Writer) int {
 	return 0
 }
 
-// parse reads a command's options; ok is false if the command is over with
-// code.
-func parse(fs *flag.FlagSet, args []string, help string, stdout, stderr io.Writer) (code int, ok bool) {
+// parse reads a command's options, of which some are needed; ok is false if the
+// command is over with code.
+func parse(fs *flag.FlagSet, args []string, help string, stdout, stderr io.Writer, needed ...string) (code int, ok bool) {
 	err := fs.Parse(args)
 	switch {
 	case errors.Is(err, flag.ErrHelp):
@@ -75,6 +75,12 @@ func parse(fs *flag.FlagSet, args []string, help string, stdout, stderr io.Write
 	case fs.NArg() > 0:
 		fmt.Fprintf(stderr, "bayhold %s: %q is no option\n\n%s", fs.Name(), fs.Arg(0), help)
 		return 2, false
+	}
+	for _, name := range needed {
+		if fs.Lookup(name).Value.String() == "" {
+			fmt.Fprintf(stderr, "bayhold %s: --%s is needed\n\n%s", fs.Name(), name, help)
+			return 2, false
+		}
 	}
 	return 0, true
 }

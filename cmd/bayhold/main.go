@@ -5,6 +5,10 @@
 //	bayhold serve                              the shop server
 //	bayhold gates --log FILE.jsonl --at TIME   every gate of every job
 //	bayhold export --data DIR                  all logbooks as JSON Lines
+//	bayhold backup --data DIR --to DIR         a copy of everything, made safely
+//	bayhold restore --from DIR --data DIR      a data folder out of a backup
+//	bayhold verify --data DIR                  what does not fit, and where
+//	bayhold compact --data DIR                 the store without unused room
 //	bayhold compute ...                        the sciences, one by one
 //
 // Every command exits 0 when it did its work, 1 when it could not, 2 when it
@@ -29,6 +33,10 @@ func commands() []command {
 		{"serve", "[--addr HOST:PORT] [--data DIR | --demo]", "serves the app and keeps the shop's logbooks", runServe},
 		{"gates", "--log FILE.jsonl --at TIME [--json]", "every gate of every job at that moment", runGates},
 		{"export", "--data DIR", "everything in a store as JSON Lines", runExport},
+		{"backup", "--data DIR --to DIR", "copies everything, beside a running server too", runBackup},
+		{"restore", "--from DIR --data DIR", "makes a data folder of a backup", runRestore},
+		{"verify", "--data DIR", "reads everything and says what does not fit", runVerify},
+		{"compact", "--data DIR", "writes the store anew without unused room", runCompact},
 		{"compute", "NAME [--INPUT VALUE ...]", "the sciences: dew point, drying, warm-up, ...", runCompute},
 	}
 }

@@ -50,6 +50,8 @@ type Disk struct {
 
 	mu    sync.Mutex
 	cut   bool
+	left  int  // fsyncs until the power goes, if it goes by itself
+	dead  bool // it has gone
 	files map[uint64]*file
 	names map[string]map[string]uint64 // synced: folder -> name -> inode; 0 is a folder
 }
@@ -97,6 +99,49 @@ func (d *Disk) Cut() error {
 	}
 	d.cut = true
 	return nil
+}
+
+// Settle makes all that was written last, as a shutdown does.
+func (d *Disk) Settle() error {
+	return filepath.Walk(d.live, func(path string, st os.FileInfo, err error) error {
+		if err != nil {
+			return err
+		}
+		if st.IsDir() {
+			folder, err := filepath.Rel(d.live, path)
+			return errors.Join(err, d.syncFolder(folder))
+		}
+		return d.syncFile(path, inode(st))
+	})
+}
+
+// CutBefore cuts the power by itself, before the fsync with this number from
+// now, 1 for the next. That one and whatever a program does to the disk behind
+// it fail and change nothing.
+func (d *Disk) CutBefore(fsync int) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.left = fsync
+}
+
+// sync counts an fsync; an error says that the power has gone. It is called
+// with the lock held.
+func (d *Disk) sync() error {
+	if d.left > 0 {
+		d.left--
+		d.dead = d.dead || d.left == 0
+	}
+	if d.dead {
+		return syscall.EIO
+	}
+	d.Syncs++
+	return nil
+}
+
+func (d *Disk) isDead() bool {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return d.dead
 }
 
 // Left makes the folder to, which must not exist, as the cut left the disk.
@@ -228,7 +273,9 @@ func (d *Disk) of(ino uint64) *file {
 func (d *Disk) syncFile(path string, ino uint64) error {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	d.Syncs++
+	if err := d.sync(); err != nil {
+		return err
+	}
 	in, err := os.Open(path)
 	if err != nil {
 		return err
@@ -259,7 +306,9 @@ func (d *Disk) syncFile(path string, ino uint64) error {
 func (d *Disk) syncFolder(folder string) error {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	d.Syncs++
+	if err := d.sync(); err != nil {
+		return err
+	}
 	now, err := d.listing(folder)
 	d.names[folder] = now
 	return err
@@ -330,6 +379,9 @@ func (n *node) Open(ctx context.Context, flags uint32) (fs.FileHandle, uint32, s
 }
 
 func (n *node) Create(ctx context.Context, name string, flags, mode uint32, out *fuse.EntryOut) (*fs.Inode, fs.FileHandle, uint32, syscall.Errno) {
+	if n.disk.isDead() {
+		return nil, nil, 0, syscall.EIO
+	}
 	child, in, fl, e := n.LoopbackNode.Create(ctx, name, flags, mode, out)
 	if e != 0 {
 		return child, in, fl, e
@@ -353,6 +405,20 @@ func (n *node) Setattr(ctx context.Context, f fs.FileHandle, in *fuse.SetAttrIn,
 		n.disk.resized(inodeOf(n.path()))
 	}
 	return e
+}
+
+func (n *node) Unlink(ctx context.Context, name string) syscall.Errno {
+	if n.disk.isDead() {
+		return syscall.EIO
+	}
+	return n.LoopbackNode.Unlink(ctx, name)
+}
+
+func (n *node) Rename(ctx context.Context, name string, to fs.InodeEmbedder, toName string, flags uint32) syscall.Errno {
+	if n.disk.isDead() {
+		return syscall.EIO
+	}
+	return n.LoopbackNode.Rename(ctx, name, to, toName, flags)
 }
 
 // OpendirHandle hands out the loopback's listing with an fsync of our own.
@@ -400,6 +466,9 @@ func (h *handle) Read(c context.Context, b []byte, off int64) (fuse.ReadResult, 
 }
 
 func (h *handle) Write(c context.Context, b []byte, off int64) (uint32, syscall.Errno) {
+	if h.n.disk.isDead() {
+		return 0, syscall.EIO
+	}
 	h.n.disk.wrote(h.ino, off, len(b))
 	return h.in.(fs.FileWriter).Write(c, b, off)
 }

@@ -143,3 +143,31 @@ func content(dir string) string {
 	}
 	return "empty"
 }
+
+// A disk whose power goes by itself fails the fsync that it was told to, and
+// takes nothing behind it.
+func TestCutByItself(t *testing.T) {
+	d := mount(t)
+	a := filepath.Join(d.Dir, "a")
+	f, err := os.Create(a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	d.CutBefore(2)
+	if err := f.Sync(); err != nil {
+		t.Errorf("the first fsync: %v", err)
+	}
+	if err := f.Sync(); err == nil {
+		t.Error("the second fsync came to pass")
+	}
+	if os.Rename(a, a+"2") == nil || os.Remove(a) == nil {
+		t.Error("something came to pass behind it")
+	}
+	if _, err := f.Write([]byte("x")); err == nil {
+		t.Error("a write came to pass behind it")
+	}
+	if d.Syncs != 1 {
+		t.Errorf("%d fsyncs", d.Syncs)
+	}
+}
