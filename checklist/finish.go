@@ -17,7 +17,7 @@ func (v *view) heated(st *Stage, p *Panel, g *Gate, r *result) []cause {
 		r.done = e.act
 	}
 	if !any {
-		return []cause{first(st)}
+		return first(st)
 	}
 	if did < need {
 		return []cause{{key: "heat-short", short: need - did, again: true, reason: say(sayHeatShort, tenths(did, 1_000_000), tenths(need, 1_000_000))}}
@@ -50,7 +50,7 @@ func (v *view) rested(st *Stage, g *Gate, r *result) []cause {
 func (v *view) counted(st *Stage, g *Gate, r *result) []cause {
 	e := v.lastEvidence(st.What, "", 0)
 	if e == nil {
-		return []cause{first(st)}
+		return first(st)
 	}
 	b := e.Body.(Evidence)
 	if b.Count*1000 > b.Of*v.limits.risenShare/100 {

@@ -1,6 +1,7 @@
 package checklist
 
 import (
+	"math/bits"
 	"slices"
 	"strconv"
 )
@@ -17,6 +18,9 @@ type view struct {
 	stays    []stay
 	results  []result
 	holds    []*cause    // of the gate at hand, kept for its room
+	names    []string    // of what holds it, likewise
+	begins   []int       // by stage: where its results begin
+	lacks    uint64      // stages of which any result lacks something
 	films    []*FilmRoll // by panel, nil while none is known
 	ended    []laidOff   // by panel
 }
@@ -68,30 +72,53 @@ func (s *Shop) Gates(id ID, now Span) []Gate {
 }
 
 func (v *view) gates() []Gate {
-	out := make([]Gate, 0, len(v.route.Stages)*(1+len(v.open.Panels)))
-	v.results = make([]result, 0, cap(out))
 	zones := zonesOf(&v.open)
+	n := 0
+	for i := range v.route.Stages {
+		n += v.targets(&v.route.Stages[i], zones)
+	}
+	out := make([]Gate, n)[:0]
+	v.results = make([]result, n)[:0]
+	v.begins = make([]int, len(v.route.Stages))
 	for i := range v.route.Stages {
 		st := &v.route.Stages[i]
-		if st.Only == IfPrinted && !v.printed() {
-			continue
-		}
-		switch st.Per {
-		case PerVehicle:
-			out = append(out, v.gate(i, nil, ""))
-		case PerZone:
+		v.begins[i] = len(v.results)
+		switch {
+		case v.targets(st, zones) == 0:
+		case st.Per == PerVehicle:
+			out = append(out, v.gate(i, -1, ""))
+		case st.Per == PerZone:
 			for _, z := range zones {
-				out = append(out, v.gate(i, nil, z))
+				out = append(out, v.gate(i, -1, z))
 			}
-		case PerPanel:
+		default:
 			for k := range v.open.Panels {
 				if p := &v.open.Panels[k]; st.concerns(p) {
-					out = append(out, v.gate(i, p, p.Zone))
+					out = append(out, v.gate(i, k, p.Zone))
 				}
 			}
 		}
 	}
 	return out
+}
+
+// targets is on how many targets of the job a stage is done.
+func (v *view) targets(st *Stage, zones []string) int {
+	switch {
+	case st.Only == IfPrinted && !v.printed():
+		return 0
+	case st.Per == PerVehicle:
+		return 1
+	case st.Per == PerZone:
+		return len(zones)
+	}
+	n := 0
+	for k := range v.open.Panels {
+		if st.concerns(&v.open.Panels[k]) {
+			n++
+		}
+	}
+	return n
 }
 
 // concerns says whether a stage is done on a panel.
@@ -174,21 +201,23 @@ func (s *Shop) view(id ID, now Span) (*view, bool) {
 	return v, true
 }
 
-// gate judges one stage on its target.
-func (v *view) gate(at int, p *Panel, zone string) Gate {
+// gate judges one stage on its target, the panel k if that is not -1.
+func (v *view) gate(at, k int, zone string) Gate {
 	st := &v.route.Stages[at]
 	g := Gate{Stage: st.Key, Zone: zone}
-	if p != nil {
-		g.Panel, g.Zone = p.ID, p.Zone
+	var p *Panel
+	if k >= 0 {
+		p = &v.open.Panels[k]
+		g.Panel = p.ID
 	}
 	if v.limits == nil {
 		c := cause{key: "no-rules", state: NotKnown, reason: say(sayNoRules), wayOut: say(sayGetRules)}
-		g.hold(&c, []*cause{&c})
+		g.hold(v, &c, []*cause{&c})
 		return g
 	}
 	r := result{stage: at, panel: g.Panel, zone: zone}
 	if p != nil {
-		if e := v.endOfPanel(p); e.is && !st.Old && (e.bare || st.Side != After) {
+		if e := &v.ended[k]; e.is && !st.Old && (e.bare || st.Side != After) {
 			g.State, g.Cause, g.Reason = e.end.state, e.end.key, e.end.reason
 			r.done = e.laid
 			v.results = append(v.results, r)
@@ -204,8 +233,10 @@ func (v *view) gate(at int, p *Panel, zone string) Gate {
 	holds := v.needs(st, p, zone)
 	before := len(holds)
 	missing := v.missing(st, p, zone, &g, &r)
-	if c, waits := v.clock(st, p); waits && !(len(missing) == 0 && g.State == Done) {
-		holds = append(holds, &c)
+	if len(missing) > 0 || g.State != Done {
+		if c := v.clock(st, p); c != nil {
+			holds = append(holds, c)
+		}
 	}
 	var own *cause
 	for i := range missing {
@@ -230,12 +261,12 @@ func (v *view) gate(at int, p *Panel, zone string) Gate {
 		// A stage that readings decide passes by the waiver; one that a hand
 		// does may start and still is not done.
 		if st.Tap() {
-			r.missing = missing
+			v.lack(&r, missing)
 		}
 		v.results = append(v.results, r)
 		return g
 	}
-	r.missing = missing
+	v.lack(&r, missing)
 	v.results = append(v.results, r)
 	if len(left) > 0 {
 		c := *left[0]
@@ -246,7 +277,7 @@ func (v *view) gate(at int, p *Panel, zone string) Gate {
 				}
 			}
 		}
-		g.hold(&c, left)
+		g.hold(v, &c, left)
 		return g
 	}
 	if own != nil {
@@ -255,16 +286,24 @@ func (v *view) gate(at int, p *Panel, zone string) Gate {
 	return g
 }
 
+// lack notes what a result lacks, for the stages that need it.
+func (v *view) lack(r *result, missing []cause) {
+	if r.missing = missing; len(missing) > 0 {
+		v.lacks |= 1 << r.stage
+	}
+}
+
 // hold fills in what holds the gate.
-func (g *Gate) hold(c *cause, all []*cause) {
+func (g *Gate) hold(v *view, c *cause, all []*cause) {
 	g.State, g.Cause, g.Reason, g.WayOut = c.state, c.key, c.reason, c.wayOut
 	g.Condition, g.Until, g.Ask = c.condition, c.until, c.ask
-	g.Causes = make([]string, 0, min(len(all), 16))
+	v.names = v.names[:0]
 	for i := range all {
-		if n := all[i].name(); !slices.Contains(g.Causes, n) {
-			g.Causes = append(g.Causes, n)
+		if n := all[i].name(); !slices.Contains(v.names, n) {
+			v.names = append(v.names, n)
 		}
 	}
+	g.Causes = append(make([]string, 0, len(v.names)), v.names...)
 }
 
 // name is the cause as a waiver quotes it.
@@ -282,42 +321,46 @@ func (c *cause) name() string {
 // route's order: the first thing to do comes first.
 func (v *view) needs(st *Stage, p *Panel, zone string) []*cause {
 	out := v.holds[:0]
-	for i := range v.results {
-		r := &v.results[i]
-		if st.needs&(1<<r.stage) == 0 || len(r.missing) == 0 || !r.concerns(st, p, zone) {
-			continue
-		}
-		for k := range r.missing {
-			if c := &r.missing[k]; c.panel == "" || p == nil || c.panel == p.ID {
-				out = append(out, c)
+	for left := st.needs & v.lacks; left != 0; left &= left - 1 {
+		at := bits.TrailingZeros64(left)
+		for i := v.begins[at]; i < len(v.results) && v.results[i].stage == at; i++ {
+			r := &v.results[i]
+			if len(r.missing) == 0 || !r.concerns(st, p, zone) {
+				continue
+			}
+			for k := range r.missing {
+				if c := &r.missing[k]; c.panel == "" || p == nil || c.panel == p.ID {
+					out = append(out, c)
+				}
 			}
 		}
 	}
 	return out
 }
 
-// clock says whether a stage must wait for the time since another was done.
-func (v *view) clock(st *Stage, p *Panel) (cause, bool) {
+// clock is what says that a stage must wait for the time since another was
+// done, nil if it need not.
+func (v *view) clock(st *Stage, p *Panel) *cause {
 	if st.from < 0 || st.Clock == "" {
-		return cause{}, false
+		return nil
 	}
 	var end Span
-	for i := range v.results {
+	for i := v.begins[st.from]; i < len(v.results) && v.results[i].stage == st.from; i++ {
 		r := &v.results[i]
-		if r.stage == st.from && r.done.Latest != 0 && (p == nil || r.panel == "" || r.panel == p.ID) && r.done.Latest > end.Latest {
+		if r.done.Latest != 0 && (p == nil || r.panel == "" || r.panel == p.ID) && r.done.Latest > end.Latest {
 			end = r.done
 		}
 	}
 	if end.Latest == 0 {
-		return cause{}, false // that is not done; who needs it says so
+		return nil // that is not done; who needs it says so
 	}
 	from := &v.route.Stages[st.from]
 	until := end.Latest + v.limits.rule(st.Clock)
 	if v.now.Earliest >= until {
-		return cause{}, false
+		return nil
 	}
-	return cause{key: st.Key + "-early", state: Waits, since: end.Earliest, until: until,
-		reason: say(sayAfterClock, markSpan(v.limits.rule(st.Clock)), from.Name, markTime(until))}, true
+	return &cause{key: st.Key + "-early", state: Waits, since: end.Earliest, until: until,
+		reason: say(sayAfterClock, markSpan(v.limits.rule(st.Clock)), from.Name, markTime(until))}
 }
 
 // concerns says whether a stage judged there matters for this target: a panel
@@ -420,14 +463,17 @@ func (v *view) ticked(st *Stage, p *Panel, zone string, g *Gate, r *result) []ca
 	case c.State == SpoiledClaim:
 		return []cause{v.spoiled(st, c)}
 	}
-	return []cause{first(st)}
+	return first(st)
 }
 
 // first says that a stage has not been done: it may start, and what comes
-// after it may not.
-func first(st *Stage) cause {
-	return cause{key: st.Key + "-first", again: true, reason: say(sayStart, st.Name),
-		later: say(sayFirst, st.Name), laterOut: say(sayDoFirst, st.Name)}
+// after it may not. The slice is the stage's own: nobody writes to it.
+func first(st *Stage) []cause { return st.first }
+
+// firstOf is what first says, made once.
+func firstOf(st *Stage) []cause {
+	return []cause{{key: st.Key + "-first", again: true, reason: say(sayStart, st.Name),
+		later: say(sayFirst, st.Name), laterOut: say(sayDoFirst, st.Name)}}
 }
 
 // spoiled says what spoiled a claim. While that goes on, doing the stage again
@@ -459,12 +505,12 @@ func (v *view) shelf(st *Stage) int64 {
 func (v *view) tested(st *Stage, g *Gate, r *result) []cause {
 	e := v.lastEvidence(st.What, "", 0)
 	if e == nil {
-		return []cause{first(st)}
+		return first(st)
 	}
 	// A test before the vehicle got wet again says nothing.
 	for _, z := range zonesOf(&v.open) {
 		if b, ok := v.base(z, st); st.What == "sweat-test" && ok && e.act.Earliest < b.at {
-			return []cause{first(st)}
+			return first(st)
 		}
 	}
 	if !e.Body.(Evidence).Passed {
@@ -482,15 +528,6 @@ func (v *view) endOf(p *Panel) laidOff {
 	}
 	if v.declined(p.ID) {
 		return laidOff{is: true, bare: true, end: cause{state: Held, key: "bare", reason: say(sayBare)}}
-	}
-	return laidOff{}
-}
-
-func (v *view) endOfPanel(p *Panel) laidOff {
-	for i := range v.open.Panels {
-		if v.open.Panels[i].ID == p.ID {
-			return v.ended[i]
-		}
 	}
 	return laidOff{}
 }

@@ -28,7 +28,7 @@ func (v *view) walked(st *Stage, g *Gate, r *result) []cause {
 	}
 	signs, any := v.unsigned(st, r)
 	if !any && !found {
-		return []cause{first(st)}
+		return first(st)
 	}
 	if out = append(out, signs...); len(out) == 0 {
 		g.State, g.Reason = Done, say(sayInspected)
@@ -40,7 +40,7 @@ func (v *view) walked(st *Stage, g *Gate, r *result) []cause {
 func (v *view) signed(st *Stage, g *Gate, r *result) []cause {
 	signs, any := v.unsigned(st, r)
 	if !any {
-		return []cause{first(st)}
+		return first(st)
 	}
 	if len(signs) == 0 {
 		g.State, g.Reason = Done, say(saySigned, st.Name, markTime(r.done.Latest))

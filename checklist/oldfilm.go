@@ -8,10 +8,11 @@ const trialsNeeded = 3
 func (v *view) tried(st *Stage, g *Gate, r *result) []cause {
 	n := len(v.job.trials)
 	if n < trialsNeeded {
-		c := first(st)
-		if n > 0 {
-			c.reason = say(sayTrialsShort, digits(int64(n)), digits(trialsNeeded))
+		if n == 0 {
+			return first(st)
 		}
+		c := first(st)[0]
+		c.reason = say(sayTrialsShort, digits(int64(n)), digits(trialsNeeded))
 		return []cause{c}
 	}
 	r.done = v.job.trials.last().act

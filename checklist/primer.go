@@ -15,7 +15,7 @@ func (v *view) primer(st *Stage, p *Panel, g *Gate) []cause {
 				reason: say(sayPrimerCold, spotName(&v.open, spot), markTemp(int64(value)), markTemp(l.primerFloor)),
 				wayOut: say(sayLetSettle, spotName(&v.open, spot))}}
 		}
-		return []cause{first(st)}
+		return first(st)
 	case c.State == StaleClaim:
 		return []cause{{key: "primer-old", again: true, since: c.Until,
 			reason: say(sayPrimerOld, markTime(c.Until)), wayOut: say(sayCleanOff)}}

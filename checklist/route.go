@@ -109,6 +109,7 @@ type Stage struct {
 
 	needs uint64 // Needs and what they need, as bits of places in the route
 	from  int    // place of From, -1
+	first []cause
 }
 
 // Tap says that a person ticks the stage; the others come out of readings,
@@ -154,7 +155,7 @@ func (r *Route) place(key string) int {
 func (r Route) close() Route {
 	for i := range r.Stages {
 		st := &r.Stages[i]
-		st.needs, st.from = 0, r.place(st.From)
+		st.needs, st.from, st.first = 0, r.place(st.From), firstOf(st)
 		for _, key := range st.Needs {
 			if k := r.place(key); k >= 0 && k < i {
 				st.needs |= 1 << k
