@@ -125,6 +125,50 @@ func (p *Phone) Start() {
 	}
 }
 
+// Tab opens another tab of this phone: the same store, a page of its own. It
+// is closed with the phone.
+func (p *Phone) Tab() *Phone {
+	p.t.Helper()
+	ctx, _ := chromedp.NewContext(p.ctx)
+	tab := &Phone{Wire: p.Wire, place: p.place, t: p.t, name: p.name + " (another tab)", width: p.width, height: p.height, ctx: ctx, stop: func() {}}
+	if err := chromedp.Do(ctx); err != nil {
+		p.t.Fatalf("%s: another tab: %v", p.name, err)
+	}
+	go tab.listen(chromedp.Console(ctx))
+	tab.Size(p.width, p.height)
+	if p.before != "" {
+		tab.before = p.before
+		tab.inFront(p.before)
+	}
+	return tab
+}
+
+// Freeze halts the tab as a phone does to one in the background: nothing of it
+// runs, and what it holds it keeps.
+func (p *Phone) Freeze(frozen bool) {
+	p.t.Helper()
+	state := "active"
+	if frozen {
+		state = "frozen"
+	}
+	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		return t.Call(ctx, "Page.setWebLifecycleState", map[string]any{"state": state}, nil)
+	}))
+}
+
+// Quota limits how many bytes the shop's page may keep on this phone; 0 lifts
+// the limit.
+func (p *Phone) Quota(bytes int64) {
+	p.t.Helper()
+	params := map[string]any{"origin": Origin}
+	if bytes > 0 {
+		params["quotaSize"] = bytes
+	}
+	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		return t.Call(ctx, "Storage.overrideQuotaForOrigin", params, nil)
+	}))
+}
+
 // Profile is the folder with everything that the phone keeps while it is off.
 func (p *Phone) Profile() string {
 	if p.ctx != nil {
