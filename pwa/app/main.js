@@ -3,11 +3,13 @@
 // Data goes one way: tap, intent, worker, view, paint.
 
 import { connect } from './messenger.js';
+import * as edition from './edition.js';
 import { render, html, nothing } from './vendor/lit-html.js';
 import { app, onPaint, paint, viewOf } from './views/app.js';
 import { leaving, returned } from './views/away.js';
+import { noted as note } from './views/acts.js';
 import { boardScreen } from './views/board.js';
-import { resume } from './views/camera.js';
+import { cameraOpen, resume } from './views/camera.js';
 import { closeJobSheet } from './views/close.js';
 import { noted } from './views/dock.js';
 import { evidenceSheet } from './views/evidence.js';
@@ -27,7 +29,7 @@ import { panelSheet } from './views/panel.js';
 import { minMaxSheet } from './views/readings.js';
 import { say } from './views/said.js';
 import { setupScreen } from './views/setup.js';
-import { change, keepAwake, ring } from './views/signals.js';
+import { change, clockRuns, keepAwake, ring } from './views/signals.js';
 import { whichSheet } from './views/setbacks.js';
 import { paintSheet } from './views/sheet.js';
 import { signSheet } from './views/signature.js';
@@ -88,6 +90,8 @@ function draw() {
   paintSheet(sheets);
   keepAwake(name === 'job' ? viewOf('job', app.route.id) : null);
   const job = name === 'job' ? viewOf('job', app.route.id)?.label : '';
+  tellEdition();
+  edition.settle();
   document.title = (job || now.title) + ' · ' + (home?.shop?.name || 'Bayhold');
 }
 
@@ -96,6 +100,21 @@ function fault(error) {
   app.fault = error?.text ?? String(error?.message ?? error);
   say(app.fault);
   paint();
+}
+
+/** Whether a new version has to wait: something is open, typed, running or
+ * being written. A running clock is to ring, and a page that was not touched
+ * cannot. */
+const busy = () => !!app.sheet || !!app.noted?.id || !!app.again || app.away.length > 0 || ['new', 'setup'].includes(app.route.name) ||
+  app.shop.asking() || cameraOpen() || (app.route.name === 'job' && clockRuns(viewOf('job', app.route.id)));
+
+let toldEdition = false;
+
+/** Says once that a new version is there, where nothing moves for it. */
+function tellEdition() {
+  if (toldEdition || app.noted || !edition.waiting()) return;
+  toldEdition = true;
+  note('New version ready. It starts when nothing is under way.');
 }
 
 /** What the last answer on screen was, to say it when it changes by itself. */
@@ -131,13 +150,14 @@ function start() {
   app.shop.ask('view', { name: 'home', id: '' }).catch(fault);
   addEventListener('hashchange', follow);
   listen();
-  document.addEventListener('visibilitychange', () => { if (document.hidden) leaving(); else returned(), paint(); });
+  document.addEventListener('visibilitychange', () => { if (document.hidden) leaving(), edition.settle(); else returned(), paint(); });
   addEventListener('pagehide', leaving);
   setInterval(paint, repaint);
   setTimeout(paint, 5100); // net.js stops waiting for the first contact then
   follow();
   resume();
-  if ('serviceWorker' in navigator) navigator.serviceWorker.register('/sw.js').catch(() => {}); // no signal-free start here: said in setup by the browser
+  if (edition.justStarted()) note('The new version runs.');
+  edition.follow(busy, paint);
 }
 
 start();

@@ -63,6 +63,8 @@ export function connect(url = '/app/worker.js') {
         worker.postMessage({ ask, type, args }, transfer);
       });
     },
+    /** Whether an answer is still to come: something may be on its way to the disk. */
+    asking: () => waiting.size > 0,
     /** @param {string} event @param {Listener} fn @returns {() => void} */
     on(event, fn) {
       const set = listeners.get(event) ?? new Set();

@@ -4,8 +4,8 @@
 //
 // The server puts the bundle's hash and list into the line below, so this file
 // changes when any file does. A new bundle waits until no page of the old one
-// is open: there is no skipWaiting, because a page with lines that are still
-// only on this phone must not lose its core in the middle of a write.
+// is open, or until a page says that all of them are quiet (edition.js): a page
+// must not lose its core in the middle of a write.
 // Photos, the socket and everything else that is not the app go past it.
 
 /** @type {{hash: string, files: string[]}} */
@@ -24,6 +24,10 @@ async function fill() {
   const cache = await caches.open(CACHE);
   await cache.addAll(BUNDLE.files.map((url) => new Request(url, { cache: 'no-cache' })));
 }
+
+sw.addEventListener('message', (event) => {
+  if (event.data === 'start') sw.skipWaiting();
+});
 
 sw.addEventListener('activate', (event) => {
   event.waitUntil(takeOver());

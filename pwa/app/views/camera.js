@@ -10,12 +10,17 @@ import { shape } from './shapes.js';
 /** @param {any} view the job @param {string} panel @param {(sha: string) => void} [took] @param {string} [word] */
 export const photoButton = (view, panel, took, word = 'Photo') => html`<label class="press">${shape('camera')}<span>${word}</span>
   <input class="unseen" type="file" accept="image/*" capture="environment" data-testid="photo-input"
-    @click=${() => remember(view.id, panel)} @change=${(/** @type {Event} */ e) => take(e, view.id, panel, took)}></label>`;
+    @click=${() => remember(view.id, panel)} @cancel=${() => { under = false; }} @change=${(/** @type {Event} */ e) => take(e, view.id, panel, took)}></label>`;
+
+/** Whether the camera lies over the page, which waits for its picture. */
+let under = false;
+export const cameraOpen = () => under;
+addEventListener('pointerdown', () => { under = false; }, { capture: true }); // back, where nothing says so
 
 /** @param {string} job @param {string} panel */
-const remember = (job, panel) => { app.shop.ask('draft', { name: 'photo', set: { job, panel, at: Date.now() } }).catch(() => {}); };
+const remember = (job, panel) => { under = true; app.shop.ask('draft', { name: 'photo', set: { job, panel, at: Date.now() } }).catch(() => {}); };
 
-const forget = () => app.shop.ask('draft', { name: 'photo' }).catch(() => {});
+const forget = () => { under = false; return app.shop.ask('draft', { name: 'photo' }).catch(() => {}); };
 
 /** How long a page that was thrown away under the camera comes back to it. */
 const RECENT = 10 * 60_000;

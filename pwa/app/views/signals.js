@@ -42,13 +42,16 @@ export function ring(what) {
   tone.stop(sound.currentTime + 0.6);
 }
 
+/** Whether a clock of this job runs that may ring soon. @param {any} job */
+export const clockRuns = (job) => !!job && (told(job, now(job)).wiped.length > 0 || (job.gate?.state === 'waits' && job.gate.until - now(job) < 3_600_000));
+
 /** @type {any} */
 let awake = null;
 
 /** Keeps the screen awake while a clock of this job runs, where the browser can.
  * @param {any} job or nothing, when no job is on screen */
 export async function keepAwake(job) {
-  const wanted = !!job && !document.hidden && (told(job, now(job)).wiped.length > 0 || (job.gate?.state === 'waits' && job.gate.until - now(job) < 3_600_000));
+  const wanted = !document.hidden && clockRuns(job);
   if (wanted === !!awake || !('wakeLock' in navigator)) return;
   const lock = awake;
   awake = wanted ? await navigator.wakeLock.request('screen').catch(() => null) : null;

@@ -24,6 +24,7 @@ export function connect() {
   globalThis.asked = []; // what the page asked, for tests to look at
   return {
     on(event, fn) { listeners[event].push(fn); return () => {}; },
+    asking: () => false,
     async ask(type, args) {
       globalThis.asked.push({ type, args });
       switch (type) {
