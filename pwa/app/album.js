@@ -3,6 +3,7 @@
 
 import { Op, Refused } from './core.js';
 import { send, shrink } from './photos.js';
+import { full } from './store.js';
 
 const LATER = 10_000; // ms between tries after one failed
 const SPARE = 8 * 1024 * 1024; // bytes that photos leave free for lines
@@ -55,8 +56,7 @@ export class Album {
     try {
       await this.phone.store.keep('photos', photo.sha, photo, true);
     } catch (error) {
-      if (/** @type {any} */ (error)?.name !== 'QuotaExceededError') throw error;
-      throw new Refused(NO_ROOM, false);
+      throw full(error) ? new Refused(NO_ROOM, false) : error;
     }
   }
 

@@ -31,6 +31,8 @@ export class Link {
     this.attempt = 0;
     /** @type {Socket | undefined} */
     this.socket = undefined;
+    /** @type {Socket | undefined} the one that brought what could not be stored */
+    this.failed = undefined;
     /** @type {ReturnType<typeof setTimeout> | undefined} */
     this.again = undefined;
     /** @type {Promise<unknown>} what a session asks for is done in order */
@@ -95,17 +97,20 @@ export class Link {
     const url = `${location.protocol === 'https:' ? 'wss' : 'ws'}://${location.host}/ws`;
     const socket = new Socket(url, {
       opened: () => this.queue(() => this.opened(socket)),
-      frame: (bytes) => this.queue(() => this.session(socket, this.phone.session(Op.frame, { bytes }))),
+      frame: (bytes) => this.queue(() => (this.failed === socket ? undefined : this.session(socket, this.phone.session(Op.frame, { bytes })))),
       closed: () => this.queue(() => this.closed(socket)),
     });
     this.socket = socket;
   }
 
-  /** Frames are taken one after the other, each stored before the next.
+  /** Frames are taken one after the other, each stored before the next. When
+   * one could not be stored, none of those behind it may be: they would move
+   * the cursor past it.
    * @param {() => unknown} job */
   queue(job) {
     this.work = this.work.then(job).catch((error) => {
       console.error(error);
+      this.failed = this.socket;
       this.socket?.drop(); // the store says what the phone has; begin again from there
     });
   }

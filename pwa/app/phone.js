@@ -4,7 +4,7 @@
 // from it at any moment.
 
 import { Op, Refused, Trapped, compile } from './core.js';
-import { Anew, Store } from './store.js';
+import { Anew, Store, full } from './store.js';
 import { sentence } from './anew.js';
 import { text } from './journal.js';
 import { uuid7 } from './ids.js';
@@ -34,6 +34,7 @@ const NOTHING = { frames: [], store: [], kept: [], aside: [], cursors: [], rewou
 const SMALL_ROWS = 32; // more rows than this in one logbook are joined at the next start
 
 const FULL = 'This phone is full: the line is not stored. Delete something on it, then tap again.';
+const FULL_IN = 'This phone is full: what others write does not arrive. Delete something on it.';
 
 const MEET = 10_000; // ms that a first line for the shop waits for the shop
 
@@ -66,6 +67,8 @@ export class Phone {
     this.me = '';
     /** Lines that are only on this phone. */
     this.waiting = 0;
+    /** Whether the person was told that nothing fits on this phone any more. */
+    this.filledUp = false;
     /** Only the tab that owns the socket keeps the clock: the others know less. */
     this.keepsClock = false;
     /** @type {(what: any) => void} tells the other tabs */
@@ -257,8 +260,7 @@ export class Phone {
           await this.again(error); // nothing was written: once more
           return this.writeNow(lines);
         }
-        if (/** @type {any} */ (error)?.name === 'QuotaExceededError') throw new Refused(FULL, false);
-        throw error;
+        throw full(error) ? new Refused(FULL, false) : error;
       }
     });
   }
@@ -350,7 +352,12 @@ export class Phone {
       this.fault(`The shop set a line aside for the lead: ${a.why}`);
     }
     const clock = this.clock();
-    await this.store.receive(s.batches, gone, { ...s.facts, clock });
+    await this.store.receive(s.batches, gone, { ...s.facts, clock }).catch((error) => {
+      if (full(error) && !this.filledUp) this.fault(FULL_IN);
+      this.filledUp ||= full(error);
+      throw error;
+    });
+    this.filledUp = false;
     this.waiting = Math.max(0, this.waiting - count);
     if (count > 0) this.blank();
     for (const b of s.batches) this.learn(b.log);

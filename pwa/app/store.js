@@ -66,8 +66,8 @@ const lost = (error) => error instanceof DOMException &&
 const broken = (error) => error instanceof DOMException && !/connection|server lost|full disk/i.test(error.message) &&
   (['UnknownError', 'NotReadableError', 'DataError'].includes(error.name) || /backing store|corrupt/i.test(error.message));
 
-/** @param {any} error */
-const full = (error) => error?.name === 'QuotaExceededError' || /full disk|no space/i.test(error?.message ?? '');
+/** @param {any} error whether there is no room on this phone */
+export const full = (error) => error?.name === 'QuotaExceededError' || /full disk|no space/i.test(error?.message ?? '');
 
 /** Waits before each try to open, ms. */
 const TRIES = [0, 100, 400, 1600];

@@ -116,7 +116,7 @@ export class Views {
     w.posted = Date.now();
     this.post({ event: 'view', name: w.name, id: w.id, json, stale: false });
     clearTimeout(this.keeping);
-    this.keeping = setTimeout(() => this.keep(), KEEP_AFTER);
+    this.keeping = setTimeout(() => this.keep().catch((error) => console.info('no view kept:', error)), KEEP_AFTER);
   }
 
   async keep() {
