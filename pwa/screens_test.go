@@ -60,6 +60,8 @@ var all = []screen{
 	{"go-ahead", "", "#/job/job-V5", []string{"waive"}, "waive-save"},
 	{"move", "", "#/job/job-V5", []string{"move"}, "move:Bay 2:unknown"},
 	{"lines-where", "net=off", "#/job/job-V5", []string{"net"}, "export"},
+	{"phone", "net=off&share", "#/phone", nil, "install"},
+	{"phone-offer", "offer", "#/phone", nil, "install"},
 	{"leaves", "", "#/job/job-V5", []string{"close"}, "close-handed-over"},
 	{"note", "", "#/job/job-V5", []string{"note-add"}, "note-save"},
 	{"board", "", "#/board", nil, "place:Bay 4"},

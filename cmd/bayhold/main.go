@@ -9,6 +9,7 @@
 //	bayhold restore --from DIR --data DIR      a data folder out of a backup
 //	bayhold verify --data DIR                  what does not fit, and where
 //	bayhold compact --data DIR                 the store without unused room
+//	bayhold import --data DIR --log FILE.jsonl what a phone saved as a file
 //	bayhold compute ...                        the sciences, one by one
 //
 // Every command exits 0 when it did its work, 1 when it could not, 2 when it
@@ -37,6 +38,7 @@ func commands() []command {
 		{"restore", "--from DIR --data DIR", "makes a data folder of a backup", runRestore},
 		{"verify", "--data DIR", "reads everything and says what does not fit", runVerify},
 		{"compact", "--data DIR", "writes the store anew without unused room", runCompact},
+		{"import", "--data DIR --log FILE.jsonl", "brings in what a phone saved as a file", runImport},
 		{"compute", "NAME [--INPUT VALUE ...]", "the sciences: dew point, drying, warm-up, ...", runCompute},
 	}
 }

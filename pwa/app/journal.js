@@ -125,12 +125,11 @@ async function hold(dir, name) {
   return (await dir.getFileHandle(name, { create: true })).createSyncAccessHandle();
 }
 
-/** One JSON object per line, the entry's bytes in base64url: also what a person
- * saves as a file when all else fails. @param {Row[]} rows */
-export const text = (rows) => rows.map(({ bytes, log, writer, seq }) => JSON.stringify({ log, writer, seq, bytes: base64url(bytes) }) + '\n').join('');
+/** One JSON object per line, the entry's bytes in base64url. @param {Row[]} rows */
+const text = (rows) => rows.map(({ bytes, log, writer, seq }) => JSON.stringify({ log, writer, seq, bytes: base64url(bytes) }) + '\n').join('');
 
 /** @param {Uint8Array} bytes RFC 4648 section 5, without padding */
-function base64url(bytes) {
+export function base64url(bytes) {
   let text = '';
   for (const b of bytes) text += String.fromCharCode(b);
   return btoa(text).replaceAll('+', '-').replaceAll('/', '_').replaceAll('=', '');

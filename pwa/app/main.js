@@ -4,6 +4,7 @@
 
 import { connect } from './messenger.js';
 import * as edition from './edition.js';
+import { onOffer } from './install.js';
 import { render, html, nothing } from './vendor/lit-html.js';
 import { app, onPaint, paint, viewOf } from './views/app.js';
 import { leaving, returned } from './views/away.js';
@@ -25,6 +26,7 @@ import { newJobDock, newJobScreen } from './views/newjob.js';
 import { noteSheet } from './views/note.js';
 import { pad } from './views/pad.js';
 import { phoneSheet } from './views/phonebook.js';
+import { phoneScreen } from './views/thisphone.js';
 import { panelSheet } from './views/panel.js';
 import { minMaxSheet } from './views/readings.js';
 import { say } from './views/said.js';
@@ -44,6 +46,7 @@ const screens = {
   board: { screen: boardScreen, needs: ['board'], title: 'Board' },
   setup: { screen: setupScreen, needs: ['setup', 'board'], title: 'Shop' },
   new: { screen: newJobScreen, dock: newJobDock, title: 'New vehicle' },
+  phone: { screen: phoneScreen, title: 'This phone' },
   parts: { screen: () => html`<main class="screen"></main>`, title: 'Parts' },
 };
 
@@ -55,7 +58,7 @@ const sheets = {
 const page = /** @type {HTMLElement} */ (document.getElementById('page'));
 const under = /** @type {HTMLElement} */ (document.getElementById('dock'));
 
-/** Reads the address: #/, #/job/ID, #/board, #/setup, #/new, #/parts. */
+/** Reads the address: #/, #/job/ID, #/board, #/setup, #/new, #/phone, #/parts. */
 async function follow() {
   const [, name = '', id = ''] = location.hash.split('/');
   const before = app.route;
@@ -106,7 +109,7 @@ function fault(error) {
  * being written. A running clock is to ring, and a page that was not touched
  * cannot. */
 const busy = () => !!app.sheet || !!app.noted?.id || !!app.again || app.away.length > 0 || ['new', 'setup'].includes(app.route.name) ||
-  app.shop.asking() || cameraOpen() || (app.route.name === 'job' && clockRuns(viewOf('job', app.route.id)));
+  app.shop.writing() || cameraOpen() || (app.route.name === 'job' && clockRuns(viewOf('job', app.route.id)));
 
 let toldEdition = false;
 
@@ -156,6 +159,7 @@ function start() {
   setTimeout(paint, 5100); // net.js stops waiting for the first contact then
   follow();
   resume();
+  onOffer(paint);
   if (edition.justStarted()) note('The new version runs.');
   edition.follow(busy, paint);
 }

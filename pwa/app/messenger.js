@@ -6,6 +6,9 @@
 
 const MARK = 'only-here';
 
+/** What the worker keeps when it is asked for it. */
+const WRITES = ['write', 'undo', 'newJob', 'me', 'photo', 'draft'];
+
 /**
  * Starts the worker and returns the door to it.
  * @param {string} [url]
@@ -16,7 +19,7 @@ export function connect(url = '/app/worker.js') {
   const waiting = new Map();
   /** @type {Map<string, Set<Listener>>} */
   const listeners = new Map();
-  let last = 0;
+  let last = 0, writes = 0;
   let asked = false; // the browser to keep what is only on this phone
 
   worker.addEventListener('message', ({ data }) => {
@@ -58,13 +61,18 @@ export function connect(url = '/app/worker.js') {
         asked = true;
         navigator.storage?.persist?.().catch(() => {});
       }
-      return new Promise((resolve, reject) => {
+      const answer = new Promise((resolve, reject) => {
         waiting.set(ask, { resolve, reject });
         worker.postMessage({ ask, type, args }, transfer);
       });
+      if (WRITES.includes(type)) {
+        writes++;
+        answer.catch(() => {}).then(() => writes--);
+      }
+      return answer;
     },
-    /** Whether an answer is still to come: something may be on its way to the disk. */
-    asking: () => waiting.size > 0,
+    /** Whether something is on its way to the disk. */
+    writing: () => writes > 0,
     /** @param {string} event @param {Listener} fn @returns {() => void} */
     on(event, fn) {
       const set = listeners.get(event) ?? new Set();

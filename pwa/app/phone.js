@@ -6,7 +6,7 @@
 import { Op, Refused, Trapped, compile } from './core.js';
 import { Anew, Store, full } from './store.js';
 import { sentence } from './anew.js';
-import { text } from './journal.js';
+import { line, rowLines } from './jsonlines.js';
 import { uuid7 } from './ids.js';
 
 /** @typedef {import('./store.js').Ref} Ref */
@@ -460,11 +460,15 @@ export class Phone {
     this.tidy();
   }
 
-  /** What is only on this phone, as text that can be carried to the shop: one
-   * JSON object per line, the entry's bytes in base64url.
-   * @returns {Promise<string>} */
-  async exportOutbox() {
-    return text(await this.store.outbox());
+  /** Lines as text that can be carried to the shop: those that are only on
+   * this phone, or all that it holds.
+   * @param {boolean} all @returns {Promise<string[]>} */
+  async export(all) {
+    const out = [];
+    for (const log of all ? (await this.store.logs()).keys() : []) {
+      for (const row of await this.store.batches(log)) out.push(...rowLines(row));
+    }
+    return [...out, ...(await this.store.outbox()).map((row) => line(row.bytes))];
   }
 
   /** Joins small rows; called by the tab that owns the socket, after the start.

@@ -488,6 +488,21 @@ export class Store {
     return this.run((db) => result(db.transaction('photos').objectStore('photos').index('waiting').count()));
   }
 
+  /** @returns {Promise<string[]>} the job of each of them */
+  photosOf() {
+    return this.run((db) => new Promise((resolve, reject) => {
+      /** @type {string[]} */
+      const jobs = [];
+      const cursor = db.transaction('photos').objectStore('photos').index('waiting').openCursor(); // one in memory at a time
+      cursor.onerror = () => reject(cursor.error);
+      cursor.onsuccess = () => {
+        if (!cursor.result) return resolve(jobs);
+        jobs.push(cursor.result.value.job);
+        cursor.result.continue();
+      };
+    }));
+  }
+
   /** @returns {Promise<string[]>} their names */
   photosWaiting() {
     return this.run(async (db) => /** @type {string[]} */ (await result(db.transaction('photos').objectStore('photos').index('waiting').getAllKeys())));

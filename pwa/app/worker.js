@@ -7,6 +7,7 @@ import { Phone } from './phone.js';
 import { Views } from './views.js';
 import { Link } from './link.js';
 import { Album } from './album.js';
+import { onlyHere } from './onlyhere.js';
 import { uuid7 } from './ids.js';
 
 const post = (/** @type {any} */ message) => self.postMessage(message);
@@ -133,7 +134,8 @@ const answers = {
     const spare = phone.store.journal.file !== null; // lines that are only here stand in two places
     return { online: views.net.online, waiting: phone.waiting, photosWaiting, stored: usage, quota, persisted, spare, writer: phone.writer, owner: link.owner };
   },
-  export: () => phone.exportOutbox(),
+  here: () => onlyHere(phone),
+  export: async ({ all = false }) => new Blob(await phone.export(all), { type: 'application/x-ndjson' }),
   id: () => uuid7(),
 };
 

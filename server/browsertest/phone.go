@@ -169,6 +169,15 @@ func (p *Phone) Quota(bytes int64) {
 	}))
 }
 
+// Permit answers a question that the browser would ask the person: setting is
+// "granted" or "denied".
+func (p *Phone) Permit(name, setting string) {
+	p.t.Helper()
+	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		return t.Call(ctx, "Browser.setPermission", map[string]any{"permission": map[string]any{"name": name}, "setting": setting, "origin": p.place.Origin}, nil)
+	}))
+}
+
 // Profile is the folder with everything that the phone keeps while it is off.
 func (p *Phone) Profile() string {
 	if p.ctx != nil {

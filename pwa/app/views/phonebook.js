@@ -1,40 +1,65 @@
 // @ts-check
-// What is on this phone: lines and photos that the shop does not have yet, and
-// a way to save them as a file if all else fails.
+// What is on this phone: lines and photos that the shop does not have yet, by
+// vehicle, and a way to save them as a file if all else fails.
 
 import { html, nothing } from '../vendor/lit-html.js';
-import { app, paint } from './app.js';
+import { marks } from '../marks.js';
+import { app, closeSheet, home, now, paint } from './app.js';
 import { refuse } from './acts.js';
 import { refusal } from './dock.js';
 import { sheet } from './sheet.js';
 
-/** @param {any} s */
-export function phoneSheet(s) {
-  if (!s.status) {
-    s.status = {};
-    app.shop.ask('status').then((/** @type {any} */ status) => { s.status = status; paint(); }, () => {});
+/** What the worker said of the store, and when it was asked. @type {{at: number, status: any, here: any[]}} */
+const known = { at: -Infinity, status: {}, here: [] };
+
+const FRESH = 1000; // ms
+
+/** The worker's answers as they were a moment ago; asks again and paints. */
+export function onPhone() {
+  if (performance.now() - known.at > FRESH) {
+    known.at = performance.now();
+    Promise.all([app.shop.ask('status'), app.shop.ask('here')]).then(([status, here]) => {
+      if (JSON.stringify([status, here]) === JSON.stringify([known.status, known.here])) return;
+      Object.assign(known, { status, here });
+      paint();
+    }, () => {});
   }
-  const { waiting = 0, photosWaiting = 0, online, persisted, stored } = s.status;
-  const held = [count(waiting, 'line'), photosWaiting ? count(photosWaiting, 'photo') : ''].filter(Boolean).join(' and ');
-  return sheet('Where the lines are', html`
-    ${waiting || photosWaiting
-      ? html`<p class="fact">${held} only on this phone.</p><p>They go to the shop by themselves as soon as it is in reach. Nothing to do.</p>`
-      : html`<p class="fact">Everything from this phone is at the shop.</p>`}
-    <p>${online === undefined ? nothing : online ? 'The shop is in reach.' : 'The shop is out of reach. Work on: all steps answer from this phone.'}</p>
-    ${persisted === false ? html`<p>Put the app on the home screen: then the phone never clears it to make room.</p>` : nothing}
-    ${stored ? html`<p class="small quiet">${(stored / 1e6).toFixed(1)} MB used on this phone.</p>` : nothing}
-    ${refusal(app.refused)}
-    <div class="acts">${waiting ? html`<button type="button" class="act" data-testid="export" @click=${save}>Save them as a file</button>` : nothing}</div>`);
+  return known;
 }
 
 /** @param {number} n @param {string} what */
-const count = (n, what) => `${n} ${what}${n === 1 ? '' : 's'}`;
+const count = (n, what) => (n ? `${n} ${what}${n === 1 ? '' : 's'}` : '');
 
-async function save() {
+/** @param {number} lines @param {number} photos */
+const both = (lines, photos) => [count(lines, 'line'), count(photos, 'photo')].filter(Boolean).join(' and ');
+
+/** The lines and photos that are only here. */
+export function onlyHere() {
+  const { status: { waiting = 0, photosWaiting = 0, online }, here } = onPhone();
+  const shop = home()?.shop ?? {}, at = now(home());
+  return html`
+    ${waiting || photosWaiting
+      ? html`<p class="fact" data-testid="only-here">${both(waiting, photosWaiting)} only on this phone.</p><p>They go to the shop by themselves as soon as it is in reach. Nothing to do.</p>`
+      : html`<p class="fact" data-testid="only-here">Everything from this phone is at the shop.</p>`}
+    <p>${online === undefined ? nothing : online ? 'The shop is in reach.' : 'The shop is out of reach. Work on: all steps answer from this phone.'}</p>
+    ${here.length ? html`<ul class="plain-list held">${here.map((h) => html`<li data-testid="held:${h.name}"><span class="row wrap"><span class="tape">${h.name}</span><span>${both(h.lines, h.photos)}</span></span>
+      ${h.texts.length ? html`<ul class="small quiet">${h.texts.map((/** @type {string} */ t) => html`<li>${marks(t, shop, at)}</li>`)}</ul>` : nothing}</li>`)}</ul>` : nothing}`;
+}
+
+/** @param {any} s */
+export function phoneSheet(s) {
+  const { waiting = 0 } = onPhone().status;
+  return sheet('Where the lines are', html`${onlyHere()}
+    ${refusal(app.refused)}
+    <div class="acts">${waiting ? html`<button type="button" class="act low" data-testid="export" @click=${() => save(false)}>Save them as a file</button>` : nothing}
+      <a class="act low" href="#/phone" data-testid="this-phone" @click=${closeSheet}>More about this phone</a></div>`);
+}
+
+/** @param {boolean} all every line that this phone holds, or those that are only here */
+export async function save(all) {
   try {
-    const text = await app.shop.ask('export');
     const link = document.createElement('a');
-    link.href = URL.createObjectURL(new Blob([text], { type: 'application/x-ndjson' }));
+    link.href = URL.createObjectURL(await app.shop.ask('export', { all }));
     link.download = 'bayhold-phone.jsonl';
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 60_000);

@@ -40,6 +40,8 @@ const drawings = {
   move: () => draw(svg`<path d="M2 16V8h11v8M13 10.500h4.500L21 14v2"/><circle cx="6.500" cy="17.500" r="2"/><circle cx="17" cy="17.500" r="2"/><path d="M8.500 17.500H15"/>`),
   note: () => draw(svg`<path d="M4 20l1-5L16.500 3.500l4 4L9 19zM14 6l4 4"/>`),
   dot: () => draw(svg`<circle cx="12" cy="12" r="9"/><path d="M12 7v10M7 12h10"/>`),
+  share: () => draw(svg`<path d="M8 9H5v12h14V9h-3M12 15V3M8 6.5 12 2.500l4 4"/>`),
+  add: () => draw(svg`<path d="M3.500 3.500h17v17h-17zM12 8v8M8 12h8"/>`),
   roll: () => draw(svg`<path d="M11 12a1.5 1.5 0 1 0 1.5-1.5A4.5 4.5 0 1 0 16.5 15 8 8 0 1 0 12 20h12"/>`),
 };
 

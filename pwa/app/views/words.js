@@ -115,5 +115,22 @@ export const moveWord = {
 /** Words of a vehicle's screen. */
 export const jobWord = { vehicle: 'Vehicle', all: 'All vehicles', looking: 'Looking on this phone for the vehicle.', notHere: 'This phone does not have it yet. It comes when the shop is in reach.' };
 
+/** Words of this phone's own page. How a home screen takes an app, and that its
+ * store begins empty there, is from memory. */
+export const phoneWord = {
+  title: 'This phone', only: 'Only on this phone', keep: 'Does it keep them?', install: 'On the home screen', version: 'Version',
+  saveWaiting: 'Save waiting lines as a file', saveAll: 'Save all lines of this phone as a file',
+  persisted: 'This phone keeps the lines until you delete the app.',
+  notPersisted: 'This phone may clear the app to make room.', notPersistedOut: 'It does so after weeks without use. Put the app on the home screen, or ask.',
+  persist: 'Ask the phone to keep it', persistNo: 'The phone said no. Put the app on the home screen and ask again.',
+  spare: 'A line that waits stands here twice.',
+  why: 'Then it opens like any app, and the phone keeps its lines.', atHome: 'The app runs from the home screen.', putThere: 'Put it on the home screen',
+  menu: 'Open the browser\'s menu and choose "Install" or "Add to home screen".',
+  steps: [['share', 'Touch the sharing sign: a box with an arrow up.'], ['add', 'Scroll down and touch "Add to Home Screen".'], ['open', 'Touch "Add", then open it from there.']],
+  startsEmpty: 'It starts empty there and fetches all from the shop.', sendFirst: ' First let the waiting lines go.',
+  ready: 'New version ready. It starts when nothing is under way.', startNow: 'Start it now', noNewer: 'This is the newest that this phone knows.', runs: 'Version',
+  notNow: 'Not now: another tab of the app is at work. Finish there.',
+};
+
 /** Words of the board. */
 export const boardWord = { opening: 'Opening the board from this phone.', notHere: 'Nothing on this phone yet. It comes when the shop is in reach.' };

@@ -2,10 +2,14 @@
 // invented views of /app/views/samples.js, and answers that store nothing.
 // ?net=off makes the phone one without signal; ?shop=none one without a shop;
 // ?me=none one where nobody was tapped; ?refuse one that refuses every line;
+// ?share a browser with the sharing sign; ?offer one that offers to install;
 // ?camera one that closed the page under the camera.
 import * as samples from '/app/views/samples.js';
 
 const asked = new URLSearchParams(location.search);
+
+if (asked.has('share')) /** @type {any} */ (navigator).standalone = false;
+if (asked.has('offer')) setTimeout(() => dispatchEvent(new Event('beforeinstallprompt')));
 
 export function connect() {
   const listeners = { view: [], fault: [] };
@@ -24,7 +28,7 @@ export function connect() {
   globalThis.asked = []; // what the page asked, for tests to look at
   return {
     on(event, fn) { listeners[event].push(fn); return () => {}; },
-    asking: () => false,
+    writing: () => false,
     async ask(type, args) {
       globalThis.asked.push({ type, args });
       switch (type) {
@@ -34,6 +38,7 @@ export function connect() {
         case 'photo': return { sha: 'ab'.repeat(32) };
         case 'photoURL': return null;
         case 'status': return { online: false, waiting: 3, photosWaiting: 1, stored: 1_240_000, persisted: false };
+        case 'here': return [{ name: 'V5', lines: 2, photos: 1, texts: ['Wash done', 'rear left sill ⟨c:7600⟩'] }, { name: 'Bay 4', lines: 1, photos: 0, texts: [] }];
         case 'draft': return args.get && asked.has('camera') ? { job: 'job-V5', panel: '', at: Date.now() } : null;
         case 'id': return crypto.randomUUID();
       }

@@ -1,0 +1,151 @@
+package pwa_test
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"bayhold/server"
+	"bayhold/server/browsertest"
+	"bayhold/sync/jsonl"
+)
+
+// exports is what the phone saves as a file.
+func exports(p *browsertest.Phone, all bool) string {
+	return browsertest.JS[string](p, fmt.Sprintf(`shop.ask('export', {all: %v}).then(file => file.text())`, all))
+}
+
+// What is only on this phone is counted and named by vehicle, and can be saved
+// as a file in the form of 'bayhold export': the reader of that form takes the
+// waiting lines, and all lines of the phone are letter for letter what the
+// server itself exports.
+func TestBrowserOnlyOnThisPhone(t *testing.T) {
+	s := newShop(t)
+	p := browsertest.New(t, "A", s.addr)
+	own(p)
+	id := begin(t, p)
+	note(t, p, "kept — with ‘marks’ & <signs>")
+	each(t, p, "kept — with ‘marks’ & <signs>")
+	p.ReadyOffline()
+	p.Wire.Cut()
+	online(p, false)
+	note(t, p, "waits one")
+	write(p, job, "reading", `{values:[{spot:'1', surface:-3500}], instrument:'contact', typed:'-3.5 C'}`).must(t)
+	write(p, `{class:'p', id:'`+bay+`'}`, "climate.reading", `{air:12000, rh:60000}`).must(t)
+	if sha := picture(p, 300); len(sha) != 64 {
+		t.Fatalf("no photo: %s", sha)
+	}
+	p.Open("/#/phone")
+	takeDoor(p)
+	p.Reads("only-here", "4 lines and 1 photo only on this phone")
+	p.Reads("held:V5", "3 lines and 1 photo")
+	p.Reads("held:V5", "waits one")
+	p.Reads("held:bay 4", "1 line")
+
+	lines, err := jsonl.Read(strings.NewReader(exports(p, false)))
+	if err != nil || len(lines) != 4 {
+		t.Fatalf("the saved file has %d lines, want 4: %v", len(lines), err)
+	}
+	for _, l := range lines {
+		if l.Receipt != nil || l.Hand {
+			t.Errorf("line %d was not taken as one that only its phone has", l.Number)
+		}
+	}
+
+	p.Wire.Restore()
+	p.Reads("only-here", "Everything from this phone is at the shop")
+	p.SeesNot("held:V5")
+	lookAt(p, id)
+	shows(p, "waits one", "shop")
+	saved := exports(p, true)
+	s.stop()
+	store, err := server.ReadStore(filepath.Join(s.data, server.StoreFile))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer store.Close()
+	var out bytes.Buffer
+	n, err := store.Export(&out)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, got := sorted(out.String()), sorted(saved)
+	if n < 9 || !slices.Equal(want, got) {
+		t.Errorf("the phone saved\n%s\nthe server exports\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+}
+
+func sorted(text string) []string {
+	lines := strings.Split(strings.TrimSuffix(text, "\n"), "\n")
+	slices.Sort(lines)
+	return lines
+}
+
+// All else fails: the phone's lines go to the shop as a file. When the phone
+// comes back with the same lines, each stands there once.
+func TestBrowserLinesGoAsAFile(t *testing.T) {
+	s := newShop(t)
+	p := browsertest.New(t, "A", s.addr)
+	own(p)
+	id := begin(t, p)
+	waits(p, 0)
+	p.Wire.Cut()
+	online(p, false)
+	lookAt(p, id)
+	note(t, p, "carried by hand")
+	note(t, p, "this one too")
+	lines, err := jsonl.Read(strings.NewReader(exports(p, false)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var entries [][]byte
+	for _, l := range lines {
+		entries = append(entries, l.Bytes)
+	}
+	s.stop()
+	srv, err := server.Open(server.Config{Data: s.data, Addr: "127.0.0.1:0"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := srv.Import(context.Background(), entries)
+	if err := errors.Join(err, srv.Close()); err != nil || got.Kept != 2 {
+		t.Fatalf("%+v, want 2 lines kept: %v", got, err)
+	}
+	s.start()
+	p.Wire.Restore()
+	each(t, p, "carried by hand", "this one too")
+	waits(p, 0)
+}
+
+// The browser is asked to keep the store with the first line; the page says
+// what it answered, and the way out if that was no.
+func TestBrowserAskedToKeep(t *testing.T) {
+	for _, v := range []struct{ setting, says string }{
+		{"denied", "may clear the app to make room"},
+		{"granted", "keeps the lines until you delete the app"},
+	} {
+		t.Run(v.setting, func(t *testing.T) {
+			s := newShop(t)
+			p := browsertest.New(t, "A", s.addr)
+			p.Permit("persistent-storage", v.setting)
+			own(p)
+			begin(t, p)
+			p.Open("/#/phone")
+			p.Reads("persisted", v.says)
+			if v.setting == "granted" {
+				p.SeesNot("persist")
+				return
+			}
+			p.Tap("persist")
+			p.Reads("refusal", "The phone said no. Put the app on the home screen")
+			p.Permit("persistent-storage", "granted")
+			p.Tap("persist")
+			p.Reads("persisted", "keeps the lines until you delete the app")
+		})
+	}
+}
