@@ -331,7 +331,7 @@ func readLine(b []byte) (record, error) {
 	}
 	r := record{Chain: logbook.Hash(b)}
 	n, k := binary.Uvarint(b[32:])
-	if k <= 0 || n > uint64(len(b)-32-k) {
+	if k <= 0 || k > 1 && b[32+k-1] == 0 || n > uint64(len(b)-32-k) {
 		return record{}, errors.New("its receipt is cut off")
 	}
 	b = b[32+k:]

@@ -115,6 +115,9 @@ func (c *checker) check() error {
 		err = c.aside()
 	}
 	if err == nil {
+		err = c.climate()
+	}
+	if err == nil {
 		err = c.again()
 	}
 	if err == nil {
@@ -247,6 +250,19 @@ func (c *checker) aside() error {
 			c.fault("set aside, %x: %v", k, err)
 		case !bytes.Equal(sum[:], k):
 			c.fault("set aside, %x: its bytes have another hash", k)
+		}
+		return nil
+	})
+}
+
+// climate checks the form of what loggers sent; no hash covers it until it is a
+// line.
+func (c *checker) climate() error {
+	return c.tx.Bucket(bucketClimate).ForEach(func(k, raw []byte) error {
+		if len(k) < 24 {
+			c.fault("samples under the key %x, which is none", k)
+		} else if _, err := readWindow(raw, windowOf(k).start); err != nil {
+			c.fault("place:%s, samples of %s: %v", windowOf(k).place, windowOf(k).instrument, err)
 		}
 		return nil
 	})

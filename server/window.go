@@ -79,18 +79,25 @@ func readWindow(raw []byte, start int64) (window, error) {
 	}
 	r := cbor.NewReader(raw)
 	n := r.Array() - 1
-	w := window{closed: int(r.Uint())}
-	for ; n > 0; n-- {
-		if r.Array() != 3 {
-			r.Fail("a sample has 3 numbers")
-			break
-		}
-		w.points = append(w.points, point{start + r.Int(), int32(r.Int()), int32(r.Int())})
-	}
-	if w.closed > len(w.points) {
+	closed := r.Uint()
+	if r.Err() == nil && (n < 0 || closed > uint64(n)) {
 		r.Fail("more samples are closed than there are")
 	}
-	return w, r.Close()
+	w := window{closed: int(closed)}
+	for ; n > 0 && r.Err() == nil; n-- {
+		if r.Array() != 3 {
+			r.Fail("a sample has 3 numbers")
+		}
+		at, air, rh := r.Int(), r.Int(), r.Int()
+		if air != int64(int32(air)) || rh != int64(int32(rh)) {
+			r.Fail("a sample beyond 32 bits")
+		}
+		w.points = append(w.points, point{start + at, int32(air), int32(rh)})
+	}
+	if err := r.Close(); err != nil {
+		return window{}, err
+	}
+	return w, nil
 }
 
 // addSample puts a sample into its window; fresh is false if it was there.
