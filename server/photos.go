@@ -10,6 +10,7 @@ import (
 	_ "image/jpeg" // what a phone's camera and canvas make
 	_ "image/png"
 	"io"
+	"io/fs"
 	"log/slog"
 	"net/http"
 	"os"
@@ -275,6 +276,9 @@ func (p *photos) append(w http.ResponseWriter, r *http.Request, sha string, offs
 	}
 	if syncErr := f.Sync(); syncErr != nil {
 		return 0, syncErr
+	}
+	if file := (*fs.PathError)(nil); errors.As(err, &file) { // not the body: the disk
+		return have, err
 	}
 	return have, nil
 }
