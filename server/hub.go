@@ -95,13 +95,18 @@ func (h *hub) sweep(clock func() int64) {
 	for {
 		select {
 		case <-tick.C:
-			for _, s := range h.all() {
-				if s.silent(clock()) {
-					s.end("silent")
-				}
-			}
+			h.drop(clock())
 		case <-h.quit:
 			return
+		}
+	}
+}
+
+// drop closes the sockets that are silent at a moment.
+func (h *hub) drop(now int64) {
+	for _, s := range h.all() {
+		if s.silent(now) {
+			s.end("silent")
 		}
 	}
 }

@@ -296,16 +296,22 @@ func (p *phone) until(what string, holds func() bool) {
 			if !ok {
 				p.t.Fatalf("the socket ended before %s (%s)", what, p.closed)
 			}
-			wall, mono := p.clocks()
-			out, err := p.end.Frame(f, wall, mono)
-			if err != nil {
-				p.t.Fatalf("before %s: %v", what, err)
-			}
-			p.do(out)
+			p.take(f)
 		case <-late.C:
 			p.t.Fatalf("not in 20 s: %s", what)
 		}
 	}
+}
+
+// take is what a phone does with a frame.
+func (p *phone) take(f []byte) {
+	p.t.Helper()
+	wall, mono := p.clocks()
+	out, err := p.end.Frame(f, wall, mono)
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	p.do(out)
 }
 
 func (p *phone) untilKept() {
