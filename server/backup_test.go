@@ -302,7 +302,7 @@ func TestCompact(t *testing.T) {
 	dir := t.TempDir()
 	s := startShop(t, dir)
 	crewed(t, s)
-	for i := range 200 { // many small rounds leave many pages behind
+	for i := range 80 { // many small rounds leave many pages behind
 		s.submit(t, note("a", uint64(i+1), fmt.Sprint(i)))
 	}
 	if _, _, err := Compact(dir); !errors.Is(err, ErrInUse) {
@@ -318,7 +318,7 @@ func TestCompact(t *testing.T) {
 		t.Error("the compacted store differs")
 	}
 	again := startShop(t, dir)
-	again.submit(t, note("a", 201, "on"))
+	again.submit(t, note("a", 81, "on"))
 	if again.store.Epoch() != 1 {
 		t.Error("compacting is no restore")
 	}

@@ -18,7 +18,7 @@ import (
 // more than the two that it has on its screen. Asked for by BAYHOLD_LONG it is
 // two thousand phones and a hundred lines a second for a minute.
 func TestCrowd(t *testing.T) {
-	phones, lines, pace := 60, 200, time.Duration(0)
+	phones, lines, pace := 40, 120, time.Duration(0)
 	if os.Getenv("BAYHOLD_LONG") == "1" {
 		phones, lines, pace = 2000, 6000, 10*time.Millisecond
 	}

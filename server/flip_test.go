@@ -75,7 +75,7 @@ func valuesOf(t *testing.T, path string) (out []value) {
 // One bit of the file is another than it was, anywhere in a line, in what was
 // set aside or in an index: verify finds every one, and of a line says which.
 func TestVerifyFindsEveryFlip(t *testing.T) {
-	flips := 600
+	flips := 200
 	if os.Getenv("BAYHOLD_LONG") == "1" {
 		flips = 20_000
 	}

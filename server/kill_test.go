@@ -9,6 +9,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -18,16 +19,29 @@ import (
 	"bayhold/sync/session"
 )
 
-// program builds the real program once for the tests that kill it.
+// program is the real program, built once for the tests that kill it.
 func program(t testing.TB) string {
 	t.Helper()
-	path := filepath.Join(t.TempDir(), "bayhold")
-	out, err := exec.Command("go", "build", "-o", path, "bayhold/cmd/bayhold").CombinedOutput()
+	path, err := built()
 	if err != nil {
-		t.Fatalf("building the program: %v\n%s", err, out)
+		t.Fatal(err)
 	}
 	return path
 }
+
+// builtIn is where it is, for TestMain to clear.
+var builtIn string
+
+var built = sync.OnceValues(func() (path string, err error) {
+	if builtIn, err = os.MkdirTemp("", "bayhold-program-"); err != nil {
+		return "", err
+	}
+	path = filepath.Join(builtIn, "bayhold")
+	if out, err := exec.Command("go", "build", "-o", path, "bayhold/cmd/bayhold").CombinedOutput(); err != nil {
+		return "", fmt.Errorf("building the program: %v\n%s", err, out)
+	}
+	return path, nil
+})
 
 // process is the program serving a data folder.
 type process struct {

@@ -15,7 +15,7 @@ import (
 // already: before its first fsync, before its second, and so on to its last.
 // However the disk was left, the old backup is whole, or the new one is.
 func TestPowerCutInABackup(t *testing.T) {
-	ways := 3
+	ways := 2
 	if os.Getenv("BAYHOLD_LONG") == "1" {
 		ways = 20
 	}
