@@ -16,6 +16,7 @@ import (
 )
 
 const gatesHelp = `bayhold gates --log FILE.jsonl --at TIME [--json]
+bayhold gates --log FILE.jsonl --every 1h
 
 Folds a logbook and prints every gate of every job at that moment: may the
 stage be started, and if not, what holds it, until when, and the way out.
@@ -28,6 +29,8 @@ stage be started, and if not, what holds it, until when, and the way out.
                     ('-' reads standard input)
   --at TIME         an RFC 3339 time; lines that the shop had later are left out
   --json            a JSON array instead of a table
+  --every STEP      the whole log from its first job on: at each step (such as
+                    1h) the stages whose answer changed
 
 A line that is no entry is an error with its number, and nothing is printed.
 Where no reading tells, a gate says 'not known'; an end that hangs on climate to
@@ -42,8 +45,20 @@ func runGates(args []string, stdout, stderr io.Writer) int {
 	file := fs.String("log", "", "")
 	when := fs.String("at", "", "")
 	asJSON := fs.Bool("json", false, "")
+	every := fs.Duration("every", 0, "")
 	if code, ok := parse(fs, args, gatesHelp, stdout, stderr); !ok {
 		return code
+	}
+	if *every != 0 {
+		if *file == "" || *when != "" || *asJSON || *every < time.Minute {
+			fmt.Fprint(stderr, "bayhold gates: --every wants --log and a step of a minute at least, and neither --at nor --json\n\n", gatesHelp)
+			return 2
+		}
+		if err := everyStep(*file, *every, stdout); err != nil {
+			fmt.Fprintf(stderr, "bayhold gates: %s: %v\n", *file, err)
+			return 1
+		}
+		return 0
 	}
 	if *file == "" || *when == "" {
 		fmt.Fprint(stderr, "bayhold gates: --log and --at are needed\n\n", gatesHelp)
@@ -85,17 +100,21 @@ func parse(fs *flag.FlagSet, args []string, help string, stdout, stderr io.Write
 	return 0, true
 }
 
-func gates(file string, at time.Time, asJSON bool, stdout io.Writer) error {
-	in := io.Reader(os.Stdin)
-	if file != "-" {
-		f, err := os.Open(file)
-		if err != nil {
-			return err
-		}
-		defer f.Close()
-		in = f
+// readFile reads a log, "-" from standard input.
+func readFile(file string) ([]logLine, error) {
+	if file == "-" {
+		return readLog(os.Stdin)
 	}
-	lines, err := readLog(in)
+	f, err := os.Open(file)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return readLog(f)
+}
+
+func gates(file string, at time.Time, asJSON bool, stdout io.Writer) error {
+	lines, err := readFile(file)
 	if err != nil {
 		return err
 	}
@@ -181,11 +200,16 @@ func readerOf(shop *checklist.Shop, at time.Time) reader {
 	return r
 }
 
-func printGates(w io.Writer, rows []gateRow, at time.Time) error {
+// stateWords are the words for people by those for machines.
+var stateWords = func() map[string]string {
 	words := map[string]string{}
 	for _, s := range states {
 		words[s[0]] = s[1]
 	}
+	return words
+}()
+
+func printGates(w io.Writer, rows []gateRow, at time.Time) error {
 	tab := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	job := ""
 	for _, g := range rows {
@@ -196,7 +220,7 @@ func printGates(w io.Writer, rows []gateRow, at time.Time) error {
 			job = g.ID
 			fmt.Fprintf(tab, "%s at %s\n", g.Job, at.Format("Mon 2 Jan 2006 15:04 MST"))
 		}
-		state := words[g.State]
+		state := stateWords[g.State]
 		if g.State == "waits" && g.UntilText != "" {
 			state += " until " + g.UntilText
 		}
