@@ -23,6 +23,7 @@ type view struct {
 	lacks    uint64      // stages of which any result lacks something
 	films    []*FilmRoll // by panel, nil while none is known
 	ended    []laidOff   // by panel
+	answers  []Gate      // once they were asked for
 }
 
 // laidOff says whether a panel needs nothing more of the stages before laying,
@@ -63,6 +64,7 @@ type result struct {
 // Gates answers 'may I start?' in front of every stage of a job, in the order
 // of its route; a stage per zone or panel has one gate for each. A stage that
 // does not concern the job has none; a job that is not here has none at all.
+// Whoever asks again at the same moment gets the same slice: it is only read.
 func (s *Shop) Gates(id ID, now Span) []Gate {
 	v, ok := s.view(id, now)
 	if !ok {
@@ -72,6 +74,13 @@ func (s *Shop) Gates(id ID, now Span) []Gate {
 }
 
 func (v *view) gates() []Gate {
+	if v.answers == nil {
+		v.answers = v.judge()
+	}
+	return v.answers
+}
+
+func (v *view) judge() []Gate {
 	zones := zonesOf(&v.open)
 	n := 0
 	for i := range v.route.Stages {
@@ -170,8 +179,18 @@ func (s *Shop) Next(id ID, now Span) Gate {
 	return Gate{State: NotKnown}
 }
 
-// view opens a job at a moment.
+// view opens a job at a moment. A screen asks for many things of one job at
+// one moment, so the last view is kept until a line comes.
 func (s *Shop) view(id ID, now Span) (*view, bool) {
+	if v := s.looked; v != nil && v.job.id == id && v.now == now {
+		return v, true
+	}
+	v, ok := s.look(id, now)
+	s.looked = v
+	return v, ok
+}
+
+func (s *Shop) look(id ID, now Span) (*view, bool) {
 	j := s.jobs[id]
 	if j == nil {
 		return nil, false

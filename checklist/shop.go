@@ -52,6 +52,7 @@ type Shop struct {
 	defaults *limits
 	offline  int64  // last contact with the server, 0 while connected
 	air      uint64 // version of shared air and of what happened to any place's air
+	looked   *view  // the job that was asked for last, until a line comes
 	layout   uint64 // version of what makes every counted hour doubtful: places, shared air, heaters
 }
 
@@ -75,12 +76,17 @@ func NewShop() *Shop {
 
 // Offline tells that the shop server was last heard at this moment, so that
 // silence is told as 'not received', not as a silent logger; 0: it is heard.
-func (s *Shop) Offline(since int64) { s.offline = since }
+func (s *Shop) Offline(since int64) {
+	if s.offline != since {
+		s.offline, s.looked = since, nil
+	}
+}
 
 // Add takes one line. The order of calls never matters. A line that comes
 // again with a receipt replaces its interval and order number; one that comes
 // again without is the same line.
 func (s *Shop) Add(l Line) {
+	s.looked = nil
 	b := s.book(l.Log)
 	if e := b.entries[l.ID]; e != nil {
 		if l.Order == 0 && e.Order != 0 || l.Order == e.Order && l.Span == e.Span {
