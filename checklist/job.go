@@ -181,14 +181,15 @@ func (j *job) doubt(from int64) {
 }
 
 // open returns how the job stands: the last job.open, with the place of the
-// first, where the vehicle came in.
+// first, where the vehicle came in, and the numbers and steps it began with.
 func (j *job) open() (JobOpen, bool) {
 	e := newest(j.opens, nil)
 	if e == nil {
 		return JobOpen{}, false
 	}
 	o := e.Body.(JobOpen)
-	o.Place = j.opens[0].Body.(JobOpen).Place
+	first := j.opens[0].Body.(JobOpen)
+	o.Place, o.Rules, o.Steps = first.Place, first.Rules, first.Steps
 	// A later set of numbers or steps reaches the job by a line with a name.
 	var rules, steps *entry
 	for _, e := range j.pins {

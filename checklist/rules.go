@@ -104,6 +104,22 @@ func DefaultRules() map[string]int64 {
 	return m
 }
 
+// RulesFault says which number of a set cannot be, or "".
+func RulesFault(values map[string]int64) string {
+	for i := range RuleTable {
+		r := &RuleTable[i]
+		n, ok := values[r.Key]
+		switch {
+		case !ok: // its default holds
+		case r.Unit != "mC" && n < 0:
+			return r.Key + " cannot be below zero."
+		case r.Unit == "mC" && (n < -40_000 || n > 120_000), r.Unit == "m%" && n > 100_000:
+			return r.Key + " cannot be that. Check the unit."
+		}
+	}
+	return ""
+}
+
 // unpack reads a rule set. A key that an older set lacks has its default.
 func unpack(values map[string]int64) *limits {
 	l := new(limits)

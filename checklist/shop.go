@@ -263,13 +263,13 @@ func (s *Shop) indexShop(e *entry, add bool) {
 		l.rules = l.rules.put(e, add)
 		// A set is named by its hash, so it stays known even when the line
 		// that brought it is struck.
-		if s.rules[b.Hash] == nil {
+		if b.Hash != "" && s.rules[b.Hash] == nil {
 			s.rules[b.Hash] = unpack(b.Values)
 			s.values[b.Hash] = b.Values
 		}
 	case StepsSet:
 		l.routes = l.routes.put(e, add)
-		if _, ok := s.steps[b.Hash]; !ok {
+		if _, ok := s.steps[b.Hash]; b.Hash != "" && !ok {
 			s.steps[b.Hash] = b.route()
 		}
 	}

@@ -81,7 +81,7 @@ func (s *Shop) Rules(hash string) (map[string]int64, bool) {
 
 // RulesInForce returns the set that a new job pins: the last of the shop.
 func (s *Shop) RulesInForce() (hash string, values map[string]int64, ok bool) {
-	if e := newest(s.shop.rules, nil); e != nil {
+	if e := newest(s.shop.rules, func(e *entry) bool { return e.Body.(RulesSet).Hash != "" }); e != nil {
 		b := e.Body.(RulesSet)
 		return b.Hash, b.Values, true
 	}
@@ -91,13 +91,22 @@ func (s *Shop) RulesInForce() (hash string, values map[string]int64, ok bool) {
 // StepsInForce returns the shop's own steps for a route that a new job pins,
 // "" where this version's hold. Of several the last order number wins.
 func (s *Shop) StepsInForce(route string) (hash string, steps Route) {
-	e := newest(s.shop.routes, func(e *entry) bool { return e.Body.(StepsSet).Route == route })
+	e := newest(s.shop.routes, func(e *entry) bool {
+		b := e.Body.(StepsSet)
+		return b.Hash != "" && b.Route == route
+	})
 	if e == nil {
 		steps, _ = RouteOf(route)
 		return "", steps
 	}
 	hash = e.Body.(StepsSet).Hash
 	return hash, s.steps[hash]
+}
+
+// Steps returns a shop's own steps by their hash.
+func (s *Shop) Steps(hash string) (Route, bool) {
+	r, ok := s.steps[hash]
+	return r, ok
 }
 
 // SharedAir returns the groups of places that may share their air now.

@@ -14,6 +14,7 @@ import (
 	"github.com/gorilla/websocket"
 
 	"bayhold/checklist"
+	"bayhold/checklist/line"
 	"bayhold/sync/logbook"
 	"bayhold/sync/session"
 )
@@ -138,7 +139,9 @@ func TestLineThatIsSetAside(t *testing.T) {
 		{"nobody waives a gate", func() session.Name {
 			return p.entry(jobV5, logbook.ID{}, checklist.Waiver{Stage: "dry", Causes: []string{"not-dry"}, Sentence: "goes tonight"})
 		}, "Only the lead"},
-		{"crew changes the rules", func() session.Name { return p.entry(s.store.shop, crew, rulesSet(checklist.DefaultRules())) }, "Only the lead or the shop server"},
+		{"crew changes the rules", func() session.Name {
+			return p.entry(s.store.shop, crew, line.Pin(checklist.RulesSet{Values: checklist.DefaultRules()}))
+		}, "Only the lead or the shop server"},
 		{"crew makes a lead", func() session.Name {
 			return p.entry(s.store.shop, crew, checklist.PersonAdd{Person: checklist.ID(logbook.Named("X")), Name: "X", Initials: "X", Role: "lead"})
 		}, "Only the lead"},

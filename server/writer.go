@@ -2,7 +2,6 @@ package server
 
 import (
 	"context"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -14,7 +13,6 @@ import (
 
 	"bayhold/checklist"
 	"bayhold/checklist/line"
-	"bayhold/sync/cbor"
 	"bayhold/sync/judge"
 	"bayhold/sync/logbook"
 )
@@ -359,7 +357,7 @@ func (w *writer) firstStart(seed []Dated) error {
 			return err
 		}
 		if len(seed) == 0 {
-			return p.write(p.st.shop, rulesSet(checklist.DefaultRules()))
+			return p.write(p.st.shop, line.Pin(checklist.RulesSet{Values: checklist.DefaultRules()}))
 		}
 		for _, d := range seed {
 			p.subs = append(p.subs, judge.Submission{Bytes: d.Entry.Append(nil), Entry: d.Entry,
@@ -367,19 +365,4 @@ func (w *writer) firstStart(seed []Dated) error {
 		}
 		return nil
 	})
-}
-
-// rulesSet names a complete rule set by the SHA-256 of its values' encoding.
-func rulesSet(values map[string]int64) checklist.RulesSet {
-	set := checklist.RulesSet{Values: values}
-	r := cbor.NewReader(line.Encode(set))
-	for n := r.Map(); n > 0; n-- {
-		if r.Text() != "values" {
-			r.Skip()
-			continue
-		}
-		sum := logbook.Sum(r.Raw())
-		set.Hash = hex.EncodeToString(sum[:])
-	}
-	return set
 }

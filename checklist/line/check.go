@@ -2,6 +2,7 @@ package line
 
 import (
 	"slices"
+	"strings"
 
 	"bayhold/checklist"
 )
@@ -39,6 +40,7 @@ func Check(l checklist.Line, s *checklist.Shop, now checklist.Span) Refusal {
 		func() string { return numbers(l, s) },
 		func() string { return times(l.Body, now) },
 		func() string { return choices(l.Body) },
+		func() string { return pinned(l, s) },
 		func() string { return references(l, s) },
 		func() string { return strikes(l, s) },
 	} {
@@ -375,6 +377,11 @@ func questions(l checklist.Line, s *checklist.Shop, now checklist.Span) Refusal 
 	for _, m := range numbersOf(l.Body) {
 		if text := m.mixedUp(units, bay); text != "" {
 			return Refusal{text, true}
+		}
+	}
+	if b, ok := l.Body.(checklist.StepsSet); ok {
+		if out := b.Lacks(); len(out) > 0 {
+			return Refusal{"These steps leave out: " + strings.Join(out, ", ") + ". Write them all the same?", true}
 		}
 	}
 	if b, ok := l.Body.(checklist.JobOpen); ok {

@@ -112,7 +112,7 @@ func ResolveNames(kind string, body []byte, named func(name string) checklist.ID
 	if f.missing != "" {
 		return nil, &Missing{kind, f.missing}
 	}
-	return Encode(b), nil
+	return Encode(nameless(b)), nil
 }
 
 // Of makes the checklist's line of an entry and what is known of its place in
@@ -131,7 +131,7 @@ func Of(e logbook.Entry, order uint64, span checklist.Span) (checklist.Line, err
 		Span:  span,
 		By:    checklist.ID(e.By),
 		Kind:  e.Kind,
-		Body:  body,
+		Body:  named(body),
 	}
 	for _, s := range e.Strikes {
 		l.Strikes = append(l.Strikes, checklist.LineID{Writer: checklist.ID(s.Writer), Seq: s.Seq})

@@ -42,7 +42,7 @@ func airShared(f *fields, in checklist.Body) checklist.Body {
 
 func rulesSet(f *fields, in checklist.Body) checklist.Body {
 	b, _ := in.(checklist.RulesSet)
-	f.text("hash", &b.Hash, must)
+	f.text("hash", &b.Hash, may)
 	f.numbers("values", &b.Values, must)
 	return b
 }
@@ -378,7 +378,7 @@ func step(f *fields, b *checklist.Step) {
 
 func stepsSet(f *fields, in checklist.Body) checklist.Body {
 	b, _ := in.(checklist.StepsSet)
-	f.text("hash", &b.Hash, must)
+	f.text("hash", &b.Hash, may)
 	f.text("route", &b.Route, must)
 	f.text("name", &b.Name, must)
 	list(f, "steps", &b.Steps, must, step)

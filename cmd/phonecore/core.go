@@ -293,8 +293,8 @@ func (c *core) write(in input) []byte {
 	return c.out.done()
 }
 
-// complete fills in what a page does not know: the salt of personal data, and
-// the rule set that a new job pins.
+// complete fills in what a page does not know: the salt of personal data, the
+// numbers and steps that a new job pins, and the name of a set.
 func (c *core) complete(body checklist.Body, salt []byte) checklist.Body {
 	switch b := body.(type) {
 	case checklist.Finding:
@@ -310,9 +310,18 @@ func (c *core) complete(body checklist.Body, salt []byte) checklist.Body {
 		if hash, _, ok := c.shop.RulesInForce(); ok && b.Rules == "" {
 			b.Rules = hash
 		}
+		if b.Steps == "" {
+			b.Steps, _ = c.shop.StepsInForce(b.Route)
+		}
 		return b
+	case checklist.RulesSet:
+		for key, n := range checklist.DefaultRules() {
+			if _, ok := b.Values[key]; !ok {
+				b.Values[key] = n // a set is whole
+			}
+		}
 	}
-	return body
+	return line.Pin(body)
 }
 
 // view writes a screen's JSON as the whole answer; empty if there is no such
