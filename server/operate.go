@@ -48,7 +48,10 @@ func (s *Server) serveOperator() (stop func()) {
 	mux.HandleFunc("GET /store", s.copyStore)
 	srv := &http.Server{Handler: mux, ReadHeaderTimeout: 5 * time.Second}
 	go srv.Serve(ln)
-	return func() { srv.Close() }
+	return func() {
+		srv.Close()
+		ln.Close() // before Serve has begun srv does not know it, and a caller would be taken and dropped
+	}
 }
 
 // copyStore answers a copy of the store as one moment left it. Lines that come
