@@ -242,6 +242,12 @@ type Note struct {
 	Salt []byte // salt
 }
 
+// Adopt takes a line into its logbook that was set aside. The shop writes that
+// line behind this one, in the name of who adopts it.
+type Adopt struct {
+	Sum string // sum: SHA-256 hex of the line's bytes
+}
+
 // Limit is a number of the film's own sheet, in place of the rule with the
 // same key.
 type Limit struct {
@@ -394,6 +400,7 @@ func (Sign) Kind() string           { return "sign" }
 func (Waiver) Kind() string         { return "waiver" }
 func (Photo) Kind() string          { return "photo" }
 func (Note) Kind() string           { return "note" }
+func (Adopt) Kind() string          { return "adopt" }
 func (FilmRoll) Kind() string       { return "film" }
 func (Feature) Kind() string        { return "feature" }
 func (Heat) Kind() string           { return "heat" }

@@ -59,6 +59,7 @@
 //	          entry that was set aside
 //	aside     SHA-256 -> what was set aside: a CBOR array of its arrival, code,
 //	          reason and bytes
+//	          (adopt.go)
 //	again     SHA-256 of a line's first bytes -> its order (8): the line was
 //	          written again under another name, and stands once
 //	climate   window's start (8), place, instrument -> the samples of ten

@@ -126,7 +126,7 @@ func TestVerifyFindsEveryFlip(t *testing.T) {
 		faults := faultsOf(path)
 		flip(t, path, at, whole[at])
 		of[v.what]++
-		switch where := fmt.Sprintf("%s, line %d: ", logName(v.log), v.order); {
+		switch where := fmt.Sprintf("%s, line %d: ", LogName(v.log), v.order); {
 		case len(faults) == 0:
 			t.Errorf("%s: bit %08b of byte %d is another, and all fits", v.what, bit, at-v.from)
 		case v.what == "lines" && !strings.Contains(strings.Join(faults, "\n"), where):

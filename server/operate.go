@@ -21,7 +21,8 @@ import (
 // here for a copy of one moment. Whoever may open the socket may read the file
 // too, so nobody has to prove more.
 //
-//	GET /store   the store as it is now, byte for byte a file that opens
+//	GET  /store           the store as it is now, byte for byte a file that opens
+//	POST /adopt?sum=&as=  adopts what was set aside in the name of a lead
 const operateSocket = "operate.sock"
 
 // copyWait is how long a reader of a copy may take none of it: while it reads,
@@ -46,6 +47,7 @@ func (s *Server) serveOperator() (stop func()) {
 	}
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /store", s.copyStore)
+	mux.HandleFunc("POST /adopt", s.adoptFor)
 	srv := &http.Server{Handler: mux, ReadHeaderTimeout: 5 * time.Second}
 	go srv.Serve(ln)
 	return func() {

@@ -24,6 +24,7 @@ type policy struct {
 
 	trusted bool // lines of the server's own making: only their form is judged
 	people  map[checklist.ID]string
+	adopted map[string]bool         // by lines of this batch
 	fresh   map[session.Name]target // lines of this batch
 }
 
@@ -36,7 +37,7 @@ type target struct {
 
 func newPolicy(v view, shop *checklist.Shop) *policy {
 	return &policy{view: v, shop: shop, server: v.st.writer,
-		people: map[checklist.ID]string{}, fresh: map[session.Name]target{}}
+		people: map[checklist.ID]string{}, adopted: map[string]bool{}, fresh: map[session.Name]target{}}
 }
 
 // refuse is the judge's question.
@@ -56,8 +57,13 @@ func (p *policy) refuse(e *logbook.Entry) string {
 			return why
 		}
 	}
-	if person, ok := body.(checklist.PersonAdd); ok {
-		p.people[person.Person] = person.Role
+	switch b := body.(type) {
+	case checklist.PersonAdd:
+		p.people[b.Person] = b.Role
+	case checklist.Adopt:
+		if why := p.adopt(e, b.Sum); why != "" {
+			return why
+		}
 	}
 	p.fresh[session.Name{Log: e.Log, Ref: e.Ref()}] = target{e.By, len(e.Strikes) > 0, e.Writer}
 	return ""

@@ -129,7 +129,7 @@ func (c *checker) check() error {
 // log follows one logbook from its first line.
 func (c *checker) log(log logbook.Log) error {
 	c.Logbooks++
-	where := logName(log)
+	where := LogName(log)
 	head, err := c.head(log)
 	if err != nil {
 		c.fault("%s: its head: %v", where, err)
@@ -211,7 +211,7 @@ func (c *checker) log(log logbook.Log) error {
 // names compares the names of a logbook with its lines: no line without its
 // name, no name without its line, every writer's without a gap.
 func (c *checker) names(log logbook.Log) error {
-	where, key, count := logName(log), logKey(log), map[string]uint64{}
+	where, key, count := LogName(log), logKey(log), map[string]uint64{}
 	cur := c.tx.Bucket(bucketNames).Cursor()
 	for k, v := cur.Seek(key); bytes.HasPrefix(k, key); k, v = cur.Next() {
 		if len(k) != 41 {
@@ -290,7 +290,7 @@ func (c *checker) settled() error {
 		if len(k) != 33 || len(v) != 8 {
 			c.fault("a writer is settled under %x at %x, which is no such thing", k, v)
 		} else if got, want := binary.BigEndian.Uint64(v), c.made.settled[string(k)]; got != want {
-			c.fault("%s: writer %s is settled to %d, its last line is %d", logName(logOf(k[:17])), logbook.ID(k[17:]), got, want)
+			c.fault("%s: writer %s is settled to %d, its last line is %d", LogName(logOf(k[:17])), logbook.ID(k[17:]), got, want)
 		}
 		return nil
 	})
@@ -300,8 +300,8 @@ func (c *checker) settled() error {
 	return err
 }
 
-// logName names a logbook as an export does.
-func logName(log logbook.Log) string {
+// LogName names a logbook as an export does.
+func LogName(log logbook.Log) string {
 	class := map[byte]string{checklist.ShopLog: "shop", checklist.PlaceLog: "place", checklist.JobLog: "job"}[log.Class]
 	if class == "" {
 		class = string(log.Class)

@@ -195,6 +195,8 @@ type SetAside struct {
 	Code   judge.Code
 	Reason string
 	Bytes  []byte
+
+	Stands bool // in its logbook by now: adopted, or written again
 }
 
 func (a SetAside) append(b []byte) []byte {
@@ -219,6 +221,9 @@ func (st *Store) Aside() (out []SetAside, err error) {
 	err = st.read(func(v view) error {
 		return v.tx.Bucket(bucketAside).ForEach(func(_, raw []byte) error {
 			a, err := readAside(append([]byte(nil), raw...))
+			if e, err := logbook.Decode(a.Bytes); err == nil {
+				a.Stands = a.Code == judge.Twice || v.tx.Bucket(bucketAgain).Get(first(&e, a.Bytes)) != nil
+			}
 			out = append(out, a)
 			return err
 		})

@@ -156,12 +156,12 @@ func (w *writer) run() {
 	for {
 		select {
 		case t := <-w.work:
-			w.round(w.gather(t))
+			w.round(withAdoptions(w.gather(t)))
 		case <-w.quit:
 			for {
 				select {
 				case t := <-w.work:
-					w.round(w.gather(t))
+					w.round(withAdoptions(w.gather(t)))
 				default:
 					return
 				}

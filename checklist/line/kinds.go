@@ -63,6 +63,7 @@ var Kinds = [...]Kind{
 	{"asked", checklist.JobLog, people, false, asked},
 	{"job.rules", checklist.JobLog, Lead, false, jobRules},
 	{"steps.set", checklist.ShopLog, Lead | Server, false, stepsSet},
+	{"adopt", 0, Lead, false, adopt},
 	{"strike", 0, people | Server, false, strike},
 }
 

@@ -252,6 +252,12 @@ func note(f *fields, in checklist.Body) checklist.Body {
 	return b
 }
 
+func adopt(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Adopt)
+	f.text("sum", &b.Sum, must)
+	return b
+}
+
 func filmLimit(f *fields, b *checklist.Limit) {
 	f.text("key", &b.Key, must)
 	f.int("value", &b.Value)

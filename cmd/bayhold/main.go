@@ -10,6 +10,7 @@
 //	bayhold verify --data DIR                  what does not fit, and where
 //	bayhold compact --data DIR                 the store without unused room
 //	bayhold import --data DIR --log FILE.jsonl what a phone saved as a file
+//	bayhold aside --data DIR                   what no logbook took, and adopts it
 //	bayhold compute ...                        the sciences, one by one
 //
 // Every command exits 0 when it did its work, 1 when it could not, 2 when it
@@ -39,6 +40,7 @@ func commands() []command {
 		{"verify", "--data DIR", "reads everything and says what does not fit", runVerify},
 		{"compact", "--data DIR", "writes the store anew without unused room", runCompact},
 		{"import", "--data DIR --log FILE.jsonl", "brings in what a phone saved as a file", runImport},
+		{"aside", "--data DIR [--adopt HASH --as LEAD]", "lists what was set aside, and adopts a line of it", runAside},
 		{"compute", "NAME [--INPUT VALUE ...]", "the sciences: dew point, drying, warm-up, ...", runCompute},
 	}
 }

@@ -45,6 +45,12 @@ func TestOperateAShop(t *testing.T) {
 		t.Errorf("verify says %q", out)
 	}
 	good("backup", "--data", data, "--to", backup)
+	if out := good("aside", "--data", data); out != "" {
+		t.Errorf("set aside in a good shop: %q", out)
+	}
+	bad(1, "Nothing with this hash", "aside", "--data", data, "--adopt", strings.Repeat("0", 64), "--as", "M")
+	bad(1, "no lead", "aside", "--data", data, "--adopt", strings.Repeat("0", 64), "--as", "J")
+	bad(2, "go together", "aside", "--data", data, "--as", "M")
 	bad(1, "in use", "compact", "--data", data)
 	bad(1, "in use", "restore", "--from", backup, "--data", data)
 	if err := s.Close(); err != nil {
