@@ -178,7 +178,7 @@ type Setback struct {
 // Evidence is a test made on the vehicle: card strips drawn dry, a sweat
 // test, seams blown out, hot air at a seam, water gone.
 type Evidence struct {
-	What   string // what: "blown-out", "card-strips", "sweat-test", "water-gone", "tape-pull", "palm-drag", "risen"
+	What   string // what: "blown-out", "card-strips", "sweat-test", "water-gone", "tape-pull", "palm-drag", "risen", "test-strip"
 	Zone   string // zone
 	Passed bool   // passed
 	Count  int64  // count: strips drawn
@@ -272,13 +272,14 @@ type FilmRoll struct {
 }
 
 // Feature is a channel, dome, row of rivets, seam or gap of a panel, or a flat
-// that was looked at and has none. Lengths are micrometres.
+// that was looked at and has none; or what its surface is. Lengths are
+// micrometres.
 type Feature struct {
 	Panel     string // panel
 	ID        string // id: unique on the panel; written again it replaces
-	Sort      string // sort: "channel", "dome", "rivets", "seam", "gap", "keep-clear" or "flat"
+	Sort      string // sort: "channel", "dome", "rivets", "seam", "gap", "keep-clear", "surface" or "flat"
 	Name      string // name
-	Shape     string // shape: of a channel: "round", "parabola", "V", "trapezoid" or "tape"
+	Shape     string // shape: of a channel: "round", "parabola", "V", "trapezoid" or "tape"; of a surface: key of package film
 	Width     int64  // width: of the mouth
 	Depth     int64  // depth
 	Floor     int64  // floor: of a trapezoid

@@ -17,13 +17,13 @@ type view struct {
 	happened []event
 	stays    []stay
 	results  []result
-	holds    []*cause    // of the gate at hand, kept for its room
-	names    []string    // of what holds it, likewise
-	begins   []int       // by stage: where its results begin
-	lacks    uint64      // stages of which any result lacks something
-	films    []*FilmRoll // by panel, nil while none is known
-	ended    []laidOff   // by panel
-	answers  []Gate      // once they were asked for
+	holds    []*cause  // of the gate at hand, kept for its room
+	names    []string  // of what holds it, likewise
+	begins   []int     // by stage: where its results begin
+	lacks    uint64    // stages of which any result lacks something
+	filming  *filming  // the film and what it has to follow
+	ended    []laidOff // by panel
+	answers  []Gate    // once they were asked for
 }
 
 // laidOff says whether a panel needs nothing more of the stages before laying,
@@ -102,7 +102,7 @@ func (v *view) judge() []Gate {
 			}
 		default:
 			for k := range v.open.Panels {
-				if p := &v.open.Panels[k]; st.concerns(p) {
+				if p := &v.open.Panels[k]; v.concerns(st, k) {
 					out = append(out, v.gate(i, k, p.Zone))
 				}
 			}
@@ -123,18 +123,20 @@ func (v *view) targets(st *Stage, zones []string) int {
 	}
 	n := 0
 	for k := range v.open.Panels {
-		if st.concerns(&v.open.Panels[k]) {
+		if v.concerns(st, k) {
 			n++
 		}
 	}
 	return n
 }
 
-// concerns says whether a stage is done on a panel.
-func (st *Stage) concerns(p *Panel) bool {
+// concerns says whether a stage is done on a panel. A film that is stretched
+// makes a contour of what was called a flat.
+func (v *view) concerns(st *Stage, panel int) bool {
+	p := &v.open.Panels[panel]
 	switch st.Only {
 	case OnContours:
-		return p.Contour
+		return p.Contour || v.filming != nil && v.filming.shapes[panel].stretched
 	case WithPrimer:
 		return p.Primer
 	}
@@ -212,7 +214,7 @@ func (s *Shop) look(id ID, now Span) (*view, bool) {
 	}
 	v.stays = s.stays(j)
 	v.happened = s.events(j)
-	v.films = v.filmsOf()
+	v.filming = v.worked()
 	v.ended = make([]laidOff, len(o.Panels))
 	for i := range o.Panels {
 		v.ended[i] = v.endOf(&o.Panels[i])

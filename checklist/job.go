@@ -19,6 +19,8 @@ type job struct {
 	happened                              []event
 	happenedVersion, happenedAir          uint64
 	dryings                               []*drying
+	benched                               uint64 // version of what the film depends on
+	filming                               *filming
 }
 
 // ticks are the ticks of one stage on one panel, in one zone, or on the
@@ -50,6 +52,10 @@ func (s *Shop) job(id ID) *job {
 }
 
 func (j *job) index(s *Shop, e *entry, add bool) {
+	switch e.Body.(type) {
+	case JobOpen, JobRules, FilmRoll, Feature, Finding, FindingAnswer, Evidence, Paint, Sign:
+		j.benched++
+	}
 	switch b := e.Body.(type) {
 	case JobOpen:
 		j.opens = j.opens.put(e, add)

@@ -103,9 +103,25 @@ const (
 	sayAsk
 	sayNoFeature
 	sayMeasured
+	sayMeasure
+	sayMeasureHow
 	sayNoFilm
 	sayTypeFilm
 	sayFilmIs
+	sayNoBatch
+	sayNoFamily
+	sayNoStay
+	sayTypeMonths
+	sayRefused
+	sayRefusedOn
+	sayOwnersChoice
+	sayOverStop
+	sayNotThisFilm
+	sayPlanIt
+	sayTestStrip
+	sayStripHow
+	sayFreshPaint
+	sayFreshOut
 	sayTrialsShort
 	sayPaintUnknown
 	sayPatchNone
@@ -210,9 +226,25 @@ var english = [sentences]string{
 	sayAsk:             "{1} Nobody asked yet.",
 	sayNoFeature:       "Nothing measured on {1}.",
 	sayMeasured:        "Measured.",
+	sayMeasure:         "Measure {1}: width and depth, or the tape's path.",
+	sayMeasureHow:      "Rule across the mouth, rod down at the deepest place.",
 	sayNoFilm:          "No film for {1} yet.",
 	sayTypeFilm:        "Type the film from its box and sheet.",
 	sayFilmIs:          "Film: {1}.",
+	sayNoBatch:         "Film: {1}. Batch not written down.",
+	sayNoFamily:        "Film family {1} is not in the table.",
+	sayNoStay:          "Removable adhesive: nobody said how long it stays.",
+	sayTypeMonths:      "Type the months that it is to stay.",
+	sayRefused:         "{1}.",
+	sayRefusedOn:       "Film refused on {1}.",
+	sayOwnersChoice:    "Another film, leave it bare, repair, or owner's own risk.",
+	sayOverStop:        "{1}: {2} stretch. Inlay or relief cut.",
+	sayNotThisFilm:     "{1}: {2} stretch. Too much for this film.",
+	sayPlanIt:          "Plan an inlay or a relief cut, or leave it bare.",
+	sayTestStrip:       "Test strip on {1} first, for 24 h.",
+	sayStripHow:        "Stick a strip, look after 24 h, or leave it bare.",
+	sayFreshPaint:      "Fresh paint: {1} of {2} days on {3}.",
+	sayFreshOut:        "Wait, test a patch for 24 h, or leave it bare.",
 	sayTrialsShort:     "{1} of {2} trial strips pulled.",
 	sayPaintUnknown:    "Nobody said how old the paint is.",
 	sayPatchNone:       "No patch test on {1}.",

@@ -159,7 +159,9 @@ func choices(b checklist.Body) string {
 	case checklist.Sign:
 		return one("A signature", b.As, "installer", "owner", "driver")
 	case checklist.Feature:
-		return one("A feature", b.Sort, "channel", "dome", "rivets", "seam", "gap", "keep-clear", "flat")
+		return film(b, one)
+	case checklist.FilmRoll:
+		return film(b, one)
 	case checklist.Heat:
 		return one("The answer", b.Answer, "done", "part", "not-measured", "from-memory")
 	case checklist.Trial:
@@ -383,6 +385,9 @@ func questions(l checklist.Line, s *checklist.Shop, now checklist.Span) Refusal 
 		if out := b.Lacks(); len(out) > 0 {
 			return Refusal{"These steps leave out: " + strings.Join(out, ", ") + ". Write them all the same?", true}
 		}
+	}
+	if text := filmQuestion(l, s); text != "" {
+		return Refusal{text, true}
 	}
 	if b, ok := l.Body.(checklist.JobOpen); ok {
 		if b.Promise != 0 && b.Promise < now.Earliest {

@@ -11,7 +11,7 @@ import (
 type Limit struct {
 	What        string // as the refusing sentence begins
 	Least, Most int64
-	Unit        string // "mC", "m%", "n"
+	Unit        string // "mC", "m%", "n", "um" (shown in mm)
 }
 
 // The limits. A relative humidity is a percentage by definition; the
@@ -22,6 +22,22 @@ var (
 	limitRH      = Limit{"Humidity", 1_000, 100_000, "m%"}
 	limitSurface = Limit{"Surface", -40_000, 120_000, "mC"}
 	limitStrips  = Limit{"Card strips", 0, 100, "n"}
+)
+
+// What a rule, a rod and a tape measure on a vehicle, and what film there is.
+// Lengths, widths and depths are those of package stretch; a bus is under 30 m
+// long (common practice, no source).
+var (
+	limitWidth     = Limit{"Width", 1_000, 2_000_000, "um"}
+	limitDepth     = Limit{"Depth", 0, 500_000, "um"}
+	limitFloor     = Limit{"Floor", 0, 2_000_000, "um"}
+	limitPath      = Limit{"Tape path", 1_000, 4_000_000, "um"}
+	limitHalfWidth = Limit{"Half-width", 1_000, 1_000_000, "um"}
+	limitHeight    = Limit{"Height", 0, 1_000_000, "um"}
+	limitLength    = Limit{"Length", 0, 100_000_000, "um"}
+	limitRivets    = Limit{"Rivets", 0, 5_000, "n"}
+	limitThick     = Limit{"Thickness", 10, 500, "micrometres"}
+	limitMonths    = Limit{"Stay", 0, 180, "months"}
 )
 
 // A temperature above warm in a Celsius shop, or below cool in a bay of a
@@ -49,6 +65,23 @@ func numbersOf(b checklist.Body) []measured {
 			all = append(all, measured{limitSurface, v.Surface})
 		}
 		return all
+	case checklist.Feature:
+		var all []measured
+		for _, m := range [...]measured{
+			{limitWidth, milli(b.Width)}, {limitDepth, milli(b.Depth)}, {limitFloor, milli(b.Floor)}, {limitPath, milli(b.Path)},
+			{limitHalfWidth, milli(b.HalfWidth)}, {limitHeight, milli(b.Height)}, {limitLength, milli(b.Length)}, {limitRivets, milli(b.Count)},
+		} {
+			if m.value != 0 { // 0 is not given
+				all = append(all, m)
+			}
+		}
+		return all
+	case checklist.FilmRoll:
+		all := []measured{{limitMonths, milli(b.Months)}}
+		if b.Thickness != 0 {
+			all = append(all, measured{limitThick, milli(b.Thickness)})
+		}
+		return all
 	case checklist.Evidence:
 		return []measured{{limitStrips, int32(max(-1, min(b.Count, 1000)))}}
 	}
@@ -66,6 +99,10 @@ func Impossible(b checklist.Body) string {
 	}
 	return ""
 }
+
+// milli brings a number into the range that is compared; what is outside of it
+// is outside of every limit too.
+func milli(v int64) int32 { return int32(max(-1_000_000_000, min(v, 1_000_000_000))) }
 
 type measured struct {
 	Limit
@@ -89,6 +126,10 @@ func show(v int64, unit string) string {
 		return "⟨c:" + strconv.FormatInt(v, 10) + "⟩"
 	case "m%":
 		return decimal(v) + " %"
+	case "um":
+		return decimal(v) + " mm"
+	case "micrometres", "months":
+		return strconv.FormatInt(v, 10) + " " + unit
 	}
 	return strconv.FormatInt(v, 10)
 }
