@@ -2,9 +2,9 @@ package checklist
 
 import (
 	"slices"
-	"sort"
 
 	"bayhold/checklist/air"
+	"bayhold/checklist/order"
 )
 
 // source says what knows the air of a stretch of time; the smaller one wins.
@@ -214,7 +214,7 @@ func (p *place) series(s *Shop, l *limits) []stretch {
 				mine = append(mine, stretchOf(b))
 			}
 		}
-		sort.SliceStable(mine, func(i, k int) bool { return mine[i].from < mine[k].from })
+		order.Stable(mine, func(a, b *stretch) bool { return a.from < b.from })
 		var one []stretch
 		for _, b := range mine {
 			one = appendBlock(one, b, l.silence)

@@ -1,6 +1,8 @@
 package checklist
 
-import "slices"
+import (
+	"bayhold/checklist/order"
+)
 
 // AirAt is the air of a place at a moment, as an instrument said it.
 type AirAt struct {
@@ -30,7 +32,7 @@ func (s *Shop) AirHistory(id ID, since int64) []AirAt {
 			out = append(out, AirAt{e.act.Latest, b.Air, b.RH, e.dew})
 		}
 	}
-	slices.SortStableFunc(out, func(a, b AirAt) int { return cmp(a.At, b.At) })
+	order.Stable(out, func(a, b *AirAt) bool { return a.At < b.At })
 	return out
 }
 
@@ -58,7 +60,7 @@ func (s *Shop) Happenings(id ID) []Happening {
 		}
 		out = append(out, h)
 	}
-	slices.SortStableFunc(out, func(a, b Happening) int {
+	order.Stable(out, func(a, b *Happening) bool {
 		x, y := a.To, b.To
 		if x == 0 {
 			x = forever
@@ -66,7 +68,7 @@ func (s *Shop) Happenings(id ID) []Happening {
 		if y == 0 {
 			y = forever
 		}
-		return cmp(x, y)
+		return x < y
 	})
 	return out
 }

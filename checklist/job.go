@@ -2,7 +2,8 @@ package checklist
 
 import (
 	"slices"
-	"sort"
+
+	"bayhold/checklist/order"
 )
 
 // job is one vehicle's stay with the standing lines of its logbook.
@@ -290,7 +291,7 @@ func (s *Shop) events(j *job) []event {
 		}
 	}
 	// In order of their ends: a claim need only look at those after it.
-	sort.SliceStable(out, func(i, k int) bool { return out[i].end < out[k].end })
+	order.Stable(out, func(a, b *event) bool { return a.end < b.end })
 	j.happened, j.happenedVersion, j.happenedAir = out, j.version, s.air
 	return out
 }

@@ -3,6 +3,8 @@ package checklist
 import (
 	"math"
 	"slices"
+
+	"bayhold/checklist/order"
 )
 
 // low is a stretch of time with the coldest surface that a zone can have had.
@@ -110,7 +112,7 @@ func (v *view) lows(spots []*spotReads, since int64) []low {
 		}
 	}
 	if !sorted {
-		slices.Sort(bounds)
+		order.Stable(bounds, func(a, b *int64) bool { return *a < *b })
 		bounds = slices.Compact(bounds)
 	}
 	walks := make([]walk, len(spots))

@@ -3,7 +3,8 @@ package checklist
 import (
 	"bytes"
 	"slices"
-	"sort"
+
+	"bayhold/checklist/order"
 )
 
 // Setting returns the shop's own settings; ok is false before its set-up.
@@ -32,8 +33,7 @@ func (s *Shop) Places() []PlaceAdd {
 			out = append(out, p)
 		}
 	}
-	sort.Slice(out, func(i, k int) bool {
-		a, b := &out[i], &out[k]
+	order.Stable(out, func(a, b *PlaceAdd) bool {
 		switch {
 		case a.Order != b.Order:
 			return a.Order < b.Order
@@ -63,8 +63,7 @@ func (s *Shop) People() []PersonAdd {
 			out = append(out, p)
 		}
 	}
-	sort.Slice(out, func(i, k int) bool {
-		a, b := &out[i], &out[k]
+	order.Stable(out, func(a, b *PersonAdd) bool {
 		if a.Name != b.Name {
 			return a.Name < b.Name
 		}
@@ -137,12 +136,11 @@ func (s *Shop) Jobs() []ID {
 			out = append(out, j)
 		}
 	}
-	sort.Slice(out, func(i, k int) bool {
-		a, b := out[i], out[k]
-		if x, y := a.opens[0].Span.Latest, b.opens[0].Span.Latest; x != y {
+	order.Stable(out, func(a, b **job) bool {
+		if x, y := (*a).opens[0].Span.Latest, (*b).opens[0].Span.Latest; x != y {
 			return x < y
 		}
-		return bytes.Compare(a.id[:], b.id[:]) < 0
+		return bytes.Compare((*a).id[:], (*b).id[:]) < 0
 	})
 	ids := make([]ID, len(out))
 	for i, j := range out {
@@ -262,7 +260,7 @@ func (s *Shop) Claim(id ID, stage, panel, zone string, now Span) Claim {
 	}
 	var shelf int64
 	if st, ok := v.route.stage(stage); ok {
-		shelf = v.shelf(st)
+		shelf = v.shelf(st, v.panel(panel))
 	}
 	return v.claim(stage, panel, zone, shelf)
 }

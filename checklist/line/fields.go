@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"bayhold/checklist"
+	"bayhold/checklist/order"
 	"bayhold/sync/cbor"
 	"bayhold/sync/logbook"
 )
@@ -63,12 +64,12 @@ func (f *fields) open(body []byte) {
 
 // close returns the map of what was written, in deterministic order.
 func (f *fields) close(b []byte) []byte {
-	slices.SortFunc(f.items, func(x, y item) int {
+	order.Stable(f.items, func(x, y *item) bool {
 		// As their encodings order: shorter first, then bytewise.
 		if len(x.key) != len(y.key) {
-			return len(x.key) - len(y.key)
+			return len(x.key) < len(y.key)
 		}
-		return bytes.Compare(x.key, y.key)
+		return bytes.Compare(x.key, y.key) < 0
 	})
 	b = cbor.AppendMap(b, len(f.items))
 	for _, it := range f.items {

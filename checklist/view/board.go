@@ -1,10 +1,8 @@
 package view
 
 import (
-	"cmp"
-	"slices"
-
 	"bayhold/checklist"
+	"bayhold/checklist/order"
 )
 
 // soon is how close a promise makes a job urgent on the board: a working day
@@ -49,7 +47,7 @@ func (v *writer) board() {
 	}
 	v.End()
 
-	slices.SortStableFunc(urgent, func(a, b checklist.JobFacts) int { return cmp.Compare(promise(a), promise(b)) })
+	order.Stable(urgent, func(a, b *checklist.JobFacts) bool { return promise(*a) < promise(*b) })
 	v.Key("urgent").Array()
 	for _, j := range urgent {
 		v.String(idText(j.ID))

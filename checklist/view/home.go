@@ -1,10 +1,8 @@
 package view
 
 import (
-	"cmp"
-	"slices"
-
 	"bayhold/checklist"
+	"bayhold/checklist/order"
 )
 
 // home lists the jobs in hand, most urgent first: the earliest promise, jobs
@@ -16,11 +14,11 @@ func (v *writer) home() {
 			jobs = append(jobs, j)
 		}
 	}
-	slices.SortStableFunc(jobs, func(a, b checklist.JobFacts) int {
-		if c := cmp.Compare(promise(a), promise(b)); c != 0 {
-			return c
+	order.Stable(jobs, func(a, b *checklist.JobFacts) bool {
+		if x, y := promise(*a), promise(*b); x != y {
+			return x < y
 		}
-		return cmp.Compare(a.Open.Label, b.Open.Label)
+		return a.Open.Label < b.Open.Label
 	})
 	v.Key("jobs").Array()
 	for _, j := range jobs {

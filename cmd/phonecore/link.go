@@ -2,9 +2,8 @@ package main
 
 import (
 	"bytes"
-	"cmp"
-	"slices"
 
+	"bayhold/checklist/order"
 	"bayhold/sync/cbor"
 	"bayhold/sync/logbook"
 	"bayhold/sync/session"
@@ -25,7 +24,7 @@ func (c *core) open(in input) []byte {
 	for _, w := range c.wrote {
 		written = append(written, *w)
 	}
-	slices.SortFunc(written, func(a, b session.Written) int { return a.Log.Compare(b.Log) })
+	order.Stable(written, func(a, b *session.Written) bool { return a.Log.Compare(b.Log) < 0 })
 	c.session = session.NewPhone(c.device, c.clock)
 	return c.answer(in, c.session.Open(in.wall, in.mono, cursors, written, c.outbox()))
 }
@@ -194,13 +193,13 @@ func (c *core) store(out session.Out) (kept []session.Name) {
 	}
 	// A batch is of one logbook and in order; receipts come as they were kept.
 	if len(out.Kept) > 0 {
-		slices.SortStableFunc(lines, func(a, b session.Line) int {
+		order.Stable(lines, func(a, b *session.Line) bool {
 			if d := a.Name.Log.Compare(b.Name.Log); d != 0 {
-				return d
+				return d < 0
 			}
-			return cmp.Compare(a.Order, b.Order)
+			return a.Order < b.Order
 		})
-		slices.SortFunc(kept, session.Name.Compare)
+		order.Stable(kept, func(a, b *session.Name) bool { return a.Compare(*b) < 0 })
 	}
 	for len(lines) > 0 {
 		n, size := 0, 0

@@ -3,6 +3,7 @@ package session
 import (
 	"cmp"
 	"slices"
+	"sort"
 
 	"bayhold/sync/logbook"
 )
@@ -128,11 +129,11 @@ func (b *ByName[T]) Delete(n Name) {
 // All yields everything in the order of Compare. Nothing may be put or deleted
 // meanwhile.
 func (b *ByName[T]) All(yield func(Name, *T) bool) {
-	firsts := make([]Name, 0, len(b.runs))
+	firsts := make(names, 0, len(b.runs))
 	for w := range b.runs {
 		firsts = append(firsts, Name{w.log, logbook.Ref{Writer: w.id}})
 	}
-	slices.SortFunc(firsts, Name.Compare)
+	sort.Stable(firsts)
 	for _, name := range firsts {
 		for _, l := range b.runs[writer{name.Log, name.Ref.Writer}].lines {
 			name.Ref.Seq = l.seq
@@ -142,3 +143,11 @@ func (b *ByName[T]) All(yield func(Name, *T) bool) {
 		}
 	}
 }
+
+// names sort by Compare. Package slices would make a sort of its own for them,
+// and every kilobyte of the phone's core counts.
+type names []Name
+
+func (n names) Len() int           { return len(n) }
+func (n names) Less(i, k int) bool { return n[i].Compare(n[k]) < 0 }
+func (n names) Swap(i, k int)      { n[i], n[k] = n[k], n[i] }
