@@ -84,9 +84,9 @@ func (v *view) filmLacks(p *Panel, f *roll, s *shape) []cause {
 		switch {
 		case m.Plan == "bare":
 		case m.advice.Verdict == strains.Refuse:
-			hold("over-stop", say(sayNotThisFilm, upper(m.called()), strains.Percent(m.advice.Strain.Line)), say(sayOwnersChoice))
+			hold("over-stop", say(sayNotThisFilm, upper(m.called()), percent(m.advice.Strain.Line)), say(sayOwnersChoice))
 		case m.Plan != "relief-cut" && m.Plan != "inlay":
-			hold("over-stop", say(sayOverStop, upper(m.called()), strains.Percent(m.advice.Strain.Line)), say(sayPlanIt))
+			hold("over-stop", say(sayOverStop, upper(m.called()), percent(m.advice.Strain.Line)), say(sayPlanIt))
 		}
 	}
 	if len(out) > 0 && !v.riskSigned(f) {

@@ -26,7 +26,6 @@ type FeatureFacts struct {
 	Bridged  string // stretch if the film sticks at both lips: "16 %"
 	Floor    string // laid floor first: how much film comes in from the flats
 	Verdict  string // what to do with it, "" while no film is known
-	Says     string // the same as a sentence
 	PostHeat bool
 	Look     bool   // look next day
 	Primer   string // where primer helps, "" nowhere
@@ -44,6 +43,10 @@ type PanelFacts struct {
 	Risk      bool     // the owner signed for this film at his own risk
 	Features  []FeatureFacts
 	Stretched bool // is heated and looked at like a contour
+	// The surface on which it may be laid, and where these numbers are from if
+	// not from the shop's own rule.
+	Floor, Ceiling         int64
+	FloorFrom, CeilingFrom string
 }
 
 // PanelFacts returns the film side of a panel; ok is false if there is no such
@@ -59,6 +62,8 @@ func (s *Shop) PanelFacts(id ID, panel string, now Span) (PanelFacts, bool) {
 	}
 	sh, f := v.shapeOf(p), v.filmOf(p)
 	out := PanelFacts{Panel: *p, Stretched: sh.stretched || p.Contour}
+	floor, ceiling := v.surfaceOn(v.place(p))
+	out.Floor, out.FloorFrom, out.Ceiling, out.CeilingFrom = floor.value, floor.origin, ceiling.value, ceiling.origin
 	if f != nil {
 		out.Film, out.Risk = f.FilmRoll, v.riskSigned(f)
 		if family, ok := familyOf(f.Family); ok {
@@ -80,14 +85,14 @@ func (m *measure) facts() FeatureFacts {
 	if !m.known || a.Strain.Path == 0 {
 		return f
 	}
-	f.Bridged = strains.Percent(a.Strain.Line)
+	f.Bridged = percent(a.Strain.Line)
 	if !a.Strain.Dome {
 		f.Floor = tenths(int64(a.Strain.Drawn*1000+0.5), 1000) + " mm"
 	}
 	if !m.advised {
 		return f
 	}
-	f.Verdict, f.Says = strains.VerdictNames[a.Verdict], a.Sentence
+	f.Verdict = strains.VerdictNames[a.Verdict]
 	f.PostHeat = f.PostHeat || a.PostHeat
 	f.Look, f.Shift, f.Near = a.Look, a.Shift, a.Near
 	if a.Primer != strains.NoPrimer {

@@ -376,12 +376,13 @@ func (v *view) clock(st *Stage, p *Panel) *cause {
 		return nil // that is not done; who needs it says so
 	}
 	from := &v.route.Stages[st.from]
-	until := end.Latest + v.limits.rule(st.Clock)
+	n := v.rule(st.Clock, p, "", st.Side)
+	until := end.Latest + n.value
 	if v.now.Earliest >= until {
 		return nil
 	}
 	return &cause{key: st.Key + "-early", state: Waits, since: end.Earliest, until: until,
-		reason: say(sayAfterClock, markSpan(v.limits.rule(st.Clock)), from.Name, markTime(until))}
+		reason: n.by(say(sayAfterClock, markSpan(n.value), from.Name, markTime(until)))}
 }
 
 // concerns says whether a stage judged there matters for this target: a panel
@@ -461,7 +462,7 @@ func (v *view) ticked(st *Stage, p *Panel, zone string, g *Gate, r *result) []ca
 	if st.Per == PerVehicle {
 		zone = ""
 	}
-	c := v.claim(st.Key, panel, zone, v.shelf(st))
+	c := v.claim(st.Key, panel, zone, v.shelf(st, p))
 	g.State = Done
 	if c.State == GoodClaim && !c.Started {
 		r.done = c.At
@@ -510,16 +511,16 @@ func (v *view) spoiled(st *Stage, c Claim) cause {
 }
 
 // shelf returns for how long a claim of the stage is good, 0 for ever.
-func (v *view) shelf(st *Stage) int64 {
+func (v *view) shelf(st *Stage, p *Panel) int64 {
 	if st.Shelf == "" {
 		return 0
 	}
 	if st.Key == "wipe" {
-		if a, _, ok := v.airNow(); ok && int64(a.airMost) > v.limits.wipeHot {
-			return v.limits.wipeShelfHot
+		if a, _, ok := v.airNow(); ok && int64(a.airMost) > v.on(p).wipeHot {
+			return v.on(p).wipeShelfHot
 		}
 	}
-	return v.limits.rule(st.Shelf)
+	return v.on(p).rule(st.Shelf)
 }
 
 // tested judges a stage that a test on the vehicle closes.

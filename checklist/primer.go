@@ -5,7 +5,7 @@ import "bayhold/checklist/primer"
 // primer judges the primer of a panel: put on, tack-dry (later when it is
 // colder than the tin says), and not past its open time.
 func (v *view) primer(st *Stage, p *Panel, g *Gate) []cause {
-	l := v.limits
+	l := v.on(p)
 	c := v.claim("primer", p.ID, "", l.primerOpen)
 	value, spot, ok := v.coldestSince(p.Zone, c.At)
 	switch {

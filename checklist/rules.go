@@ -136,12 +136,19 @@ func unpack(values map[string]int64) *limits {
 
 // rule returns one number of the set by its key, 0 for an unknown key.
 func (l *limits) rule(key string) int64 {
-	for i := range RuleTable {
-		if RuleTable[i].Key == key {
-			return *RuleTable[i].field(l)
-		}
+	if r := ruleRow(key); r != nil {
+		return *r.field(l)
 	}
 	return 0
+}
+
+func ruleRow(key string) *RuleRow {
+	for i := range RuleTable {
+		if RuleTable[i].Key == key {
+			return &RuleTable[i]
+		}
+	}
+	return nil
 }
 
 // errorOf returns the error of an instrument, in mK.

@@ -6,10 +6,12 @@ import strains "bayhold/checklist/stretch"
 // follow. It hangs on no clock, so it is worked out once and kept until a line
 // says otherwise.
 type filming struct {
-	version uint64  // of the job's lines on which it rests
-	limits  *limits // of the shop, on which it rests too
-	films   []*roll // by panel, nil while none is known
-	shapes  []shape // by panel
+	version uint64    // of the job's lines on which it rests
+	limits  *limits   // of the shop, on which it rests too
+	films   []*roll   // by panel, nil while none is known
+	shapes  []shape   // by panel
+	numbers []*limits // by panel
+	sheet   bool      // some film has numbers of its own
 }
 
 // roll is a film with the line that brought it.
@@ -52,6 +54,10 @@ func (v *view) worked() *filming {
 			s.stretched = s.stretched || m.Sort == "rivets" || m.known && m.advice.Verdict > strains.Lay
 		}
 		s.lacks = v.filmLacks(p, b.films[i], s)
+	}
+	b.numbers = v.sheets(b.films)
+	for _, l := range b.numbers {
+		b.sheet = b.sheet || l != v.limits
 	}
 	v.job.filming = b
 	return b
@@ -122,7 +128,7 @@ func measured(e *entry, film *roll) measure {
 		f, m.advised = strains.FamilyOf(film.Family)
 		p.ShortStay = film.Months > 0 && film.Months < 12
 	}
-	m.advice = strains.Judge(s, f, p)
+	m.advice = strains.Weigh(s, f, p)
 	return m
 }
 
@@ -130,24 +136,33 @@ func measured(e *entry, film *roll) measure {
 // there. What has no profile stretches nothing. Of rivets the head is measured
 // like a dome, or not at all.
 func strainOf(f *Feature) (strains.Strain, bool) {
-	mm := func(um int64) float64 { return float64(um) / 1000 }
-	var s strains.Strain
-	var err error
 	switch {
 	case f.Sort == "channel":
-		s, err = strains.Channel{Shape: profile(f), Width: mm(f.Width), Depth: mm(f.Depth), Floor: mm(f.Floor), Path: mm(f.Path)}.Measure()
 		if f.Depth == 0 && f.Path == 0 {
-			return s, false
+			return strains.Strain{}, false
 		}
+		return strains.Channel{Shape: profile(f), Width: mm(f.Width), Depth: mm(f.Depth), Floor: mm(f.Floor), Path: mm(f.Path)}.Strain()
 	case f.Sort == "dome" || f.Sort == "rivets" && f.HalfWidth != 0:
-		s, err = strains.Dome{HalfWidth: mm(f.HalfWidth), Height: mm(f.Height)}.Measure()
 		if f.Height == 0 {
-			return s, false
+			return strains.Strain{}, false
 		}
+		return strains.Dome{HalfWidth: mm(f.HalfWidth), Height: mm(f.Height)}.Strain()
 	case f.Sort == "rivets":
-		return s, f.Count > 0
+		return strains.Strain{}, f.Count > 0
 	}
-	return s, err == nil
+	return strains.Strain{}, true
+}
+
+func mm(um int64) float64 { return float64(um) / 1000 }
+
+// percent writes a strain as a whole percentage, one decimal under 10 %, from
+// the same millionths that the verdict compares.
+func percent(strain float64) string {
+	ppm := int64(strain*1e6 + 0.5)
+	if ppm < 99_500 {
+		return tenths(ppm, 10_000) + " %"
+	}
+	return digits((ppm+5_000)/10_000) + " %"
 }
 
 // profile is the shape of a channel; where nobody said one, what was measured

@@ -43,7 +43,8 @@ func (v *view) window(zone string, g *Gate) []cause {
 	low, high := int64(last.value), int64(hot.value)
 	lowErr := l.errorOf(last.e.Body.(Reading).Instrument)
 	highErr := l.errorOf(hot.e.Body.(Reading).Instrument)
-	floor := v.floor(zone)
+	floor, ceiling := v.surface(zone)
+	airFloor, airCeiling := v.rule("air_floor", nil, zone, Before), v.rule("air_ceiling", nil, zone, Before)
 	var out []cause
 	held := func(key string, short int64, reason, wayOut, then string) {
 		out = append(out, cause{key: key, short: short, state: Held, reason: reason, wayOut: wayOut, condition: then, ask: cold.spot})
@@ -56,24 +57,24 @@ func (v *view) window(zone string, g *Gate) []cause {
 		held("margin", l.margin-m, say(sayMargin, upper(name), markTemp(low), markTemp(int64(a.dewMost)), markDiff(m)),
 			say(sayDryAir), say(sayMarginThen, name, markDiff(l.margin)))
 	}
-	if low-lowErr < floor {
-		reason := say(sayCold, name, markTemp(low), markTemp(floor))
-		if low >= floor {
+	if low-lowErr < floor.value {
+		reason := floor.by(say(sayCold, name, markTemp(low), markTemp(floor.value)))
+		if low >= floor.value {
 			reason = say(sayColdError, upper(name), markTemp(low), markDiff(lowErr))
 		}
-		held("cold", floor-low+lowErr, reason, say(sayLetSettle, name), say(sayColdThen, name, markTemp(floor+lowErr)))
+		held("cold", floor.value-low+lowErr, reason, say(sayLetSettle, name), say(sayColdThen, name, markTemp(floor.value+lowErr)))
 	}
-	if high+highErr > l.surfaceCeiling {
-		held("hot", high+highErr-l.surfaceCeiling, say(sayHot, hotName, markTemp(high), markTemp(l.surfaceCeiling)),
-			say(sayShade, hotName), say(sayHotThen, hotName, markTemp(l.surfaceCeiling-highErr)))
+	if high+highErr > ceiling.value {
+		held("hot", high+highErr-ceiling.value, ceiling.by(say(sayHot, hotName, markTemp(high), markTemp(ceiling.value))),
+			say(sayShade, hotName), say(sayHotThen, hotName, markTemp(ceiling.value-highErr)))
 	}
-	if int64(a.airLeast) < l.airFloor {
-		held("air-cold", l.airFloor-int64(a.airLeast), say(sayAirCold, markTemp(int64(a.airLeast)), markTemp(l.airFloor)),
-			say(sayHeat, name), say(sayAirThen, markTemp(l.airFloor)))
+	if least := int64(a.airLeast); least < airFloor.value {
+		held("air-cold", airFloor.value-least, airFloor.by(say(sayAirCold, markTemp(least), markTemp(airFloor.value))),
+			say(sayHeat, name), say(sayAirThen, markTemp(airFloor.value)))
 	}
-	if int64(a.airMost) > l.airCeiling {
-		held("air-hot", int64(a.airMost)-l.airCeiling, say(sayAirHot, markTemp(int64(a.airMost)), markTemp(l.airCeiling)),
-			say(sayShade, name), say(sayAirThen, markTemp(l.airCeiling)))
+	if most := int64(a.airMost); most > airCeiling.value {
+		held("air-hot", most-airCeiling.value, airCeiling.by(say(sayAirHot, markTemp(most), markTemp(airCeiling.value))),
+			say(sayShade, name), say(sayAirThen, markTemp(airCeiling.value)))
 	}
 	// Air that is too far from the surface says that the reading is moving.
 	if d := max(int64(a.airMost)-low, high-int64(a.airLeast)); d > l.airApart {
@@ -89,24 +90,6 @@ func (v *view) window(zone string, g *Gate) []cause {
 		g.Reason = say(sayWarm, name, markTemp(low), markDiff(low-int64(a.dewMost)))
 	}
 	return out
-}
-
-// floor is the coldest surface allowed in a zone: that of contours if any
-// panel that is still to lay has them.
-func (v *view) floor(zone string) int64 {
-	flats := false
-	for i := range v.open.Panels {
-		if p := &v.open.Panels[i]; p.Zone == zone {
-			if !v.ended[i].is && p.Contour {
-				return v.limits.surfaceFloor
-			}
-			flats = true
-		}
-	}
-	if flats {
-		return v.limits.surfaceFloorFlat
-	}
-	return v.limits.surfaceFloor
 }
 
 // freshUntil returns until when a surface reading vouches: not past a move,

@@ -26,6 +26,9 @@ type Input struct {
 	Usual     float64 // what it is when nobody says otherwise
 }
 
+// Holds says whether v lies in the range.
+func (in *Input) Holds(v float64) bool { return v >= in.Low && v <= in.High }
+
 // Check returns nil when v lies in the range, otherwise the refusal: what was
 // given, and what is valid.
 func (in Input) Check(v float64) error {

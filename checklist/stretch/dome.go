@@ -45,6 +45,18 @@ func (d Dome) Measure() (Strain, error) {
 		return Strain{}, errors.New("height " + say.Number(d.Height, 1) + " mm is more than the half-width; valid is 0 to " +
 			say.Number(d.HalfWidth, 1) + " mm")
 	}
+	return d.strain(), nil
+}
+
+// Strain returns what Measure returns, or false where that refuses.
+func (d Dome) Strain() (Strain, bool) {
+	if !HalfWidth.Holds(d.HalfWidth) || !(d.Height >= 0 && d.Height <= d.HalfWidth) {
+		return Strain{}, false
+	}
+	return d.strain(), true
+}
+
+func (d Dome) strain() Strain {
 	s := d.line()
 	flatter := Dome{d.HalfWidth + ReadingError/2, max(0, d.Height-ReadingError)}
 	higher := Dome{max(0.5, d.HalfWidth-ReadingError/2), d.Height + ReadingError}
@@ -52,7 +64,7 @@ func (d Dome) Measure() (Strain, error) {
 	st := twoWay(q*q, s)
 	st.Path = 2 * d.HalfWidth * (1 + s)
 	st.Low, st.High = min(s, flatter.line()), max(s, higher.line())
-	return st, nil
+	return st
 }
 
 // line returns the strain along the meridian, from rim to rim over the top.

@@ -102,6 +102,13 @@ type Advice struct {
 // Judge returns what to do with a feature of that strain in that family, by
 // the one-line strain. It compares before anything is rounded.
 func Judge(s Strain, f Family, p Plan) Advice {
+	a := Weigh(s, f, p)
+	a.Sentence = a.sentence()
+	return a
+}
+
+// Weigh is Judge without the sentence: a gate asks so.
+func Weigh(s Strain, f Family, p Plan) Advice {
 	a := Advice{Strain: s, Family: f, Plan: p}
 	a.Verdict, a.Why = verdict(s.Line, s.Dome, f, p)
 	a.Ends, _ = verdict(s.End, s.Dome, f, p)
@@ -119,7 +126,6 @@ func Judge(s Strain, f Family, p Plan) Advice {
 	} else if f.Sets && !p.ShortStay && a.Verdict == Lay && a.Ends >= FloorFirst {
 		a.Primer = AtEnds
 	}
-	a.Sentence = a.sentence()
 	return a
 }
 

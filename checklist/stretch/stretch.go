@@ -146,6 +146,24 @@ func (c Channel) Measure() (Strain, error) {
 				say.Number(c.Width, 1) + " mm")
 		}
 	}
+	return c.strain(), nil
+}
+
+// Strain returns what Measure returns, or false where that refuses. A gate
+// asks so: it needs no sentence, and formats no number.
+func (c Channel) Strain() (Strain, bool) {
+	switch {
+	case !Width.Holds(c.Width):
+	case c.Shape == Tape && (!Path.Holds(c.Path) || c.Path < c.Width-ReadingError):
+	case c.Shape != Tape && !Depth.Holds(c.Depth):
+	case c.Shape == Trapezoid && !(c.Floor >= 0 && c.Floor <= c.Width):
+	default:
+		return c.strain(), true
+	}
+	return Strain{}, false
+}
+
+func (c Channel) strain() Strain {
 	s := c.path()
 	line := max(0, s/c.Width-1)
 	deep, shallow := c.off(ReadingError), c.off(-ReadingError)
@@ -159,7 +177,7 @@ func (c Channel) Measure() (Strain, error) {
 		Even:  math.Sqrt(1+line) - 1,
 		Left:  1 / (1 + line),
 		End:   EndFactor * line,
-	}, nil
+	}
 }
 
 // off returns the channel as it would be with every measure wrong by e towards
