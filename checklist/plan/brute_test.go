@@ -124,11 +124,16 @@ func lay(p *Problem, order, bays []int, horizon int) (c cost, ok bool) {
 			at = max(at, free[b])
 		}
 		for _, w := range t.Wait {
-			for need := w.Need; need > 0; at++ {
-				if w.Free || !idleAt(ch.Idle, at) && (b == None || !idleAt(p.Bays[b].Idle, at)) {
+			h := at
+			if w.From != 0 {
+				h = w.From
+			}
+			for need := w.Need; need > 0; h++ {
+				if w.Free || !idleAt(ch.Idle, h) && (b == None || !idleAt(p.Bays[b].Idle, h)) {
 					need--
 				}
 			}
+			at = max(at, h)
 		}
 		for _, a := range t.After {
 			if placed[a.Chain] <= a.Task {
@@ -214,6 +219,9 @@ func small(r *rand.Rand) *Problem {
 			}
 			if r.IntN(3) == 0 {
 				t.Wait = []Wait{{Key: "dry", Need: int64(r.IntN(8)), Free: r.IntN(3) == 0}}
+				if r.IntN(3) == 0 {
+					t.Wait[0].From = 1 + int64(r.IntN(4))
+				}
 			}
 			if r.IntN(6) == 0 {
 				t.Ready = int64(r.IntN(15))
@@ -239,6 +247,13 @@ func small(r *rand.Rand) *Problem {
 			c.Bay = taken
 			taken++
 		}
+		for k := range c.Tasks {
+			for i := range c.Tasks[k].Wait {
+				if c.Bay == None && !c.Film {
+					c.Tasks[k].Wait[i].From = 0 // nothing passes before it stands somewhere
+				}
+			}
+		}
 		if r.IntN(5) == 0 {
 			c.Idle = []Span{{5, 9}}
 		}
@@ -253,9 +268,9 @@ func small(r *rand.Rand) *Problem {
 
 // The search against every schedule there is.
 func TestAgainstBruteForce(t *testing.T) {
-	shops := 3000
+	shops := 2000
 	if raced {
-		shops = 300
+		shops = 200
 	}
 	if os.Getenv("BAYHOLD_LONG") != "" {
 		shops = 100_000

@@ -216,7 +216,7 @@ func TestTotalTardiness(t *testing.T) {
 // shortest first has the least sum of ends.
 func TestJacksonAndSmith(t *testing.T) {
 	r := rand.New(rand.NewPCG(5, 5))
-	for range 100 {
+	for range 40 {
 		n := 2 + r.IntN(6)
 		work, due, none := make([]int64, n), make([]int64, n), make([]int64, n)
 		at := int64(0)

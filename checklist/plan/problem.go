@@ -48,6 +48,7 @@ type Wait struct {
 	Key  string // "dry", "rest", "degas", "warm"
 	Need int64  // ms that must count
 	Free bool   // counts anywhere, at any time
+	From int64  // they have run since this moment; 0: from the end of the task before
 	Why  string // what made it this long, "" for the usual
 }
 
@@ -192,9 +193,9 @@ func (c *calendar) add(t, work int64) int64 {
 	return c.open[lo].From + done - c.sum[lo]
 }
 
-// passes returns when need ms have counted from t on, while those in idle do
+// Passes returns when need ms have counted from t on, while those in idle do
 // not.
-func passes(t, need int64, idle []Span) int64 {
+func Passes(t, need int64, idle []Span) int64 {
 	if need <= 0 {
 		return t
 	}

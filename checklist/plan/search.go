@@ -205,22 +205,26 @@ func (s *search) wait(st *state, c, bay int, from int64) int64 {
 }
 
 func (s *search) passed(w *Wait, c, bay int, from int64) int64 {
-	if w.Free {
-		return from + w.Need
-	}
 	if bay == None {
 		bay = len(s.p.Bays)
 	}
-	return passes(from, w.Need, s.idle[c][bay])
+	began := from
+	if w.From != 0 {
+		began = w.From
+	}
+	if w.Free {
+		return max(from, began+w.Need)
+	}
+	return max(from, Passes(began, w.Need, s.idle[c][bay]))
 }
 
-// fits says whether a task can begin at a moment, and if not, when to look
-// again and who is in the way.
-func (s *search) fits(st *state, t *Task, air, chain int, at int64) (again int64, why Reason, by int, said string) {
+// fits returns 0 if a task can begin at a moment, and otherwise when to look
+// again.
+func (s *search) fits(st *state, t *Task, air, chain int, at int64) (again int64) {
 	if t.Work == 0 {
-		return 0, Follows, None, "" // a moment takes nobody
+		return 0 // a moment takes nobody
 	}
-	busy, again := 0, never
+	busy, clash, again := 0, false, never
 	for i := range st.run {
 		r := &st.run[i]
 		if r.end <= at {
@@ -231,26 +235,18 @@ func (s *search) fits(st *state, t *Task, air, chain int, at int64) (again int64
 		}
 		if air >= 0 && r.air == air && r.chain != chain {
 			for _, c := range Conflicts {
-				if t.Nature&c.A != 0 && r.nature&c.B != 0 || t.Nature&c.B != 0 && r.nature&c.A != 0 {
-					why, by, said = AirTaken, r.chain, c.Said
-				}
+				clash = clash || t.Nature&c.A != 0 && r.nature&c.B != 0 || t.Nature&c.B != 0 && r.nature&c.A != 0
 			}
 		}
 		again = min(again, r.end)
 	}
+	if clash {
+		return again
+	}
 	if t.Hands > 0 && busy+min(t.Hands, len(s.p.Crews[t.Crew].Hands)) > len(s.p.Crews[t.Crew].Hands) {
-		by = None
-		for i := range st.run {
-			if r := &st.run[i]; r.end > at && r.crew == t.Crew && r.hands > 0 && (by == None || r.end == again) {
-				by = r.chain
-			}
-		}
-		return again, NoHands, by, ""
+		return again
 	}
-	if why == AirTaken {
-		return again, why, by, said
-	}
-	return 0, Follows, None, ""
+	return 0
 }
 
 // at returns where the next task of a chain would go in a bay.
@@ -268,7 +264,7 @@ func (s *search) at(st *state, c, bay int) place {
 	}
 	from = s.cal.opens(max(s.wait(st, c, bay, from), st.t))
 	for {
-		again, _, _, _ := s.fits(st, t, air, c, from)
+		again := s.fits(st, t, air, c, from)
 		if again == 0 {
 			break
 		}
@@ -392,19 +388,12 @@ func (s *search) bound(st *state) cost {
 		k := st.next[c]
 		at := st.ended[c]
 		mine := st.ends[c]
-		bay := len(s.p.Bays)
-		if st.bay[c] != None {
-			bay = st.bay[c]
-		}
+		bay := st.bay[c]
 		var copied bool
 		for ; k < len(ch.Tasks); k++ {
 			t := &ch.Tasks[k]
 			for i := range t.Wait {
-				if w := &t.Wait[i]; w.Free {
-					at += w.Need
-				} else {
-					at = passes(at, w.Need, s.idle[c][bay])
-				}
+				at = s.passed(&t.Wait[i], c, bay, at)
 			}
 			for _, a := range t.After {
 				at = max(at, earliest[a.Chain][a.Task])
@@ -445,7 +434,9 @@ func (s *search) together(st *state, after []After) int64 {
 			for k := st.next[a.Chain]; k <= a.Task; k++ {
 				t := &ch.Tasks[k]
 				for i := range t.Wait {
-					head += t.Wait[i].Need
+					if t.Wait[i].From == 0 {
+						head += t.Wait[i].Need
+					}
 				}
 				if t.Crew == crew && t.Hands > 0 {
 					tail := int64(0)

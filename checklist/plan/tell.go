@@ -10,6 +10,7 @@ import (
 func (s *search) tell() *Plan {
 	p := s.p
 	out := &Plan{Bays: make([]int, len(p.Chains)), Ends: make([]int64, len(p.Chains)), Late: s.best.late}
+	var placed []occupied
 	st := s.start()
 	last := make([]int, len(p.Bays)) // the vehicle that left a bay last
 	for b := range last {
@@ -46,8 +47,12 @@ func (s *search) tell() *Plan {
 			w := &t.Wait[i]
 			to := s.passed(w, m.chain, m.bay, at)
 			wait := Bar{Chain: m.chain, Task: k, Key: w.Key, Wait: true, Bay: m.bay, From: at, To: to, Need: w.Need, By: None, Why: w.Why}
-			if to-at > w.Need {
-				wait.Reason, wait.Delay = Paused, to-at-w.Need
+			if w.From != 0 {
+				wait.From = w.From
+				wait.To = s.passed(w, m.chain, m.bay, w.From)
+			}
+			if d := wait.To - wait.From - w.Need; d > 0 {
+				wait.Reason, wait.Delay = Paused, d
 			}
 			if w.Need > 0 {
 				out.Bars = append(out.Bars, wait)
@@ -64,18 +69,10 @@ func (s *search) tell() *Plan {
 			bar.Reason, bar.Delay, at = FilmFirst, t.Ready-at, t.Ready
 		}
 		open := s.cal.opens(at)
-		free := open
-		for free < pl.from {
-			again, why, by, said := s.fits(st, t, air, m.chain, free)
-			if again == 0 {
-				break
+		if open < pl.from {
+			if why, by, said := s.blocks(placed, t, air, m.chain, open, pl.from); why != Follows && pl.from-open >= bar.Delay {
+				bar.Reason, bar.By, bar.Why, bar.Delay = why, by, said, pl.from-open
 			}
-			next := s.cal.opens(again)
-			if next-free >= bar.Delay {
-				bar.Reason, bar.By, bar.Why = why, by, said
-			}
-			bar.Delay = max(bar.Delay, pl.from-open)
-			free = next
 		}
 		if bar.Reason == Follows && open > at {
 			bar.Reason, bar.Delay = Closed, open-at
@@ -84,6 +81,7 @@ func (s *search) tell() *Plan {
 			bar.Who = s.who(busy[t.Crew], with[m.chain], t, pl)
 		}
 		out.Bars = append(out.Bars, bar)
+		placed = append(placed, occupied{running{pl.to, t.Crew, t.Hands, air, t.Nature, m.chain}, pl.from})
 		st = s.put(st, pl)
 		if st.next[m.chain] == len(ch.Tasks) {
 			out.Ends[m.chain], out.Bays[m.chain] = pl.to, m.bay
@@ -96,6 +94,38 @@ func (s *search) tell() *Plan {
 		return cmp.Or(cmp.Compare(a.From, b.From), cmp.Compare(a.Chain, b.Chain))
 	})
 	return out
+}
+
+// occupied is work with its beginning.
+type occupied struct {
+	running
+	from int64
+}
+
+// blocks says what kept a task from beginning at open: the work that took the
+// most of the time until it began, in its air or of its crew.
+func (s *search) blocks(placed []occupied, t *Task, air, chain int, open, began int64) (why Reason, by int, said string) {
+	by, most := None, int64(0)
+	for i := range placed {
+		o := &placed[i]
+		took := min(o.end, began) - max(o.from, open)
+		if took <= most || o.chain == chain {
+			continue
+		}
+		clash := ""
+		for _, c := range Conflicts {
+			if air >= 0 && o.air == air && (t.Nature&c.A != 0 && o.nature&c.B != 0 || t.Nature&c.B != 0 && o.nature&c.A != 0) {
+				clash = c.Said
+			}
+		}
+		switch {
+		case clash != "":
+			why, by, said, most = AirTaken, o.chain, clash, took
+		case o.crew == t.Crew && o.hands > 0 && t.Hands > 0:
+			why, by, said, most = NoHands, o.chain, "", took
+		}
+	}
+	return why, by, said
 }
 
 // who gives a task its hands: those who know the vehicle before others.
