@@ -2,9 +2,9 @@ package server
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"net/http"
 	"strings"
 	"time"
@@ -35,45 +35,95 @@ func (s *Server) climate(w http.ResponseWriter, r *http.Request) {
 			http.StatusNotFound)
 		return
 	}
-	var post struct {
-		Instrument string            `json:"instrument"`
-		Samples    []json.RawMessage `json:"samples"`
-	}
-	if err := json.NewDecoder(http.MaxBytesReader(w, r.Body, 1<<20)).Decode(&post); err != nil {
-		http.Error(w, "this is no post of samples: "+err.Error(), http.StatusBadRequest)
+	if why := s.cfg.LoggerKeys.refuse(r, place.Name, logbook.ID(place.Place).String()); why != "" {
+		http.Error(w, why, http.StatusUnauthorized)
 		return
 	}
-	post.Instrument = strings.TrimSpace(post.Instrument)
+	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, 1<<20))
+	if err != nil {
+		http.Error(w, "this post cannot be read: "+err.Error(), http.StatusBadRequest)
+		return
+	}
+	instrument, samples, err := samplesOf(r, body)
+	if err != nil {
+		http.Error(w, err.Error(), http.StatusBadRequest)
+		return
+	}
+	rows := make([]csvRow, len(samples))
+	for i, raw := range samples {
+		rows[i] = csvRow{line: i, json: raw}
+	}
+	s.takeSamples(w, r, place, instrument, rows, object{})
+}
+
+// climateFile takes a logger's CSV file: POST /climate/{place}/file with
+// ?instrument=NAME and, if the logger's clock is not the shop's, its own time
+// at this moment: &clock=2026-01-14T07:50:00. The answer tells the offset that
+// every time was moved by, and the lines that were refused.
+func (s *Server) climateFile(w http.ResponseWriter, r *http.Request) {
+	place, ok := s.writer.place(r.PathValue("place"))
+	if !ok {
+		http.Error(w, fmt.Sprintf("there is no place %q; the shop has %s", r.PathValue("place"), s.writer.placeNames()),
+			http.StatusNotFound)
+		return
+	}
+	if why := s.cfg.LoggerKeys.refuse(r, place.Name, logbook.ID(place.Place).String()); why != "" {
+		http.Error(w, why, http.StatusUnauthorized)
+		return
+	}
+	s.writer.mu.RLock()
+	zone := zoneOf(s.writer.shop)
+	s.writer.mu.RUnlock()
+	var offset time.Duration
+	if v := r.URL.Query().Get("clock"); v != "" {
+		own, err := readMoment(v, zone)
+		if err != nil {
+			http.Error(w, fmt.Sprintf("clock %q is no time such as 2026-01-14T07:50:00", v), http.StatusBadRequest)
+			return
+		}
+		offset = time.UnixMilli(s.clock()).Sub(own).Round(time.Second)
+	}
+	rows, err := rowsOf(http.MaxBytesReader(w, r.Body, 4<<20), zone, offset)
+	if err != nil {
+		http.Error(w, err.Error(), http.StatusBadRequest)
+		return
+	}
+	s.takeSamples(w, r, place, r.URL.Query().Get("instrument"), rows, object{"offset_s": int64(offset / time.Second)})
+}
+
+// takeSamples keeps the good samples of a post durably and answers what was wrong with
+// the others.
+func (s *Server) takeSamples(w http.ResponseWriter, r *http.Request, place checklist.PlaceAdd, instrument string, rows []csvRow, answer object) {
+	instrument = strings.TrimSpace(instrument)
 	switch {
-	case post.Instrument == "" || len(post.Instrument) > 60:
+	case instrument == "" || len(instrument) > 60:
 		http.Error(w, "the instrument needs a name of 1 to 60 bytes, always the same one", http.StatusBadRequest)
 		return
-	case len(post.Samples) == 0:
+	case len(rows) == 0:
 		http.Error(w, "there are no samples", http.StatusBadRequest)
 		return
-	case len(post.Samples) > maxSamples:
+	case len(rows) > maxSamples:
 		http.Error(w, fmt.Sprintf("at most %d samples at once", maxSamples), http.StatusRequestEntityTooLarge)
 		return
 	}
-
 	type refused struct {
 		Index int    `json:"index"`
 		Why   string `json:"why"`
 	}
-	answer := struct {
-		Kept    int       `json:"kept"`
-		Refused []refused `json:"refused"`
-	}{Refused: []refused{}}
+	bad := []refused{}
 	var good []sample
 	now := time.UnixMilli(s.clock())
 	jobs := s.jobsOnce()
-	for i, raw := range post.Samples {
-		smp, why := readSample(raw, now)
+	for _, r := range rows {
+		smp, why := sample{}, r.why
+		if why == "" {
+			smp, why = readSample(r.json, now)
+		}
 		if why == "" {
 			why = s.resolve(&smp, jobs)
 		}
 		if why != "" {
-			answer.Refused = append(answer.Refused, refused{i, why})
+			bad = append(bad, refused{r.line, why})
 			continue
 		}
 		good = append(good, smp)
@@ -81,19 +131,18 @@ func (s *Server) climate(w http.ResponseWriter, r *http.Request) {
 	if len(good) > 0 {
 		ctx, cancel := context.WithTimeout(r.Context(), 10*time.Second)
 		defer cancel()
-		if err := s.keepSamples(ctx, place, post.Instrument, good); err != nil {
-			s.log.Error("samples not written", "place", place.Name, "instrument", post.Instrument, "err", err)
+		if err := s.keepSamples(ctx, place, instrument, good); err != nil {
+			s.log.Error("samples not written", "place", place.Name, "instrument", instrument, "err", err)
 			http.Error(w, "the samples could not be written; send them again later", http.StatusServiceUnavailable)
 			return
 		}
 	}
-	answer.Kept = len(good)
-	if len(answer.Refused) > 0 {
-		s.log.Warn("samples refused", "place", place.Name, "instrument", post.Instrument,
-			"refused", len(answer.Refused), "first", answer.Refused[0].Why)
+	answer["kept"], answer["refused"] = len(good), bad
+	if len(bad) > 0 {
+		s.log.Warn("samples refused", "place", place.Name, "instrument", instrument, "refused", len(bad), "first", bad[0].Why)
 	}
 	code := http.StatusOK
-	if answer.Kept == 0 {
+	if len(good) == 0 {
 		code = http.StatusUnprocessableEntity
 	}
 	writeJSON(w, code, answer)

@@ -37,6 +37,9 @@ type Config struct {
 	Log *slog.Logger
 	Now func() time.Time // the shop's clock; time.Now
 
+	LoggerKeys LoggerKeys // what loggers prove their bay with; nil: nothing
+	Webhook    *Webhook   // where alarms are told; nil: nowhere
+
 	// What a new store begins with, instead of the binary's default rules.
 	Shop logbook.ID // the shop's logbook; zero: one of its own
 	Seed []Dated
@@ -72,6 +75,7 @@ type Server struct {
 	hub     *hub
 	photos  *photos
 	windows *windows
+	over    *overview
 	clock   func() int64 // ms, never going back
 	http    *http.Server
 	ln      net.Listener
@@ -132,8 +136,12 @@ func (s *Server) build() error {
 		s.writer.stop()
 		return err
 	}
+	s.over = newOverview(s.store, s.log, s.clock)
 	ctx, stop := context.WithCancel(context.Background())
 	s.stop = stop
+	if s.cfg.Webhook != nil {
+		go newWatch(s.cfg.Webhook, s.over, s.log).run(ctx)
+	}
 	go s.windows.run(ctx, s.clock)
 	go s.hub.sweep(s.clock)
 	s.operate = s.serveOperator()
@@ -167,6 +175,11 @@ func (s *Server) routes() *http.ServeMux {
 	mux.HandleFunc("GET /ws", s.ws)
 	mux.Handle("/photos/{sha}", s.photos)
 	mux.HandleFunc("POST /climate/{place}", s.climate)
+	mux.HandleFunc("POST /climate/{place}/file", s.climateFile)
+	mux.HandleFunc("GET /lead", s.lead)
+	mux.HandleFunc("GET /plan.ics", s.planICS)
+	mux.HandleFunc("GET /may/move", s.mayMove)
+	mux.HandleFunc("GET /may/light", s.mayLight)
 	return mux
 }
 

@@ -169,7 +169,7 @@ func (l *Look) stops(v *vehicle, stage string, air, drop float64) (int64, bool) 
 	warm(course, spot, mid)
 	if stage == "rest" {
 		for _, m := range course {
-			if m.air < restFloor {
+			if m.air < float64(l.rules["rest_floor"])/1000 {
 				return m.at, true
 			}
 		}
@@ -181,10 +181,6 @@ func (l *Look) stops(v *vehicle, stage string, air, drop float64) (int64, bool) 
 	}
 	return idle[0].From, true
 }
-
-// restFloor is the coldest air in which rest counts (common practice, no
-// source).
-const restFloor = 15.0
 
 // falls: the coldest spot comes under the margin before morning. A vehicle that
 // is under it already is told by its gate, and no news.

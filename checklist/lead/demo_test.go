@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -308,29 +309,93 @@ func TestClosing(t *testing.T) {
 	}
 }
 
+// The plans of the story's close-up and morning, made once for all tests.
+var (
+	evening = sync.OnceValue(func() *Schedule { return lookAt('A', momentOf(story.Tuesday, "17:00")).Schedule() })
+	morning = sync.OnceValue(func() *Schedule { return lookAt('A', momentOf(story.Wednesday, "07:00")).Schedule() })
+)
+
 // The plan of the story's Wednesday 07:00: the bus is not ready at 09:30 as the
 // wall clock says but at 12:20; V5 is late because it sweated. Proven the best.
 func TestPlanOfTheMorning(t *testing.T) {
-	p, jobs := lookAt('A', momentOf(story.Wednesday, "07:00")).Problem()
-	if len(p.Chains) != 5 || len(jobs) != 5 {
-		t.Fatalf("%d chains", len(p.Chains))
+	s := morning()
+	p, jobs, pl := s.Problem, s.Jobs, s.Plan
+	vehicles := 0
+	for _, c := range p.Chains {
+		if !c.Film {
+			vehicles++
+		}
 	}
-	pl, err := plan.Of(p)
-	if err != nil || !pl.Exact {
-		t.Fatalf("%v, %+v", err, pl)
+	if vehicles != 5 || len(jobs) != len(p.Chains) {
+		t.Fatalf("%d vehicles", vehicles)
+	}
+	if s.Plan == nil || !pl.Exact {
+		t.Fatalf("%s, %+v", s.Refused, pl)
 	}
 	for i, c := range p.Chains {
-		why, ok := pl.Cause(p, i)
 		for _, b := range pl.Bars {
 			if b.Chain == i && c.Name == "V3" && b.Key == "sweat-test" && b.From < momentOf(story.Wednesday, "12:20") {
 				t.Errorf("sweat test at %s", time.UnixMilli(b.From).UTC())
 			}
+			// The story's own run has twelve hours at 22:10.
+			if d := b.To - momentOf(story.Wednesday, "22:10"); b.Chain == i && c.Name == "V5" && b.Key == "dry" && (b.Why != "it sweated" || d < -hour || d > hour) {
+				t.Errorf("V5 dries until %s, %+v", time.UnixMilli(b.To).UTC(), b)
+			}
 		}
-		if c.Name == "V5" && (!ok || why.Key != "dry" || why.Why != "it sweated") {
-			t.Errorf("V5: %+v %v", why, ok)
-		}
-		if b := pl.Bays[i]; b == plan.None || c.Name == "V5" && p.Bays[b].Name != "Bay 4" {
+		if b := pl.Bays[i]; !c.Film && b == plan.None || c.Name == "V5" && p.Bays[b].Name != "Bay 4" {
 			t.Errorf("%s in %d", c.Name, b)
 		}
+	}
+}
+
+// What moved between the plan of the evening and that of the morning is named
+// with its cause: V5 sweated, V3's hours stopped under the timer.
+func TestSlips(t *testing.T) {
+	causes := map[string]string{}
+	for _, x := range morning().Slips(evening()) {
+		causes[x.Label] = x.Cause
+		said(t, x.Sentence)
+	}
+	if causes["V5"] != "dry: it sweated" {
+		t.Errorf("%v", causes)
+	}
+	if again := morning().Slips(morning()); len(again) != 0 {
+		t.Errorf("nothing moved: %+v", again)
+	}
+}
+
+// At close-up the plan says which bay to heat: V3 and V2 dry tonight, and V3 is
+// worked on as soon as it is dry.
+func TestHeatTonight(t *testing.T) {
+	var bays []string
+	for _, p := range evening().Propose {
+		said(t, p.Sentence)
+		said(t, p.Why)
+		if p.Kind == "heat" {
+			bays = append(bays, p.Bay)
+		}
+	}
+	if len(bays) == 0 || bays[0] != "Bay 5" {
+		t.Errorf("heat %v", bays)
+	}
+}
+
+// RFC 5545 and every calendar: a working day opens at the same time on the wall
+// on both sides of a clock change. Berlin goes from +1 to +2 on 2026-03-29.
+func TestOpenHours(t *testing.T) {
+	berlin, err := time.LoadLocation("Europe/Berlin")
+	if err != nil {
+		t.Fatal(err)
+	}
+	from := time.Date(2026, 3, 27, 12, 0, 0, 0, berlin)
+	var got []string
+	for _, o := range OpenHours(nil, berlin, from.UnixMilli(), from.AddDate(0, 0, 4).UnixMilli()) {
+		got = append(got, time.UnixMilli(o.From).UTC().Format("Mon 15:04")+"-"+time.UnixMilli(o.To).UTC().Format("15:04"))
+	}
+	if g, want := strings.Join(got, ", "), "Fri 06:30-16:00, Sat 06:30-16:00, Mon 05:30-15:00, Tue 05:30-15:00"; g != want {
+		t.Errorf("got %s, want %s", g, want)
+	}
+	if n := len(OpenHours(map[string]int64{"open_days": 5}, berlin, from.UnixMilli(), from.AddDate(0, 0, 4).UnixMilli())); n != 3 {
+		t.Errorf("%d days without the Saturday", n)
 	}
 }

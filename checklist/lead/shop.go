@@ -2,6 +2,7 @@ package lead
 
 import (
 	"slices"
+	"strings"
 
 	"bayhold/checklist"
 	"bayhold/checklist/plan"
@@ -79,7 +80,7 @@ func (l *Look) Problem() (*plan.Problem, []checklist.ID) {
 		}
 		if len(film.Tasks) > 0 {
 			jobs, p.Chains = append(jobs, v.ID), append(p.Chains, film)
-			at := slices.IndexFunc(c.Tasks, func(t plan.Task) bool { return t.Key == "lay" })
+			at := slices.IndexFunc(c.Tasks, func(t plan.Task) bool { return t.Key == "dry-fit" || t.Key == "lay" })
 			if at >= 0 {
 				c.Tasks[at].After = []plan.After{{Chain: len(p.Chains) - 1, Task: len(film.Tasks) - 1}}
 			}
@@ -111,98 +112,82 @@ func (l *Look) chains(p *plan.Problem, v *vehicle) (film, own plan.Chain) {
 	own = plan.Chain{Name: v.Open.Label, Due: v.Open.Promise, Bay: plan.None}
 	film = plan.Chain{Name: v.Open.Label + " film", Bay: plan.None, Film: true}
 	route, _ := checklist.RouteOf(v.Open.Route)
-	var stages []string
-	for _, st := range route.Stages {
-		stages = append(stages, st.Key)
-	}
-	if !slices.Contains(stages, "hand-over") {
-		stages = append(stages, tail...)
-	}
-	hood := slices.Contains(stages, "patch-test")
-	var waits []plan.Wait // for the next task
-	var filmWaits []plan.Wait
-	for _, stage := range stages {
-		if stage == "call-back" {
+	tasks := map[string]int{} // by stage: how many tasks there were when it was placed
+	var waits []plan.Wait     // for the next task
+	group := ""               // of the last one
+	for i := range route.Stages {
+		st := &route.Stages[i]
+		left, until := l.left(v, st.Key)
+		if st.Free || left == 0 {
 			continue
 		}
-		left, until := l.left(v, stage)
-		onBench := slices.Contains(bench, stage)
-		to := &waits
-		if onBench || stage == "dry-fit" {
-			to = &filmWaits
+		to := &own
+		if st.Side == checklist.Bench {
+			to = &film
 		}
-		if left > 0 {
-			for _, s := range stands {
-				if s.Stage == stage {
-					need := s.Usual
-					if n, ok := l.rules[s.Rule]; ok && s.Rule != "recheck_after" {
-						need = n
-					}
-					if until > l.Now.Latest {
-						need = until - l.Now.Latest // it is running
-					}
-					// Film of which nobody has said anything yet is taken as there.
-					if need > 0 && (onBench || stage != "dry-fit" || len(film.Tasks) > 0 || until > 0) {
-						*to = append(*to, plan.Wait{Key: stage, Need: need, Free: s.Free})
-					}
-				}
+		var before []plan.Wait
+		if st.Clock != "" {
+			w := plan.Wait{Key: st.Key, Need: l.rules[st.Clock], Free: true}
+			if n, ok := tasks[st.From]; ok && to == &own {
+				w.Past = len(own.Tasks) - n + 1
 			}
-		}
-		switch stage {
-		case "dry":
-			if w, ok := l.dries(v, stages); ok {
-				waits = append(waits, w)
+			if open, _ := l.left(v, st.From); until > l.Now.Latest {
+				w.From, w.Need = l.Now.Latest, until-l.Now.Latest
+			} else if open == 0 {
+				w.Need = 0 // it has passed
 			}
-			continue
-		case "window":
-			if w, ok := l.warms(v, waits); ok {
-				waits = append(waits, w)
+			if st.Key == "dry-fit" && len(film.Tasks) > 0 {
+				film.Tasks = append(film.Tasks, plan.Task{Key: "film at hand", Wait: []plan.Wait{w}})
+				w.Need = 0
 			}
-			continue
-		case "rest":
-			if w, ok := l.rests(v); ok {
-				waits = append(waits, w)
-			}
-			continue
-		case "patch-test":
-			if hood && l.cause(v, stage) == "patch-test-failed" {
-				waits = append(waits, plan.Wait{Key: "patch", Need: 7 * 24 * hour, Free: true, Why: "patch test failed"})
+			if w.Need > 0 {
+				before = append(before, w)
 			}
 		}
-		if left == 0 {
-			continue
+		var hours plan.Wait
+		ok := false
+		switch st.Proof {
+		case checklist.ByHours:
+			hours, ok = l.dries(v, st)
+		case checklist.ByWindow:
+			hours, ok = l.warms(v, waits)
+		case checklist.ByRest:
+			hours, ok = l.rests(v, st)
+		case checklist.ByPatch:
+			hours, ok = l.patches(v, st)
 		}
-		if onBench {
-			if stage == "print" || stage == "laminate" || stage == "film-in" {
-				film.Tasks = append(film.Tasks, plan.Task{Key: stage, Wait: filmWaits})
-				filmWaits = nil
+		if ok {
+			before = append(before, hours)
+		}
+		if to == &film {
+			// Somebody measures and prints; who, the plan leaves to the shop.
+			if len(before) > 0 || st.Key == "print" || st.Key == "film-in" {
+				film.Tasks = append(film.Tasks, plan.Task{Key: st.Key, Wait: before})
 			}
 			continue
 		}
-		w, ok := workOf(stage, v.Open.Route)
-		if !ok {
-			continue
-		}
+		waits = append(waits, before...)
+		w, ok := workOf(st.Key, v.Open.Route)
 		work := w.Minutes * minute * left / whole
-		if work == 0 {
+		if !ok || work == 0 {
 			continue
 		}
-		t := plan.Task{Key: w.Task, Work: work, Hands: w.Hands, Nature: w.Nature, Wait: waits}
+		t := plan.Task{Key: st.Key, Work: work, Hands: w.Hands, Nature: w.Nature, Wait: waits}
 		if w.Prep {
 			t.Crew = len(p.Crews) - 1
 		}
-		if n := len(own.Tasks); n > 0 && own.Tasks[n-1].Key == w.Task && len(waits) == 0 {
+		// Stages of one task that follow each other without hours between are one.
+		if n := len(own.Tasks); n > 0 && group == w.Task && len(waits) == 0 {
 			last := &own.Tasks[n-1]
+			last.Key = w.Task
 			last.Work += work
 			last.Hands = max(last.Hands, w.Hands)
 			last.Nature |= w.Nature
-			continue
+		} else {
+			own.Tasks = append(own.Tasks, t)
 		}
-		waits = nil
-		own.Tasks = append(own.Tasks, t)
-	}
-	if len(filmWaits) > 0 && len(film.Tasks) > 0 {
-		film.Tasks = append(film.Tasks, plan.Task{Key: "film ready", Wait: filmWaits})
+		waits, group = nil, w.Task
+		tasks[st.Key] = len(own.Tasks)
 	}
 	return film, own
 }
@@ -211,7 +196,7 @@ func (l *Look) chains(p *plan.Problem, v *vehicle) (film, own plan.Chain) {
 const whole = 1000
 
 // left returns how much of a stage is still to do, in parts of whole, and until
-// when it waits by itself. A stage that the route does not have is all to do.
+// when it waits by itself.
 func (l *Look) left(v *vehicle, stage string) (parts, until int64) {
 	var all, open int64
 	for _, g := range v.gates {
@@ -227,38 +212,22 @@ func (l *Look) left(v *vehicle, stage string) (parts, until int64) {
 		}
 	}
 	if all == 0 {
-		route, _ := checklist.RouteOf(v.Open.Route)
-		if slices.ContainsFunc(route.Stages, func(s checklist.Stage) bool { return s.Key == stage }) {
-			return 0, 0 // no panel asks for it
-		}
-		return whole, 0
+		return 0, 0 // nothing on this job asks for it
 	}
 	return whole * open / all, until
 }
 
-func (l *Look) cause(v *vehicle, stage string) string {
-	for _, g := range v.gates {
-		if g.Stage == stage {
-			return g.Cause
-		}
-	}
-	return ""
-}
-
 // dries is the hours that still must count, of the zone that needs the most.
-func (l *Look) dries(v *vehicle, stages []string) (plan.Wait, bool) {
-	w := plan.Wait{Key: "dry"}
+func (l *Look) dries(v *vehicle, st *checklist.Stage) (plan.Wait, bool) {
+	w := plan.Wait{Key: st.Key}
 	washed, _ := l.left(v, "wash")
 	for _, g := range v.gates {
-		if g.Stage != "dry" || g.State == checklist.Done {
+		if g.Stage != st.Key || g.State == checklist.Done {
 			continue
 		}
 		need := g.Needed - g.Counted
 		if washed > 0 || g.Needed == 0 {
-			need = l.rules["dry_hours"]
-			if v.Open.Route == "bus-side" {
-				need = l.rules["dry_hours_bus"]
-			}
+			need = l.rules[st.Hours]
 		}
 		if need > w.Need {
 			w.Need = need
@@ -271,6 +240,16 @@ func (l *Look) dries(v *vehicle, stages []string) (plan.Wait, bool) {
 		w.From = l.Now.Latest
 	}
 	return w, w.Need > 0
+}
+
+// patches is the wait after a patch test that failed.
+func (l *Look) patches(v *vehicle, st *checklist.Stage) (plan.Wait, bool) {
+	for _, g := range v.gates {
+		if g.Stage == st.Key && strings.HasSuffix(g.Cause, "-failed") {
+			return plan.Wait{Key: "patch", Need: 7 * 24 * hour, Free: true, From: l.Now.Latest, Why: "patch test failed"}, true
+		}
+	}
+	return plan.Wait{}, false
 }
 
 // warms is the time that a cold vehicle needs after it is dry.
@@ -300,27 +279,18 @@ func (l *Look) warms(v *vehicle, before []plan.Wait) (plan.Wait, bool) {
 	return w, w.Need > 0
 }
 
-// rests is the hours of rest before the re-check.
-func (l *Look) rests(v *vehicle) (plan.Wait, bool) {
-	need, ok := l.rules["rest_hours"]
-	if !ok {
-		need = 24 * hour // common practice, no source
-	}
-	var from int64
+// rests is the hours of rest that still must count.
+func (l *Look) rests(v *vehicle, st *checklist.Stage) (plan.Wait, bool) {
+	w := plan.Wait{Key: st.Key, Need: l.rules[st.Hours], Free: true}
 	for _, g := range v.gates {
-		if g.Stage == "rest" {
-			if g.State == checklist.Done {
-				return plan.Wait{}, false
-			}
-			if g.Needed > 0 {
-				need = g.Needed - g.Counted
-			}
+		if g.Stage == st.Key && g.Needed > 0 {
+			w.Need = g.Needed - g.Counted
 			if g.Counted > 0 || g.Running {
-				from = l.Now.Latest
+				w.From = l.Now.Latest
 			}
 		}
 	}
-	return plan.Wait{Key: "rest", Need: need, Free: true, From: from}, need > 0
+	return w, w.Need > 0
 }
 
 func hitMS(start, air, threshold float64) int64 {

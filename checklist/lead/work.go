@@ -50,26 +50,6 @@ var Works = []Work{
 	{"hand-over", "", "hand-over", false, 1, 20, 0},
 }
 
-// tail is what follows the laying on a route that does not say it.
-var tail = []string{"trim", "post-heat", "edge-check", "refit", "rest", "re-check", "hand-over"}
-
-// stands are the hours that pass by themselves before a stage, by the rule that
-// says how many; usual where the shop's rules have none. Free ones count
-// anywhere, in any air.
-var stands = []struct {
-	Stage, Rule string
-	Usual       int64
-	Free        bool
-}{
-	{"laminate", "degas", 24 * hour, true},
-	{"film-in", "laminate_rest", 12 * hour, true},
-	{"dry-fit", "film_in_bay", 24 * hour, true},
-	{"re-check", "recheck_after", 0, true},
-}
-
-// bench are the stages of the film's own chain.
-var bench = []string{"survey", "film", "print", "laminate", "film-in"}
-
 func workOf(stage, route string) (Work, bool) {
 	for _, w := range Works {
 		if w.Stage == stage && (w.Route == "" || w.Route == route) {

@@ -125,8 +125,11 @@ func lay(p *Problem, order, bays []int, horizon int) (c cost, ok bool) {
 		}
 		for _, w := range t.Wait {
 			h := at
-			if w.From != 0 {
+			switch {
+			case w.From != 0:
 				h = w.From
+			case w.Past > 1:
+				h = ended[k][placed[k]-w.Past]
 			}
 			for need := w.Need; need > 0; h++ {
 				if w.Free || !idleAt(ch.Idle, h) && (b == None || !idleAt(p.Bays[b].Idle, h)) {
@@ -219,7 +222,9 @@ func small(r *rand.Rand) *Problem {
 			}
 			if r.IntN(3) == 0 {
 				t.Wait = []Wait{{Key: "dry", Need: int64(r.IntN(8)), Free: r.IntN(3) == 0}}
-				if r.IntN(3) == 0 {
+				if n := len(out); n > 1 && r.IntN(3) == 0 {
+					t.Wait[0].Past = 2
+				} else if r.IntN(3) == 0 {
 					t.Wait[0].From = 1 + int64(r.IntN(4))
 				}
 			}

@@ -48,7 +48,8 @@ type Wait struct {
 	Key  string // "dry", "rest", "degas", "warm"
 	Need int64  // ms that must count
 	Free bool   // counts anywhere, at any time
-	From int64  // they have run since this moment; 0: from the end of the task before
+	From int64  // they have run since this moment; 0: from the end of the task before,
+	Past int    // or of the task of this chain so many places before this one, if it is more than 1
 	Why  string // what made it this long, "" for the usual
 }
 
@@ -220,8 +221,8 @@ func Opens(open []Span, t int64) int64 {
 	return c.opens(t)
 }
 
-// merged is two lists of spans as one in order without overlaps.
-func merged(a, b []Span) []Span {
+// Merged is two lists of spans as one in order without overlaps.
+func Merged(a, b []Span) []Span {
 	var out []Span
 	for len(a)+len(b) > 0 {
 		var s Span

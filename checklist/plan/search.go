@@ -118,6 +118,11 @@ func check(p *Problem) error {
 			if t.Hands > 0 && (t.Crew < 0 || t.Crew >= len(p.Crews) || len(p.Crews[t.Crew].Hands) == 0) {
 				return errors.New("nobody in the shop does " + t.Key + " for " + c.Name)
 			}
+			for _, w := range t.Wait {
+				if w.Past > k {
+					return errors.New(t.Key + " of " + c.Name + " waits for a task before the first")
+				}
+			}
 			for _, a := range t.After {
 				if a.Chain < 0 || a.Chain >= i || a.Task < 0 || a.Task >= len(p.Chains[a.Chain].Tasks) {
 					return errors.New(t.Key + " of " + c.Name + " waits for what stands before no vehicle")
@@ -141,13 +146,18 @@ func newSearch(p *Problem) *search {
 		c := &p.Chains[i]
 		var idle [][]Span
 		for b := range p.Bays {
-			idle = append(idle, merged(p.Bays[b].Idle, c.Idle))
+			idle = append(idle, Merged(p.Bays[b].Idle, c.Idle))
 		}
-		s.idle = append(s.idle, append(idle, merged(nil, c.Idle)))
+		s.idle = append(s.idle, append(idle, Merged(nil, c.Idle)))
 		s.asked = append(s.asked, make([]bool, len(c.Tasks)))
 		for k := range c.Tasks {
 			for _, a := range c.Tasks[k].After {
 				s.asked[a.Chain][a.Task] = true
+			}
+			for _, w := range c.Tasks[k].Wait {
+				if w.Past > 1 {
+					s.asked[i][k-w.Past] = true
+				}
 			}
 		}
 	}
@@ -196,7 +206,7 @@ func (s *search) wait(st *state, c, bay int, from int64) int64 {
 	ch := &s.p.Chains[c]
 	t := &ch.Tasks[st.next[c]]
 	for i := range t.Wait {
-		from = s.passed(&t.Wait[i], c, bay, from)
+		from = s.passed(&t.Wait[i], c, bay, from, st.next[c], st.ends[c])
 	}
 	for _, a := range t.After {
 		from = max(from, st.ends[a.Chain][a.Task])
@@ -204,13 +214,18 @@ func (s *search) wait(st *state, c, bay int, from int64) int64 {
 	return max(from, t.Ready)
 }
 
-func (s *search) passed(w *Wait, c, bay int, from int64) int64 {
+// passed returns when the hours before a task have passed; from is the end of
+// what was before, ends those of the chain's tasks that somebody asks for.
+func (s *search) passed(w *Wait, c, bay int, from int64, task int, ends []int64) int64 {
 	if bay == None {
 		bay = len(s.p.Bays)
 	}
 	began := from
-	if w.From != 0 {
+	switch {
+	case w.From != 0:
 		began = w.From
+	case w.Past > 1:
+		began = ends[task-w.Past]
 	}
 	if w.Free {
 		return max(from, began+w.Need)
@@ -393,7 +408,7 @@ func (s *search) bound(st *state) cost {
 		for ; k < len(ch.Tasks); k++ {
 			t := &ch.Tasks[k]
 			for i := range t.Wait {
-				at = s.passed(&t.Wait[i], c, bay, at)
+				at = s.passed(&t.Wait[i], c, bay, at, k, mine)
 			}
 			for _, a := range t.After {
 				at = max(at, earliest[a.Chain][a.Task])
@@ -434,7 +449,7 @@ func (s *search) together(st *state, after []After) int64 {
 			for k := st.next[a.Chain]; k <= a.Task; k++ {
 				t := &ch.Tasks[k]
 				for i := range t.Wait {
-					if t.Wait[i].From == 0 {
+					if t.Wait[i].From == 0 && t.Wait[i].Past <= 1 {
 						head += t.Wait[i].Need
 					}
 				}

@@ -45,11 +45,17 @@ func (s *search) tell() *Plan {
 		}
 		for i := range t.Wait {
 			w := &t.Wait[i]
-			to := s.passed(w, m.chain, m.bay, at)
+			to := s.passed(w, m.chain, m.bay, at, k, st.ends[m.chain])
 			wait := Bar{Chain: m.chain, Task: k, Key: w.Key, Wait: true, Bay: m.bay, From: at, To: to, Need: w.Need, By: None, Why: w.Why}
-			if w.From != 0 {
+			if w.Past > 1 {
+				wait.From = st.ends[m.chain][k-w.Past]
+			} else if w.From != 0 {
 				wait.From = w.From
-				wait.To = s.passed(w, m.chain, m.bay, w.From)
+			}
+			if wait.From != at {
+				own := *w
+				own.From = wait.From
+				wait.To = s.passed(&own, m.chain, m.bay, wait.From, k, nil)
 			}
 			if d := wait.To - wait.From - w.Need; d > 0 {
 				wait.Reason, wait.Delay = Paused, d

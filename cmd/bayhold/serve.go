@@ -18,6 +18,7 @@ import (
 
 const serveHelp = `bayhold serve [--addr HOST:PORT] [--data DIR | --demo]
               [--name HOST [--page HOST:PORT] [--cert FILE --key FILE]]
+              [--logger-keys FILE] [--webhook URL --webhook-key FILE]
               [--trusted-network] [--verbose]
 
 Serves the phone's app and keeps the shop's logbooks until it is stopped with
@@ -36,6 +37,11 @@ Ctrl-C or SIGTERM.
   --cert FILE, --key FILE
                      serve by a certificate of your own instead; the files are
                      read again when they change
+  --logger-keys FILE take readings of a bay only with its key; a line of the
+                     file is a place and a key, such as 'bay-4 KEY'
+  --webhook URL, --webhook-key FILE
+                     tell alarms (heater lost, margin under 3 K, door open,
+                     logger silent) to this address, signed with that key
   --trusted-network  listen at an address that other machines can reach. There
                      is no log-in yet: whoever reaches it reads and writes
                      everything.
@@ -53,6 +59,9 @@ func runServe(args []string, stdout, stderr io.Writer) int {
 	pageAddr := fs.String("page", ":8080", "")
 	certFile := fs.String("cert", "", "")
 	keyFile := fs.String("key", "", "")
+	loggerKeys := fs.String("logger-keys", "", "")
+	hook := fs.String("webhook", "", "")
+	hookKey := fs.String("webhook-key", "", "")
 	trusted := fs.Bool("trusted-network", false, "")
 	verbose := fs.Bool("verbose", false, "")
 	if code, ok := parse(fs, args, serveHelp, stdout, stderr); !ok {
@@ -64,6 +73,10 @@ func runServe(args []string, stdout, stderr io.Writer) int {
 	}
 	if (*certFile == "") != (*keyFile == "") || *certFile != "" && *name == "" {
 		fmt.Fprintln(stderr, "bayhold serve: --cert and --key go together, and with --name, which the certificate is for")
+		return 2
+	}
+	if (*hook == "") != (*hookKey == "") {
+		fmt.Fprintln(stderr, "bayhold serve: --webhook and --webhook-key go together")
 		return 2
 	}
 	if *addr == "" {
@@ -82,6 +95,17 @@ func runServe(args []string, stdout, stderr io.Writer) int {
 		Log: slog.New(slog.NewTextHandler(stderr, &slog.HandlerOptions{Level: level}))}
 	if cfg.Data == "" {
 		cfg.Data = "bayhold-data"
+	}
+	var err error
+	if *loggerKeys != "" {
+		cfg.LoggerKeys, err = server.ReadLoggerKeys(*loggerKeys)
+	}
+	if *hook != "" && err == nil {
+		cfg.Webhook, err = server.ReadWebhook(*hook, *hookKey)
+	}
+	if err != nil {
+		fmt.Fprintf(stderr, "bayhold serve: %v\n", err)
+		return 1
 	}
 	how := identity{page: *pageAddr, cert: *certFile, key: *keyFile}
 	if err := serve(ctx, cfg, *demo, how, stdout); err != nil {

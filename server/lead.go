@@ -1,0 +1,210 @@
+package server
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+	"time"
+
+	"bayhold/checklist"
+	leads "bayhold/checklist/lead"
+	"bayhold/checklist/plan"
+	"bayhold/sync/logbook"
+)
+
+// lead answers GET /lead: the plan with its causes, what the night did, the
+// alarms, when gates open, the closing walk. Sentences hold the marks of a
+// gate's, for the page to put into the shop's zone and units; moments are
+// milliseconds since the Unix epoch, 0 for none.
+func (s *Server) lead(w http.ResponseWriter, r *http.Request) {
+	s.over.mu.Lock()
+	defer s.over.mu.Unlock()
+	l, err := s.over.now()
+	if err != nil {
+		s.cannotLook(w, err)
+		return
+	}
+	nights, err := s.over.night(l)
+	if err != nil {
+		s.cannotLook(w, err)
+		return
+	}
+	w.Header().Set("Cache-Control", "no-store")
+	writeJSON(w, http.StatusOK, map[string]any{
+		"at": l.Now.Latest, "plan": planJSON(s.over.schedule(), l), "slips": slipsJSON(s.over.slips), "nights": nightsJSON(nights),
+		"alarms": alarmsJSON(l), "told": toldJSON(l), "closing": closingJSON(l),
+	})
+}
+
+func (s *Server) cannotLook(w http.ResponseWriter, err error) {
+	s.log.Error("the shop cannot be looked over", "err", err)
+	http.Error(w, "the shop's lines cannot be read just now; ask again", http.StatusInternalServerError)
+}
+
+type object = map[string]any
+
+func planJSON(s *leads.Schedule, l *leads.Look) object {
+	out := object{"bars": []object{}, "jobs": []object{}, "propose": []object{}, "open": []object{}, "refused": s.Refused}
+	if s.Plan == nil {
+		return out
+	}
+	last := l.Now.Latest
+	bars, jobs, propose, open := []object{}, []object{}, []object{}, []object{}
+	for _, b := range s.Bars {
+		o := object{"job": logbook.ID(s.Jobs[b.Chain]).String(), "label": s.Problem.Chains[b.Chain].Name, "key": b.Key,
+			"wait": b.Wait, "from": b.From, "to": b.To, "word": s.Word(b), "who": b.Who}
+		if b.Bay != plan.None {
+			o["bay"] = s.Problem.Bays[b.Bay].Name
+		}
+		last = max(last, b.To)
+		bars = append(bars, o)
+	}
+	for i := range s.Problem.Chains {
+		c := &s.Problem.Chains[i]
+		if c.Film {
+			continue
+		}
+		o := object{"job": logbook.ID(s.Jobs[i]).String(), "label": c.Name, "due": c.Due, "end": s.Ends[i]}
+		if why, ok := s.Cause(s.Problem, i); ok {
+			o["cause"], o["stage"] = s.Word(why.Bar), why.Key
+		}
+		jobs = append(jobs, o)
+	}
+	for _, p := range s.Propose {
+		propose = append(propose, object{"kind": p.Kind, "job": logbook.ID(p.Job).String(), "bay": p.Bay, "at": p.At, "say": p.Sentence, "why": p.Why})
+	}
+	for _, o := range l.Open {
+		if o.To > l.Now.Latest && o.From < last {
+			open = append(open, object{"from": o.From, "to": o.To})
+		}
+	}
+	out["bars"], out["jobs"], out["propose"], out["open"] = bars, jobs, propose, open
+	out["late"], out["exact"] = s.Late, s.Exact
+	return out
+}
+
+func slipsJSON(slips []leads.Slip) []object {
+	out := []object{}
+	for _, x := range slips {
+		out = append(out, object{"job": logbook.ID(x.Job).String(), "label": x.Label, "was": x.Was, "is": x.Is, "due": x.Due, "lost": x.Lost, "say": x.Sentence, "cause": x.Cause})
+	}
+	return out
+}
+
+func nightsJSON(nights []leads.Night) []object {
+	out := []object{}
+	for _, n := range nights {
+		costs := n.Costs
+		if costs == nil {
+			costs = []string{}
+		}
+		out = append(out, object{"place": logbook.ID(n.Place).String(), "name": n.Name, "say": n.Sentence, "costs": costs})
+	}
+	return out
+}
+
+func alarmsJSON(l *leads.Look) []object {
+	out := []object{}
+	for _, a := range l.Alarms() {
+		out = append(out, object{"kind": a.Kind, "place": logbook.ID(a.Place).String(), "job": logbook.ID(a.Job).String(), "label": a.Label,
+			"since": a.Since, "by": a.By, "say": a.Fact, "risk": a.Risk, "act": a.Action})
+	}
+	return out
+}
+
+func toldJSON(l *leads.Look) []object {
+	out := []object{}
+	for _, t := range l.Told() {
+		out = append(out, object{"job": logbook.ID(t.Job).String(), "label": t.Label, "stage": t.Stage, "zone": t.Zone,
+			"early": t.Kind, "about": t.About, "late": t.Unkind, "next": t.Next, "say": t.Sentence, "assumes": t.Assumes})
+	}
+	return out
+}
+
+func closingJSON(l *leads.Look) []object {
+	out := []object{}
+	for _, i := range l.Closing() {
+		out = append(out, object{"name": i.Name, "say": i.What, "why": i.Why, "first": i.First})
+	}
+	return out
+}
+
+// mayMove answers GET /may/move?job=V5&place=bay-4&at=TIME: may this vehicle go
+// into that bay at that moment (RFC 3339; now if it is left out)?
+func (s *Server) mayMove(w http.ResponseWriter, r *http.Request) {
+	at := int64(0)
+	if v := r.FormValue("at"); v != "" {
+		t, err := time.Parse(time.RFC3339, v)
+		if err != nil {
+			http.Error(w, fmt.Sprintf("at %q is no RFC 3339 time such as 2026-01-14T06:00:00+01:00", v), http.StatusBadRequest)
+			return
+		}
+		at = t.UnixMilli()
+	}
+	s.before(w, r, func(l *leads.Look, place checklist.PlaceAdd) (leads.Answer, string) {
+		name := r.FormValue("job")
+		for _, id := range l.Shop.Jobs() {
+			j, _ := l.Shop.Job(id)
+			if j.Closed == "" && (strings.EqualFold(j.Open.Label, name) || logbook.ID(id).String() == strings.ToLower(name)) {
+				return l.Move(id, place.Place, at), ""
+			}
+		}
+		return leads.Answer{}, fmt.Sprintf("there is no open job %q", name)
+	})
+}
+
+// mayLight answers GET /may/light?place=bay-4&flame=yes: may a heater be lit
+// there tonight?
+func (s *Server) mayLight(w http.ResponseWriter, r *http.Request) {
+	flame := r.FormValue("flame")
+	if flame != "yes" && flame != "no" {
+		http.Error(w, "say flame=yes for a heater that burns gas without a flue, flame=no for a vented or electric one", http.StatusBadRequest)
+		return
+	}
+	s.before(w, r, func(l *leads.Look, place checklist.PlaceAdd) (leads.Answer, string) {
+		return l.Heater(place.Place, flame == "yes"), ""
+	})
+}
+
+// before answers what a porter asks before the act.
+func (s *Server) before(w http.ResponseWriter, r *http.Request, ask func(*leads.Look, checklist.PlaceAdd) (leads.Answer, string)) {
+	place, ok := s.writer.place(r.FormValue("place"))
+	if !ok {
+		http.Error(w, fmt.Sprintf("there is no place %q; the shop has %s", r.FormValue("place"), s.writer.placeNames()), http.StatusNotFound)
+		return
+	}
+	s.over.mu.Lock()
+	defer s.over.mu.Unlock()
+	l, err := s.over.now()
+	if err != nil {
+		s.cannotLook(w, err)
+		return
+	}
+	a, why := ask(l, place)
+	if why != "" {
+		http.Error(w, why, http.StatusNotFound)
+		return
+	}
+	w.Header().Set("Cache-Control", "no-store")
+	writeJSON(w, http.StatusOK, object{"may": a.Verdict, "say": a.Sentence, "do": a.Action, "label": a.Label, "flush_at": a.FlushAt,
+		"early": a.Kind, "about": a.About, "late": a.Unkind, "next": a.Next, "until": a.Until})
+}
+
+// planICS answers GET /plan.ics: the plan's work as a calendar (RFC 5545) that
+// a phone subscribes to.
+func (s *Server) planICS(w http.ResponseWriter, r *http.Request) {
+	s.over.mu.Lock()
+	defer s.over.mu.Unlock()
+	l, err := s.over.now()
+	if err != nil {
+		s.cannotLook(w, err)
+		return
+	}
+	name := "Plan"
+	if set, ok := l.Shop.Setting(); ok && set.Name != "" {
+		name = set.Name
+	}
+	w.Header().Set("Content-Type", "text/calendar; charset=utf-8")
+	w.Header().Set("Cache-Control", "no-store")
+	w.Write(calendarOf(name, s.over.schedule(), l.Now.Latest, zoneOf(l.Shop)))
+}
