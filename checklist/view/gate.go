@@ -48,8 +48,7 @@ func (v *writer) gateOrNull(j checklist.JobFacts, g checklist.Gate, ok bool) {
 }
 
 func stageName(j checklist.JobFacts, key string) string {
-	route, _ := checklist.RouteOf(j.Open.Route)
-	for _, st := range route.Stages {
+	for _, st := range j.Route.Stages {
 		if st.Key == key {
 			return st.Name
 		}

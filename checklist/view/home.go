@@ -8,10 +8,12 @@ import (
 // home lists the jobs in hand, most urgent first: the earliest promise, jobs
 // without one at the end.
 func (v *writer) home() {
-	var jobs []checklist.JobFacts
+	var jobs, gone []checklist.JobFacts
 	for _, id := range v.s.Jobs() {
 		if j, ok := v.s.Job(id); ok && j.Closed == "" {
 			jobs = append(jobs, j)
+		} else if ok && j.Closed == "handed-over" {
+			gone = append(gone, j)
 		}
 	}
 	order.Stable(jobs, func(a, b *checklist.JobFacts) bool {
@@ -36,14 +38,35 @@ func (v *writer) home() {
 		v.End()
 	}
 	v.End()
+	v.calls(gone)
 	v.places()
 	v.people()
 	v.Key("routes").Array()
 	for _, route := range checklist.Routes {
 		v.Object()
 		v.text("key", route.Key)
-		v.text("name", route.Name)
+		_, steps := v.s.StepsInForce(route.Key) // the shop's own, if it has some
+		v.text("name", steps.Name)
 		v.End()
+	}
+	v.End()
+}
+
+// calls are the jobs that left and whose owner is to be called back by now.
+func (v *writer) calls(gone []checklist.JobFacts) {
+	v.Key("calls").Array()
+	for _, j := range gone {
+		g := v.s.Next(j.ID, v.r.Now)
+		for i := range j.Route.Stages {
+			if st := &j.Route.Stages[i]; st.Key == g.Stage && st.Free && g.State == checklist.Open {
+				v.Object()
+				v.ident("id", j.ID)
+				v.text("label", j.Open.Label)
+				v.text("customer", j.Open.Customer)
+				v.text("name", st.Name)
+				v.End()
+			}
+		}
 	}
 	v.End()
 }

@@ -16,6 +16,9 @@ func (v *writer) job(j checklist.JobFacts) {
 	v.text("customer", j.Open.Customer)
 	v.text("vehicle", j.Open.Vehicle)
 	v.text("plate", j.Open.Plate)
+	v.text("vin", j.Open.VIN)
+	v.text("fleet", j.Open.Fleet)
+	v.text("proof", j.Open.Proof)
 	v.Key("route").Object()
 	v.text("key", j.Open.Route)
 	v.text("name", route.Name)
@@ -25,6 +28,7 @@ func (v *writer) job(j checklist.JobFacts) {
 	v.text("name", v.placeName(j.Place))
 	v.End()
 	v.num("promise", j.Open.Promise)
+	v.newer(j)
 	v.flag("closed", j.Closed != "")
 	v.Key("gate")
 	v.gate(j, v.s.Next(j.ID, v.r.Now))
@@ -35,6 +39,7 @@ func (v *writer) job(j checklist.JobFacts) {
 	v.climate(j.Place)
 	v.ongoing(j.Place)
 	v.margin(j)
+	v.work(j)
 	v.findings(j)
 	v.signatures(j)
 	v.setbacks(j)
@@ -45,7 +50,22 @@ func (v *writer) job(j checklist.JobFacts) {
 	v.people()
 }
 
+// newer names the numbers and the steps in force where the job goes by others.
+func (v *writer) newer(j checklist.JobFacts) {
+	rules, _, _ := v.s.RulesInForce()
+	if rules == j.Open.Rules {
+		rules = ""
+	}
+	steps, _ := v.s.StepsInForce(j.Open.Route)
+	if steps == j.Open.Steps {
+		steps = ""
+	}
+	v.text("newer_rules", rules)
+	v.text("newer_steps", steps)
+}
+
 func (v *writer) stages(j checklist.JobFacts, route checklist.Route, gates []checklist.Gate) {
+	said := v.s.Work(j.ID).Asked
 	v.Key("stages").Array()
 	for _, st := range route.Stages {
 		v.Object()
@@ -58,6 +78,8 @@ func (v *writer) stages(j checklist.JobFacts, route checklist.Route, gates []che
 		v.text("what", st.What)
 		v.texts("signers", st.Signers)
 		v.flag("free", st.Free)
+		v.flag("bench", st.Side == checklist.Bench)
+		v.asks(st, said)
 		v.Key("gates").Array()
 		done, all := 0, 0
 		var speaks checklist.Gate // an open gate, or else the first that is not done
@@ -215,6 +237,9 @@ var evidences = [...]struct{ what, name string }{
 	{"sweat-test", "Sweat test"},
 	{"water-gone", "No water to be seen"},
 	{"patch-test", "Patch test"},
+	{"tape-pull", "Tape pull"},
+	{"palm-drag", "Palm dragged over bare paint"},
+	{"risen", "Risen counted"},
 }
 
 func (v *writer) evidence() {

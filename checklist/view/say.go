@@ -72,6 +72,38 @@ func say(j checklist.JobFacts, l checklist.Line) string {
 		return "Signed: " + b.Name + " (" + b.As + ")"
 	case checklist.Waiver:
 		return where("Lead's go-ahead: "+stageName(j, b.Stage), j, b.Panel, b.Zone) + ". " + b.Sentence
+	case checklist.FilmRoll:
+		s := "Film: " + b.Family
+		if b.Sheet != "" {
+			s += ", " + b.Sheet
+		}
+		for _, p := range b.Panels {
+			s += ", " + panelName(j, p)
+		}
+		return s
+	case checklist.Feature:
+		return where("Measured: "+b.Sort, j, b.Panel, "")
+	case checklist.Heat:
+		switch b.Answer {
+		case "not-measured":
+			return where("Heat not measured", j, b.Panel, "")
+		case "part":
+			return where("Heated, a part", j, b.Panel, "")
+		}
+		return where("Heated", j, b.Panel, "")
+	case checklist.Trial:
+		return "Trial strip: " + b.Place + ", paint " + b.Paint
+	case checklist.Paint:
+		return "Paint: " + b.Cure
+	case checklist.Patch:
+		if b.To == 0 {
+			return where("Patches on", j, b.Panel, "")
+		}
+		return where("Patches looked at: "+b.Seen, j, b.Panel, "")
+	case checklist.Asked:
+		return checklist.QuestionOf(b.What) + " " + b.Answer
+	case checklist.JobRules:
+		return "Other numbers: " + b.Why
 	case checklist.Photo:
 		return where("Photo", j, b.Panel, "")
 	case checklist.Note:

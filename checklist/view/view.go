@@ -187,4 +187,33 @@ func (v *writer) rules() {
 		v.End()
 	}
 	v.End()
+	v.Key("routes").Array()
+	for _, r := range checklist.Routes {
+		hash, steps := v.s.StepsInForce(r.Key)
+		v.Object()
+		v.text("key", r.Key)
+		v.text("name", r.Name)
+		v.flag("own", hash != "")
+		v.Key("steps").Array()
+		for _, st := range steps.Stages {
+			v.Object()
+			v.text("key", st.Key)
+			v.text("name", st.Name)
+			v.text("caution", st.Caution)
+			v.text("per", st.Per.String())
+			v.flag("after", st.Side == checklist.After)
+			v.End()
+		}
+		v.End()
+		v.Key("usual").Array()
+		for _, st := range r.Stages {
+			v.Object()
+			v.text("key", st.Key)
+			v.text("name", st.Name)
+			v.End()
+		}
+		v.End()
+		v.End()
+	}
+	v.End()
 }
