@@ -33,6 +33,8 @@ func serve(t *testing.T) string {
 			http.ServeFileFS(w, r, pwa.Files, "index.html")
 		case "/app/messenger.js":
 			http.ServeFile(w, r, "testdata/fake/messenger.js")
+		case "/app/moments.js":
+			http.ServeFile(w, r, "testdata/fake/moments.js")
 		default:
 			files.ServeHTTP(w, r)
 		}

@@ -107,6 +107,25 @@ var intents = []struct {
 		map[string]any{"cause": "touched", "panels": []any{"hood"}, "zones": none, "from": 0.0, "to": 0.0, "note": ""}},
 	{"moved over a road that nobody saw", "#/job/job-V5", []string{"move", "move:Bay 2:unknown"}, "j:job-V5", "job.move",
 		map[string]any{"place": "place-2", "at": 0.0, "wet": "unknown"}},
+	{"a channel in micrometres, a length in metres", "#/job/job-survey", []string{"form:feature", "pick:sort:channel", "pick:shape:V", "pad-8", "pad-0", "pad-ok", "pad-1", "pad-5", "pad-ok", "pad-2", "pad-dot", "pad-4", "pad-ok", "pick:laid:floor-first", "skip:plan"}, "j:job-survey", "feature",
+		map[string]any{"panel": "left-rear", "id": "channel-2", "sort": "channel", "shape": "V", "width": 80000.0, "depth": 15000.0, "length": 2400000.0, "laid": "floor-first"}},
+	// An inch is 25.4 mm exactly (international yard and pound agreement, 1959).
+	{"a channel in inches", "#/job/job-survey", []string{"form:feature", "pick:sort:gap", "unit-in", "pad-2", "pad-ok", "pick:moving:true"}, "j:job-survey", "feature",
+		map[string]any{"panel": "left-rear", "id": "gap-1", "sort": "gap", "width": 50800.0, "moving": true}},
+	{"half a dome's foot", "#/job/job-survey", []string{"form:feature", "pick:sort:dome", "pad-1", "pad-8", "pad-0", "pad-ok", "pad-3", "pad-5", "pad-ok", "skip:length", "skip:laid", "skip:plan"}, "j:job-survey", "feature",
+		map[string]any{"panel": "left-rear", "id": "dome-1", "sort": "dome", "half_width": 90000.0, "height": 35000.0}},
+	{"flat is an answer", "#/job/job-survey", []string{"flat"}, "j:job-survey", "feature", map[string]any{"panel": "left-rear", "id": "flat-1", "sort": "flat"}},
+	{"unknown is an answer", "#/job/job-asks", []string{"asked:film-age:unknown"}, "j:job-asks", "asked", map[string]any{"what": "film-age", "answer": "unknown"}},
+	// 2 mil is 50.8 micrometres, kept as whole ones.
+	{"a film with what nobody knows left out", "#/job/job-film", []string{"form:film", "pick:panels:left-rear", "pick:family:cast-print", "pick:laminate:cast", "skip:adhesive", "unit-mil", "pad-2", "pad-ok", "pick:printed:true", "skip:months", "skip:batch", "skip:roll", "skip:sheet"}, "j:job-film", "film",
+		map[string]any{"panels": []any{"left-rear"}, "family": "cast-print", "laminate": "cast", "thickness": 51.0, "printed": true}},
+	{"laying has a beginning", "#/job/job-lay", []string{"begin:lay:left-rear"}, "j:job-lay", "tick", map[string]any{"stage": "lay", "panel": "left-rear", "zone": "", "answer": "started"}},
+	{"heat that nobody measured", "#/job/job-heat", []string{"heat-not-measured"}, "j:job-heat", "heat", map[string]any{"panel": "left-rear", "answer": "not-measured"}},
+	{"rivets by count", "#/job/job-heat", []string{"pace", "pace:all", "guns-2", "rivet-10", "rivet-1", "rivet-1", "gun-film", "by-contact", "pad-9", "pad-5", "pad-ok", "gun-part"}, "j:job-heat", "heat",
+		map[string]any{"panel": "left-rear", "length": 0.0, "took": 0.0, "guns": 2.0, "rivets": 12.0, "films": []any{95000.0}, "answer": "part", "instrument": "contact", "emissivity": 0.0}},
+	{"risen of all", "#/job/job-count", []string{"form:risen", "pad-4", "pad-0", "pad-ok", "pad-1", "pad-ok"}, "j:job-count", "evidence", map[string]any{"what": "risen", "of": 40.0, "count": 1.0, "passed": true}},
+	{"a number of the shop", "#/rules", []string{"rule-change:dry_rh", "pad-6", "pad-5", "pad-ok"}, "s:", "rules.set",
+		map[string]any{"values": map[string]any{"surface_floor": 15556.0, "margin": 3000.0, "dry_rh": 65000.0, "dry_hours": 43200000.0, "card_strips": 8.0}}},
 	{"a pin on the drawing says panel and walk", "#/job/job-V5", []string{"pin-w:hood", "finding-rust", "size-20", "finding-save"}, "j:job-V5", "finding",
 		map[string]any{"panel": "hood", "place": "", "what": "rust", "photo": "", "note": "", "walk": "clean", "size": 20000.0}},
 	{"an owner who will not sign", "#/job/job-V5", []string{"owner-absent", "absent-will-not"}, "j:job-V5", "note",
@@ -265,5 +284,38 @@ func TestBrowserSignals(t *testing.T) {
 		if got != c.want {
 			t.Errorf("%s: %q, want %q", c.name, got, c.want)
 		}
+	}
+}
+
+// TestBrowserGunAfterReload finds a run of the gun that a page before this one
+// left: 60 s at 1 inch in 2.5 s are 24 inches, 609.6 mm. It is written as the
+// part that it is.
+func TestBrowserGunAfterReload(t *testing.T) {
+	ctx, base := browser(t), serve(t)
+	if err := open(ctx, base, screen{query: "gun", hash: "#/job/job-heat", taps: []string{"gun-on", "gun-part"}, want: "undo"}, "day"); err != nil {
+		t.Fatal(err)
+	}
+	got := written(t, ctx)
+	if len(got) != 1 || got[0].Kind != "heat" || got[0].Body["answer"] != "part" || got[0].Body["length"] != 609600.0 || got[0].Body["took"] != 60000.0 {
+		t.Errorf("wrote %v, want a part of 609600 micrometres in 60000 ms", got)
+	}
+	if !eval[bool](t, ctx, "globalThis.asked.some((a) => a.type === 'draft' && a.args.name === 'pace:job-heat' && !a.args.get && !a.args.set)") {
+		t.Error("the draft is not forgotten once it is a line")
+	}
+}
+
+// TestBrowserGunStopsWhenHidden starts the gun and hides the page, as a call
+// does: the run is paused, and kept.
+func TestBrowserGunStopsWhenHidden(t *testing.T) {
+	ctx, base := browser(t), serve(t)
+	if err := open(ctx, base, screen{hash: "#/job/job-heat", taps: []string{"pace", "pace:all", "gun-go"}, want: "gun-pause"}, "day"); err != nil {
+		t.Fatal(err)
+	}
+	eval[bool](t, ctx, `(Object.defineProperty(document, 'hidden', {get: () => true, configurable: true}), document.dispatchEvent(new Event('visibilitychange')))`)
+	if err := until(ctx, id("gun-go")); err != nil {
+		t.Fatal("the gun goes on behind a page that nobody sees")
+	}
+	if !eval[bool](t, ctx, "globalThis.asked.some((a) => a.type === 'draft' && a.args.set?.panel === 'left-rear' && a.args.set.since === 0)") {
+		t.Error("how far it came is not kept")
 	}
 }

@@ -14,6 +14,7 @@ import { cameraOpen, resume } from './views/camera.js';
 import { closeJobSheet } from './views/close.js';
 import { noted } from './views/dock.js';
 import { evidenceSheet } from './views/evidence.js';
+import { formSheet } from './views/form.js';
 import { goAheadSheet } from './views/goahead.js';
 import { holdSheet } from './views/hold.js';
 import { homeDock, homeScreen } from './views/home.js';
@@ -27,13 +28,16 @@ import { noteSheet } from './views/note.js';
 import { pad } from './views/pad.js';
 import { phoneSheet } from './views/phonebook.js';
 import { phoneScreen } from './views/thisphone.js';
+import { paceSheet } from './views/pace.js';
 import { panelSheet } from './views/panel.js';
+import { refuseSheet } from './views/refuse.js';
 import { minMaxSheet } from './views/readings.js';
 import { say } from './views/said.js';
 import { setupScreen } from './views/setup.js';
 import { change, clockRuns, keepAwake, ring } from './views/signals.js';
 import { whichSheet } from './views/setbacks.js';
 import { paintSheet } from './views/sheet.js';
+import { newerSheet, ownStepSheet, ruleSheet, rulesScreen, stepsDock, stepsScreen } from './views/rules.js';
 import { signSheet } from './views/signature.js';
 import { whoSheet } from './views/who.js';
 
@@ -47,18 +51,23 @@ const screens = {
   setup: { screen: setupScreen, needs: ['setup', 'board'], title: 'Shop' },
   new: { screen: newJobScreen, dock: newJobDock, title: 'New vehicle' },
   phone: { screen: phoneScreen, title: 'This phone' },
+  rules: { screen: rulesScreen, needs: ['rules'], title: 'Numbers and steps' },
+  steps: { screen: stepsScreen, dock: stepsDock, needs: ['rules'], title: 'Job steps' },
   parts: { screen: () => html`<main class="screen"></main>`, title: 'Parts' },
 };
 
 const sheets = {
-  pad, panel: panelSheet, evidence: evidenceSheet, finding: findingSheet, sign: signSheet, goahead: goAheadSheet,
+  pad, form: formSheet, pace: paceSheet, refuse: refuseSheet, rule: ruleSheet, newer: newerSheet, ownstep: ownStepSheet, panel: panelSheet, evidence: evidenceSheet, finding: findingSheet, sign: signSheet, goahead: goAheadSheet,
   move: moveSheet, note: noteSheet, minmax: minMaxSheet, who: whoSheet, which: whichSheet, phone: phoneSheet, close: closeJobSheet, hold: holdSheet, absent: absentSheet,
 };
 
 const page = /** @type {HTMLElement} */ (document.getElementById('page'));
 const under = /** @type {HTMLElement} */ (document.getElementById('dock'));
 
-/** Reads the address: #/, #/job/ID, #/board, #/setup, #/new, #/phone, #/parts. */
+/** Only a job's view is one of several. @param {string} name @param {string} id */
+const ofView = (name, id) => (name === 'job' ? id : '');
+
+/** Reads the address: #/, #/job/ID, #/rules, #/steps/ROUTE, #/board, #/setup, #/new, #/phone, #/parts. */
 async function follow() {
   const [, name = '', id = ''] = location.hash.split('/');
   const before = app.route;
@@ -71,9 +80,9 @@ async function follow() {
     screens.parts.screen = parts.partsScreen;
   }
   const moved = before.name !== app.route.name || before.id !== id;
-  for (const name of now.needs ?? []) app.shop.ask('view', { name, id }).catch(fault);
+  for (const name of now.needs ?? []) app.shop.ask('view', { name, id: ofView(name, id) }).catch(fault);
   for (const name of (moved && screens[before.name].needs) || []) {
-    if (before.id !== id || !now.needs?.includes(name)) app.shop.ask('unview', { name, id: before.id }).catch(() => {});
+    if (ofView(name, before.id) !== ofView(name, id) || !now.needs?.includes(name)) app.shop.ask('unview', { name, id: ofView(name, before.id) }).catch(() => {});
   }
   paint();
   if (moved) {

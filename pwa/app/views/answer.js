@@ -40,7 +40,7 @@ export function answer(view, g) {
   const bar = g.needed > 0 && g.state !== 'done' && g.state !== 'open' ? counted(g) : nothing;
   const offline = without(view, at);
   const title = ['now', g.stage, g.panel, g.zone].join('-');
-  return html`<section class="answer at-${g.state}" data-testid="gate-now" data-state=${g.state} aria-labelledby=${title}>
+  return html`<section class="answer at-${g.state}" data-testid="gate-now" data-state=${g.state} data-stage=${g.stage} data-panel=${g.panel} data-zone=${g.zone} aria-labelledby=${title}>
     <h2 id=${title} class="tape">${g.state === 'done' ? answerWord.all : html`${g.name || g.stage}${where(g) ? html` <span class="where">${where(g)}</span>` : nothing}`}</h2>
     ${g.waived ? html`<p class="passed small">${answerWord.passed}</p>` : nothing}
     ${g.ask ? html`<span class="dot big" aria-hidden="true">${g.ask}</span>` : nothing}

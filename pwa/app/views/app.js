@@ -8,7 +8,7 @@
  *   shop: any, views: Record<string, View>,
  *   route: {name: string, id: string}, sheet: null | {name: string, [key: string]: any},
  *   noted: null | {say: string, log?: any, id?: any, ends: number},
- *   refused: string, again: null | (() => void), fault: string, away: string[], draft: Record<string, any>,
+ *   refused: string, again: null | (() => void), fault: string, away: string[], draft: Record<string, any>, gun: boolean,
  * }} */
 export const app = {
   shop: null, // the door to the worker, set by main.js
@@ -21,6 +21,7 @@ export const app = {
   fault: '',
   away: [],
   draft: {},
+  gun: false, // a hot gun is being paced: the screen stays awake
 };
 
 /** @type {() => void} */

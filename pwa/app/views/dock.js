@@ -6,9 +6,11 @@ import { html, nothing } from '../vendor/lit-html.js';
 import { marks } from '../marks.js';
 import { app, home, now, openSheet } from './app.js';
 import { ofJob, undo, write } from './acts.js';
-import { finishedWord, walkWord } from './words.js';
+import { finishedWord, signerWord, walkWord } from './words.js';
 import { where } from './answer.js';
-import { answerFinding, answers, findingName, signedOn } from './inspection.js';
+import { photoButton } from './camera.js';
+import { filmOf, patchOn } from './forms.js';
+import { answerFinding, answers, findingName, signedOn, walkOf } from './inspection.js';
 import { shape } from './shapes.js';
 
 /** What was just noted, with its undo. */
@@ -29,18 +31,81 @@ const stageOf = (view, g) => (view.stages ?? []).find((/** @type {any} */ s) => 
 
 /** @param {any} view the job @param {any} g its gate now */
 export function nextThing(view, g) {
-  if (!g || view.closed) return nothing;
-  if (g.state === 'done') return html`<div class="acts"><button type="button" class="act go" @click=${() => openSheet('close')}>Hand it over</button></div>`;
+  if (!g) return nothing;
   const stage = stageOf(view, g);
+  if (view.closed) return stage.free && g.state === 'open' ? html`${title(g)}<div class="acts">${ticked(view, g)}</div>` : nothing;
+  if (g.state === 'done' || stage.free) return html`<div class="acts">${g.state === 'open' ? ticked(view, g) : nothing}
+    <button type="button" class="act go" data-testid="leaves" @click=${() => openSheet('close')}>Hand it over</button></div>`;
   const spot = g.ask && (view.spots ?? []).find((/** @type {any} */ s) => s.id === g.ask);
   if (spot) return readSpot(view, spot, g);
-  if (stage.key === 'inspection') return walk(view, g);
-  if (!stage.tap && g.state !== 'waits' && (view.evidence ?? []).some((/** @type {any} */ e) => e.what === stage.key)) return test(view, stage, g);
+  const way = g.state !== 'waits' && ways[stage.proof];
+  if (way) return way(view, g, stage);
   if (g.state === 'open' && stage.tap !== false) return ticks(view, g);
   const air = g.state === 'unknown' && view.place?.id
     ? html`<button type="button" class="act go" @click=${() => openSheet('pad', { what: 'climate', place: view.place })}>Read the air, ${view.place.name}</button>` : nothing;
   const pass = letPass(view, g);
   return air === nothing && pass === nothing ? nothing : html`<div class="acts">${air}${pass}</div>`;
+}
+
+/** The title over what the dock offers. @param {any} g */
+const title = (g) => html`<h2>${(g.name || g.stage) + (where(g) ? ': ' + where(g) : '')}</h2>`;
+
+/** A button that opens a form. @param {any} g @param {string} form @param {string} word @param {string} [how] */
+const formButton = (g, form, word, how = 'go') => html`<button type="button" class="act ${how}" data-testid="form:${form}" @click=${() => openSheet('form', { form, panel: g.panel })}>${word}</button>`;
+
+/** What closes a step, by its proof: what the hand is offered.
+ * @type {Record<string, (view: any, g: any, stage: any) => unknown>} */
+const ways = {
+  walk,
+  test: (view, g, stage) => test(view, stage, g),
+  survey: (view, g) => html`${title(g)}<div class="acts">${formButton(g, 'feature', 'Measure')}
+    <button type="button" class="act" data-testid="flat" @click=${() => write({ log: ofJob(view.id), kind: 'feature', body: { panel: g.panel, id: 'flat-1', sort: 'flat' } }, `Noted: ${where(g)} is flat.`)}>It is flat</button>${letPass(view, g)}</div>`,
+  film: (view, g) => html`${title(g)}<div class="acts">${formButton(g, 'film', filmOf(view, g.panel) ? 'Other film' : 'Type the film')}
+    ${filmOf(view, g.panel) ? formButton(g, 'limit', 'From its sheet', '') : nothing}
+    ${g.state === 'held' ? html`<button type="button" class="act" data-testid="refuse" @click=${() => openSheet('refuse', { panel: g.panel, why: g.text })}>Owner's choice</button>` : nothing}${letPass(view, g)}</div>`,
+  answers: questions,
+  signs,
+  trials: (view, g) => html`${title(g)}<div class="acts">${formButton(g, 'trial', 'Write a strip down')}${letPass(view, g)}</div>`,
+  paint: (view, g) => html`${title(g)}<div class="acts">${formButton(g, 'paint', 'Write the paint down')}${letPass(view, g)}</div>`,
+  patch: (view, g) => html`${title(g)}<div class="acts">${patchOn(view, g.panel) ? formButton(g, 'patch-off', 'Look at the patches') : formButton(g, 'patch-on', 'Patches are on')}${letPass(view, g)}</div>`,
+  heat: (view, g) => html`${title(g)}<div class="acts"><button type="button" class="act go" data-testid="pace" @click=${() => openSheet('pace', { panel: g.panel })}>Pace the gun</button>
+    ${formButton(g, 'heat', 'Without pacer', '')}
+    <button type="button" class="act" data-testid="heat-not-measured" @click=${() => write({ log: ofJob(view.id), kind: 'heat', body: { panel: g.panel, answer: 'not-measured' } }, `Noted: ${where(g)}, heat not measured.`)}>Not measured</button>${letPass(view, g)}</div>`,
+  edges,
+  count: (view, g) => html`${title(g)}<div class="acts">${formButton(g, 'risen', 'Count them')}${photoButton(view, '')}${letPass(view, g)}</div>`,
+};
+
+/** By another hand: what must stay free and every moving gap one by one, then
+ * the edges. @param {any} view @param {any} g */
+function edges(view, g) {
+  const [what, feature] = (g.cause ?? '').split(':');
+  const [yes, no] = looks[what] ?? [];
+  const say = (/** @type {boolean} */ passed, /** @type {string} */ word) => write({ log: ofJob(view.id), kind: 'evidence', body: { what, panel: g.panel, feature, passed } }, `Noted: ${word.toLowerCase()}.`);
+  return yes ? html`${title(g)}<div class="acts"><button type="button" class="act go" data-testid="look:${feature}" @click=${() => say(true, yes)}>${yes}</button>
+      <button type="button" class="act" data-testid="look:${feature}:no" @click=${() => say(false, no)}>${no}</button>${letPass(view, g)}</div>`
+    : html`${title(g)}<div class="acts">${g.state === 'open' ? ticked(view, g) : nothing}
+      <button type="button" class="act" data-testid="edge-pin" @click=${() => openSheet('finding', { panel: g.panel, walk: 'edges' })}>Found something</button>${letPass(view, g)}</div>`;
+}
+
+/** @type {Record<string, [string, string]>} */
+const looks = { 'keep-clear': ['Stays free', 'Film is on it'], 'gap-cut': ['Cut, both lips heated', 'Not cut'] };
+
+/** One question after the other; 'unknown' is an answer.
+ * @param {any} view @param {any} g @param {any} stage */
+function questions(view, g, stage) {
+  const q = (stage.asks ?? []).find((/** @type {any} */ x) => !x.answer);
+  if (!q) return nothing;
+  const say = (/** @type {string} */ answer) => write({ log: ofJob(view.id), kind: 'asked', body: { what: q.key, answer } }, `Noted: ${answer}.`);
+  return html`<h2>${q.text}</h2><div class="acts">${[...q.choices, 'unknown'].map((/** @type {string} */ c) => html`<button type="button" class="act" data-testid="asked:${q.key}:${c}"
+    @click=${() => say(c)}>${c}</button>`)}${letPass(view, g)}</div>`;
+}
+
+/** A paper with its one plain sentence, and who has not signed it yet.
+ * @param {any} view @param {any} g @param {any} stage */
+function signs(view, g, stage) {
+  const what = stage.what || stage.key, signed = (view.signatures ?? []).filter((/** @type {any} */ s) => s.what === what).map((/** @type {any} */ s) => s.as);
+  return html`${title(g)}<div class="acts">${(stage.signers ?? []).filter((/** @type {string} */ as) => !signed.includes(as)).map((/** @type {string} */ as) => html`<button type="button" class="act go"
+    data-testid="paper-${as}" @click=${() => openSheet('sign', { as, what })}>${signerWord[as] ?? as} signs</button>`)}${letPass(view, g)}</div>`;
 }
 
 /** @param {any} view @param {any} g */
@@ -53,34 +118,39 @@ const readSpot = (view, spot, g) => html`<h2>Read at the tape dot</h2><div class
     <span class="dot big">${spot.id}</span><span>${spot.name}</span></button>
   <button type="button" class="act" data-testid="not-measured" @click=${() => notMeasured(view, spot)}>Not measured</button>${letPass(view, g)}</div>`;
 
-/** The walk round: what was seen, and who has not signed yet. @param {any} view @param {any} g */
-function walk(view, g) {
-  const signed = signedOn(view, 'clean').map((/** @type {any} */ s) => s.as);
+/** The walk round: what was seen, and who has not signed yet. @param {any} view @param {any} g @param {any} stage */
+function walk(view, g, stage) {
+  const signed = signedOn(view, walkOf(view)).map((/** @type {any} */ s) => s.as);
   const open = (view.findings ?? []).find((/** @type {any} */ f) => !f.answer);
   if (open && signed.includes('owner')) {
     const name = findingName(view, open);
     return html`<h2>${name}: owner says</h2><div class="acts">${answers.map(([key, word]) => html`<button type="button" class="act"
       @click=${() => answerFinding(view, open, key, name)}>${word}</button>`)}${letPass(view, g)}</div>`;
   }
-  return html`<h2>Look over clean paint</h2><div class="acts">
+  return html`<h2>${g.name}</h2><div class="acts">
     <button type="button" class="act" @click=${() => openSheet('finding', {})}>Found something</button>
-    ${['installer', 'owner'].filter((as) => !signed.includes(as)).map((as) => html`<button type="button" class="act go" @click=${() => openSheet('sign', { as })}>
-      ${walkWord['sign-' + as]}</button>`)}${letPass(view, g)}</div>`;
+    ${(stage.signers ?? []).filter((/** @type {string} */ as) => !signed.includes(as)).map((/** @type {string} */ as) => html`<button type="button" class="act go" data-testid="walk-${as}" @click=${() => openSheet('sign', { as })}>
+      ${walkWord['sign-' + as] ?? as}</button>`)}${letPass(view, g)}</div>`;
 }
 
 /** A step that a test closes. @param {any} view @param {any} stage @param {any} g */
-const test = (view, stage, g) => html`<h2>${stage.name}</h2><div class="acts">
-  <button type="button" class="act go" data-testid="evidence-now:${stage.key}" @click=${() => openSheet('evidence', { what: stage.key, title: stage.name })}>Write the test down</button>
-  ${letPass(view, g)}</div>`;
+function test(view, stage, g) {
+  return html`<h2>${stage.name}</h2><div class="acts">
+    <button type="button" class="act go" data-testid="evidence-now:${stage.key}" @click=${() => openSheet('evidence', { what: stage.what || stage.key, title: stage.name })}>Write the test down</button>
+    ${letPass(view, g)}</div>`;
+}
 
-/** The three answers to a step. @param {any} view @param {any} g */
-export function ticks(view, g) {
+/** The three answers to a step; laying has a beginning too. @param {any} view @param {any} g */
+export const ticks = (view, g) => html`${title(g)}<div class="acts">${ticked(view, g)}${g.waived ? nothing : letPass(view, g)}</div>`;
+
+/** @param {any} view @param {any} g */
+function ticked(view, g) {
   const id = 'tick:' + g.stage + (g.panel ? ':' + g.panel : '');
-  const title = (g.name || g.stage) + (where(g) ? ': ' + where(g) : '');
-  return html`<h2>${title}</h2><div class="acts">
+  return html`
+    ${g.stage === 'lay' && g.cause !== 'lay-begun' ? html`<button type="button" class="act" data-testid="begin:${g.stage}:${g.panel}" @click=${() => tick(view, g, 'started', 'Laying begins')}>Laying begins</button>` : nothing}
     <button type="button" class="act go" data-testid=${id} @click=${() => tick(view, g, 'done', finishedWord(g))}>${finishedWord(g)}</button>
     <button type="button" class="act" data-testid="${id}:not-done" @click=${() => tick(view, g, 'not-done', 'Noted: not done')}>Not done</button>
-    <button type="button" class="act" data-testid="${id}:from-memory" @click=${() => tick(view, g, 'from-memory', 'Noted from memory')}>From memory</button></div>`;
+    <button type="button" class="act" data-testid="${id}:from-memory" @click=${() => tick(view, g, 'from-memory', 'Noted from memory')}>From memory</button>`;
 }
 
 /** @param {any} view @param {any} g @param {string} answer @param {string} words */

@@ -13,7 +13,7 @@ export function evidence(view) {
   const list = view.evidence ?? [];
   if (!list.length || view.closed) return nothing;
   return html`<div class="choice glove" role="group" aria-label="Tests on the vehicle">${list.map((/** @type {any} */ e) => html`
-    <button type="button" class="press" data-testid="evidence:${e.what}" @click=${() => openSheet('evidence', { what: e.what, title: e.name })}>${e.name}</button>`)}</div>`;
+    <button type="button" class="press" data-testid="evidence:${e.what}" @click=${() => (e.what === 'risen' ? openSheet('form', { form: 'risen' }) : openSheet('evidence', { what: e.what, title: e.name }))}>${e.name}</button>`)}</div>`;
 }
 
 /** The two honest outcomes of each test, in the hand's words. @type {Record<string, [string, string]>} */
@@ -23,6 +23,8 @@ const outcomes = {
   'sweat-test': ['Stayed dry', 'Haze or drops'],
   'water-gone': ['No water seen', 'Water seen'],
   'patch-test': ['Lies flat', 'Pin-heads or bubbles'],
+  'tape-pull': ['Nothing came off', 'Paint came off'],
+  'palm-drag': ['No grab', 'It grabs'],
 };
 
 /** @param {any} s */

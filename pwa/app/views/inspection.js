@@ -16,11 +16,20 @@ import { sheet } from './sheet.js';
 import { state } from './shapes.js';
 import { findingAnswer, findingKinds, findingSizes, riskOf, walkWord } from './words.js';
 
-/** Which walk it is now: 'check-in' until the vehicle is washed. @param {any} view */
-export const walkOf = (view) => ((view.stages ?? []).find((/** @type {any} */ s) => s.key === 'wash')?.state === 'done' ? 'clean' : 'check-in');
+/** The walks of a job in their order; 'clean' is the one on clean paint. @param {any} view */
+const walksOf = (view) => ['check-in', ...(view.stages ?? []).filter((/** @type {any} */ s) => s.proof === 'walk' && s.what !== 'check-in').map((/** @type {any} */ s) => (s.what === 'inspection' ? 'clean' : s.what))];
+
+/** Which walk it is now: the last that begins at or before the step at hand.
+ * @param {any} view */
+export function walkOf(view) {
+  const stages = view.stages ?? [], at = stages.findIndex((/** @type {any} */ s) => s.key === view.gate?.stage);
+  const last = stages.slice(0, at < 0 ? stages.length : at + 1).filter((/** @type {any} */ s) => s.proof === 'walk').at(-1);
+  if (!last && stages.find((/** @type {any} */ s) => s.key === 'wash')?.state === 'done') return 'clean';
+  return !last ? 'check-in' : last.what === 'inspection' ? 'clean' : last.what;
+}
 
 /** What a signature on this walk is called in its line. @param {string} walk */
-export const signedAs = (walk) => (walk === 'clean' ? 'inspection' : 'check-in');
+export const signedAs = (walk) => (walk === 'clean' ? 'inspection' : walk);
 
 /** Who signed a walk, latest last. @param {any} view @param {string} walk */
 export const signedOn = (view, walk) => (view.signatures ?? []).filter((/** @type {any} */ s) => (s.what || 'inspection') === signedAs(walk));
@@ -30,7 +39,7 @@ export function inspection(view) {
   const found = view.findings ?? [], walk = walkOf(view);
   return html`<section class="lap" aria-labelledby="walk-title">
     <h2 id="walk-title">${walkWord.title}</h2>
-    <ol class="walks">${['check-in', 'clean'].map((w, i) => html`<li class=${w === walk ? 'at' : ''}>${i + 1} <b>${walkWord[w]}</b>
+    <ol class="walks">${walksOf(view).map((w, i) => html`<li class=${w === walk ? 'at' : ''}>${i + 1} <b>${walkWord[w]}</b>
       ${signedOn(view, w).map((/** @type {any} */ s) => html`<span class="small">${state('done', `${walkWord[s.as]}: ${s.name}, ${clock(s.at, view.shop, now(view))}`)}</span>`)}</li>`)}</ol>
     <p class="small quiet">${walkWord.hint}</p>
     ${walkMap(view, (panel, place) => openSheet('finding', { panel, place }))}
@@ -93,7 +102,7 @@ export function findingSheet(s) {
 /** @param {any} s @param {any} view */
 async function saveFinding(s, view) {
   if (!s.what) return refuse('Say what it is: touch one of the kinds.');
-  const body = { panel: s.panel, place: s.place.trim(), what: s.what, photo: s.photo, note: s.note.trim(), walk: walkOf(view), size: s.size * 1000 };
+  const body = { panel: s.panel, place: s.place.trim(), what: s.what, photo: s.photo, note: s.note.trim(), walk: s.walk ?? walkOf(view), size: s.size * 1000 };
   if (await write({ log: ofJob(view.id), kind: 'finding', body }, `Noted: ${s.what}. The owner must answer.`)) closeSheet();
 }
 

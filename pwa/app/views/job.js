@@ -13,7 +13,9 @@ import { inspection } from './inspection.js';
 import { lines } from './lines.js';
 import { map } from './map.js';
 import { netMark } from './net.js';
+import { gunLeft } from './pace.js';
 import { readings } from './readings.js';
+import { newer } from './rules.js';
 import { setbacks } from './setbacks.js';
 import { shape } from './shapes.js';
 import { caution, steps } from './steps.js';
@@ -36,6 +38,7 @@ export function jobScreen() {
         ${away()}
         ${view.closed ? html`<section class="lap"><p class="fact">It left. Its lines stay readable.</p></section>` : answer(view, view.gate)}
         ${caution(view)}
+        ${gunLeft(view)}
         ${app.sheet ? nothing : refusal(app.refused)}
         ${walking(view) ? inspection(view) : map(view)}
         ${setbacks(view)}
@@ -45,6 +48,7 @@ export function jobScreen() {
         ${steps(view)}
         ${walking(view) ? nothing : inspection(view)}
         ${goAheads(view)}
+        ${newer(view)}
         <section class="lap" aria-labelledby="also-title"><h2 id="also-title">Also</h2><div class="choice glove">
           ${photoButton(view, '')}
           <button type="button" class="press" @click=${() => openSheet('move')}>Moved to another place</button>
@@ -57,7 +61,7 @@ export function jobScreen() {
 
 /** Until it is looked over on clean paint there is nothing on the panels yet:
  * the walk's drawing takes their place. @param {any} view */
-const walking = (view) => ['wash', 'inspection'].includes(view.gate?.stage) && !view.closed;
+const walking = (view) => !view.closed && (view.gate?.stage === 'wash' || (view.stages ?? []).some((/** @type {any} */ s) => s.key === view.gate?.stage && s.proof === 'walk'));
 
 /** The job whose lower part is drawn. */
 let drawn = '';

@@ -13,7 +13,7 @@ let spent = false;
 function down(e) {
   if (e.key === 'Enter' && (spent || e.repeat) && !(e.target instanceof HTMLTextAreaElement)) return e.preventDefault();
   spent = false;
-  if (app.sheet?.name === 'pad') spent = typedKey(e, app.sheet);
+  if (app.sheet?.name === 'pad' || app.sheet?.ok) spent = typedKey(e, app.sheet);
 }
 
 export function listen() {

@@ -12,7 +12,7 @@ import { shape } from './shapes.js';
 import { sorts } from './vehicles.js';
 
 /** What is typed so far; kept while the screen is left and come back to. */
-const fresh = () => ({ label: '', customer: '', vehicle: '', plate: '', route: '', place: '', promise: '', sort: '', off: /** @type {Set<string>} */ (new Set()) });
+const fresh = () => ({ label: '', customer: '', vehicle: '', plate: '', vin: '', fleet: '', proof: '', route: '', place: '', promise: '', sort: '', off: /** @type {Set<string>} */ (new Set()) });
 let form = fresh();
 
 export function newJobScreen() {
@@ -28,6 +28,7 @@ export function newJobScreen() {
       <fieldset class="stack"><legend><h2>What is it?</h2></legend><div class="choice">${sorts.map((s) => html`<button type="button" class="press sort" aria-pressed=${form.sort === s.key}
         data-testid="sort:${s.key}" @click=${() => choose(s)}>${silhouette(s.name, s.panels.map((p) => p.id))}<span>${s.name}</span></button>`)}</div></fieldset>
       ${text('plate', 'Plate', 'new-job-plate')}
+      <details data-testid="new-job-more"><summary>More</summary><div class="stack">${text('vin', "Vehicle's own number (VIN)", 'new-job-vin')}${text('fleet', 'Fleet number', 'new-job-fleet')}${text('proof', 'Version of the artwork, as approved', 'new-job-proof')}</div></details>
       <fieldset class="stack"><legend><h2>Job steps</h2></legend><div class="choice">${routes.map((/** @type {any} */ r) => html`<button type="button" class="press"
         aria-pressed=${form.route === r.key} data-testid="route:${r.key}" @click=${() => { form.route = r.key; paint(); }}>${r.name}</button>`)}</div></fieldset>
       <fieldset class="stack"><legend><h2>Where does it stand?</h2></legend><div class="choice tight">${(view?.places ?? []).map((/** @type {any} */ p) => html`<button type="button" class="press"
@@ -41,7 +42,7 @@ export function newJobScreen() {
 
 export const newJobDock = () => html`<div class="acts"><button type="button" class="act go" data-testid="new-job-save" @click=${() => save(false)}>Vehicle is in</button></div>`;
 
-/** @param {'label' | 'customer' | 'plate'} key @param {string} label @param {string} testid */
+/** @param {'label' | 'customer' | 'plate' | 'vin' | 'fleet' | 'proof'} key @param {string} label @param {string} testid */
 const text = (key, label, testid) => html`<label class="field"><span>${label}</span><input data-testid=${testid} autocomplete="off" .value=${form[key]}
   @input=${(/** @type {any} */ e) => { form[key] = e.target.value; }}></label>`;
 
@@ -62,7 +63,7 @@ async function save(sure) {
   if (!form.route) return refuse('Touch which steps the job takes.');
   if (!form.place) return refuse('Touch where it stands now.');
   const answer = await app.shop.ask('newJob', {
-    label, customer: form.customer.trim(), vehicle: sort.name.toLowerCase(), plate: form.plate.trim(), route: form.route, film: '',
+    label, customer: form.customer.trim(), vehicle: sort.name.toLowerCase(), plate: form.plate.trim(), vin: form.vin.trim(), fleet: form.fleet.trim(), proof: form.proof.trim(), route: form.route, film: '',
     place: form.place, promise: form.promise ? fromField(form.promise, home()?.shop ?? {}) : 0,
     panels: sort.panels.filter((p) => !form.off.has(p.id)), spots: sort.spots, sure,
   });

@@ -40,16 +40,19 @@ export function pad(s) {
           <button type="button" class="press" data-testid="by-${key}" aria-pressed=${s.instrument === key} @click=${() => remember(s, 'instrument', key)}>${word}</button>`)}</div>` : nothing}</div>
       ${s.what === 'spot' && s.instrument === 'infrared' ? html`<div class="row wrap" role="group" aria-label="Emissivity set on the instrument"><span class="small">${readWord.set}</span>${emissivities.map((e) => html`
         <button type="button" class="press" data-testid="emissivity-${e}" aria-pressed=${s.emissivity === e} @click=${() => remember(s, 'emissivity', e)}>${e}</button>`)}</div><p class="small">${readWord.infrared}</p>` : nothing}</details>
-      <div class="typed"><output aria-live="polite" aria-label=${named}>${s.typed.replace('-', '−')}${s.typed ? '' : html`<span class="caret"></span>`}</output>
-        <span>${step.kind === 'rh' ? '%' : '°' + s.unit}</span>
-        <button type="button" class="press plain" aria-label="Rub out the last digit" @click=${() => { s.typed = s.typed.slice(0, -1); paint(); }}>${shape('rub')}</button></div>
-      <div class="keys">${['1', '2', '3', '4', '5', '6', '7', '8', '9', '.', '0', '-'].map((k) => key(s, k, step.kind))}</div>
+      ${keypad(s, named, step.kind === 'rh' ? '%' : '°' + s.unit, step.kind !== 'rh')}
       <div class="acts">${s.what === 'spot' ? html`
         <button type="button" class="act" data-testid="pad-not-measured" @click=${() => finish(s, 'not-measured')}>Not measured</button>
         <button type="button" class="act" data-testid="pad-from-memory" @click=${() => finish(s, 'from-memory')}>From memory</button>` : nothing}
         <button type="button" class="act go" data-testid="pad-ok" @click=${() => finish(s, '')}>${last ? 'Write it down' : 'Next'}</button></div>
     </div>`, 'pad-cancel');
 }
+
+/** What was typed, and the keys below it. @param {any} s a sheet with 'typed' @param {string} named @param {string} unit @param {boolean} minus whether it can be below zero */
+export const keypad = (s, named, unit, minus) => html`<div class="typed"><output aria-live="polite" aria-label=${named}>${s.typed.replace('-', '−')}${s.typed ? '' : html`<span class="caret"></span>`}</output>
+    <span>${unit}</span>
+    <button type="button" class="press plain" aria-label="Rub out the last digit" @click=${() => { s.typed = s.typed.slice(0, -1); paint(); }}>${shape('rub')}</button></div>
+  <div class="keys">${['1', '2', '3', '4', '5', '6', '7', '8', '9', '.', '0', '-'].map((k) => key(s, k, minus))}</div>`;
 
 /** Unit and instrument in one line; on a low screen the choice folds behind it.
  * @param {any} s @param {string} kind */
@@ -59,8 +62,8 @@ const how = (s, kind) => [kind === 'rh' ? '%' : '°' + s.unit, s.what === 'spot'
 /** @type {Record<string, string>} */
 const keyId = { '.': 'dot', '-': 'minus' };
 
-/** @param {any} s @param {string} k @param {string} kind */
-const key = (s, k, kind) => html`<button type="button" class="key" data-testid="pad-${keyId[k] ?? k}" ?disabled=${k === '-' && kind === 'rh'}
+/** @param {any} s @param {string} k @param {boolean} minus */
+const key = (s, k, minus) => html`<button type="button" class="key" data-testid="pad-${keyId[k] ?? k}" ?disabled=${k === '-' && !minus}
   aria-label=${k === '.' ? 'point' : k === '-' ? 'minus' : k} @click=${() => press(s, k)}>${k === '-' ? '−' : k}</button>`;
 
 /** @param {any} s @param {string} k */
@@ -75,7 +78,7 @@ function press(s, k) {
  * down or went on. @param {KeyboardEvent} e @param {any} s the open sheet */
 export function typedKey(e, s) {
   const ok = e.key === 'Enter' && !(e.target instanceof HTMLButtonElement);
-  if (ok) finish(s, '');
+  if (ok) (s.ok ?? (() => finish(s, '')))();
   else if (/^[0-9.,-]$/.test(e.key)) press(s, e.key.replace(',', '.'));
   else if (e.key === 'Backspace') { s.typed = s.typed.slice(0, -1); paint(); }
   else return false;

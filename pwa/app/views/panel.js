@@ -8,11 +8,13 @@ import { app, closeSheet, job, now, openSheet } from './app.js';
 import { short } from './answer.js';
 import { refusal, tick } from './dock.js';
 import { photoButton, picture } from './camera.js';
+import { families, filmOf } from './forms.js';
 import { findingName } from './inspection.js';
 import { pinShape } from './pins.js';
 import { sheet } from './sheet.js';
 import { shape, state } from './shapes.js';
 import { spoil } from './setbacks.js';
+import { shown } from './units.js';
 import { findingAnswer, finishedWord, oftenSpoiled, spoiledShape, walkWord, wipeWord } from './words.js';
 
 /** @param {any} s */
@@ -28,6 +30,7 @@ export function panelSheet(s) {
     ${g ? html`<p>${state(g.state, short(g, view))}</p><p class="fact">${marks(g.text, view.shop, at)}</p>
       ${g.out ? html`<p>${marks(g.out, view.shop, at)}</p>` : nothing}` : nothing}
     <p class="quiet">${[left && g ? '' : wipeWord[wipe.state], p.zone, p.contour ? 'contour' : 'flat', p.primer ? 'primer planned' : ''].filter(Boolean).join(' · ')}</p>
+    ${made(view, p)}
     ${(view.findings ?? []).filter((/** @type {any} */ f) => f.panel === p.id).map((/** @type {any} */ f) => html`<p class="row wrap">${picture(f.photo, f.what)}<span class="grow">${findingName({ panels: [] }, { ...f, panel: '' }).replace(', ' + walkWord.vehicle, '')}
       ${state(pinShape(f.answer || ''), findingAnswer[f.answer || ''] ?? f.answer)}</span></p>`)}
     ${refusal(app.refused)}
@@ -40,8 +43,21 @@ export function panelSheet(s) {
       ${touched.filter((/** @type {any} */ x) => oftenSpoiled.includes(x.cause)).map((/** @type {any} */ x) => html`<button type="button" class="press iced" data-testid="setback:${x.cause}:${p.id}"
         @click=${() => done(spoil(view, x, p.id))}>${shape(spoiledShape[x.cause])}<span>${x.name}</span></button>`)}
       <button type="button" class="press" @click=${() => openSheet('finding', { panel: p.id })}>Found something</button>
+      ${bench.map(([proof, form, word]) => ((view.stages ?? []).some((/** @type {any} */ x) => x.proof === proof) ? html`<button type="button" class="press" data-testid="panel-${form}" @click=${() => openSheet('form', { form, panel: p.id })}>${word}</button>` : nothing))}
       ${photoButton(view, p.id)}
     </div>`);
+}
+
+/** What can be written down of a panel at any time. */
+const bench = [['survey', 'feature', 'Measure'], ['film', 'film', 'Film']];
+
+/** Its film, and what was measured on it with what the core makes of it.
+ * @param {any} view @param {any} p */
+function made(view, p) {
+  const film = filmOf(view, p.id), list = (view.features ?? []).filter((/** @type {any} */ f) => f.panel === p.id);
+  return html`${film ? html`<p>${[families.find(([key]) => key === film.family)?.[1] ?? film.family, film.sheet, film.batch ? 'batch ' + film.batch : 'batch not written down', film.roll ? 'roll ' + film.roll : ''].filter(Boolean).join(' · ')}</p>` : nothing}
+    ${list.map((/** @type {any} */ f) => html`<p><b>${f.name || f.sort}</b> ${[f.width ? shown(f.width, 'mm') + (f.depth ? ' x ' + shown(f.depth, 'mm') : '') : '', f.length ? shown(f.length, 'm') : '', f.count ? `${f.count} rivets` : '', f.plan].filter(Boolean).join(' · ')}
+      ${f.says ? html`<br>${marks(f.says, view.shop, now(view))}` : nothing}</p>`)}`;
 }
 
 /** The steps that are ticked panel by panel and have not been laid behind yet.

@@ -36,7 +36,7 @@ export const gates = {
   soon: gate('primer', 'Primer', 'waits', 'Primer dries until ⟨t:1768374360000⟩.', { panel: 'left-door', panel_name: 'left front door', until: NOW + 6 * M }),
 };
 
-const head = (/** @type {string} */ v, me = people[0]) => ({ v, now: NOW, shop, me, net: { online: true, since: 0, waiting: 0 } });
+export const head = (/** @type {string} */ v, me = people[0]) => ({ v, now: NOW, shop, me, net: { online: true, since: 0, waiting: 0 } });
 
 const vehicles = [
   ['V1', 'Oddvale Parcels', 'long high-roof van', 2, 30 * H, 0], ['V2', 'Brindlecote Laundry', 'medium van', 3, 74 * H, 0],
@@ -47,7 +47,7 @@ const vehicles = [
 }));
 
 export const home = () => ({
-  ...head('home'), jobs: vehicles, places, people,
+  ...head('home'), jobs: vehicles, calls: [{ id: 'job-V6', label: 'V6', customer: 'Quillhurst Flowers', name: 'Call back' }], places, people,
   routes: [['van', 'Van wrap'], ['bus-side', 'Bus side'], ['removal', 'Remove and wrap again'], ['hood', 'Repainted hood']].map(([key, name]) => ({ key, name })),
 });
 
@@ -99,7 +99,7 @@ const stages = (now) => {
   return rows.map(([key, name, per, caution, tap], i) => {
     const g = i < at ? gate(String(key), String(name), 'done', '') : i === at ? now : gate(String(key), String(name), 'held', `After ${String(rows[at][1]).toLowerCase()}.`);
     const rest = i === at && per === 'panel' ? [{ ...g, panel: 'right-front', panel_name: 'right side front', text: 'Wipe again: too old since ⟨t:1768373460000⟩.' }, { ...g, panel: 'right-door', panel_name: 'right front door', text: 'Wipe again: bay door open.' }] : [];
-    return { key, name, per, caution, tap, proof: key === 'patch-test' ? 'test' : 'tick', what: key, gates: [g, ...rest], state: g.state, text: g.text, done: i < at ? 1 : 0, all: 1 + rest.length };
+    return { key, name, per, caution, tap, proof: key === 'patch-test' ? 'test' : key === 'inspection' ? 'walk' : 'tick', what: key, signers: key === 'inspection' ? ['installer', 'owner'] : [], asks: [], gates: [g, ...rest], state: g.state, text: g.text, done: i < at ? 1 : 0, all: 1 + rest.length };
   });
 };
 

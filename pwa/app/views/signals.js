@@ -3,7 +3,7 @@
 // when work that was open is stopped, when a wipe on it runs out. Nothing pops
 // up: hands are on film. The screen stays awake while such a clock runs.
 
-import { now } from './app.js';
+import { app, now } from './app.js';
 
 /** @type {AudioContext | null} made at the first touch, as browsers want it */
 let sound = null;
@@ -42,8 +42,22 @@ export function ring(what) {
   tone.stop(sound.currentTime + 0.6);
 }
 
-/** Whether a clock of this job runs that may ring soon. @param {any} job */
-export const clockRuns = (job) => !!job && (told(job, now(job)).wiped.length > 0 || (job.gate?.state === 'waits' && job.gate.until - now(job) < 3_600_000));
+/** Whether a clock of this job runs that may ring soon, or a gun is paced. @param {any} job */
+export const clockRuns = (job) => !!job && (app.gun || told(job, now(job)).wiped.length > 0 || (job.gate?.state === 'waits' && job.gate.until - now(job) < 3_600_000));
+
+/** One short click: the gun passed an inch. @param {number} [hz] */
+export function click(hz = 880) {
+  if (document.hidden) return;
+  navigator.vibrate?.(hz < 880 ? 200 : 20);
+  if (!sound) return;
+  const tone = sound.createOscillator(), level = sound.createGain();
+  tone.frequency.value = hz;
+  level.gain.setValueAtTime(0.2, sound.currentTime);
+  level.gain.exponentialRampToValueAtTime(0.001, sound.currentTime + 0.08);
+  tone.connect(level).connect(sound.destination);
+  tone.start();
+  tone.stop(sound.currentTime + 0.08);
+}
 
 /** @type {any} */
 let awake = null;

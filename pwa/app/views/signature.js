@@ -8,26 +8,31 @@ import { ofJob, refuse, write } from './acts.js';
 import { refusal } from './dock.js';
 import { sheet } from './sheet.js';
 import { findingName, signedAs, walkOf } from './inspection.js';
-import { findingAnswer, riskOf, walkWord } from './words.js';
+import { careChoice, careLines } from './care.js';
+import { findingAnswer, papers, riskOf, signerWord, walkWord } from './words.js';
 
 /** Lifts the pen between two strokes. */
 const LIFT = 0x7fff;
 
-/** What the signer reads, line by line; its hash goes under the signature. @param {any} view */
-function shown(view) {
+/** What the signer reads, line by line; its hash goes under the signature. @param {any} view @param {string} what */
+function shown(view, what) {
+  const vehicle = `${view.label}, ${view.customer}, ${view.vehicle}${view.plate ? ', ' + view.plate : ''}`;
+  if (papers[what]) return [vehicle, ...papers[what]];
   const found = (view.findings ?? []).map((/** @type {any} */ f) =>
     `${findingName(view, f)}: ${findingAnswer[f.answer || ''] ?? f.answer}.${riskOf[f.what] && f.answer !== 'repaired' ? ' ' + riskOf[f.what] : ''}`);
-  return [`${view.label}, ${view.customer}, ${view.vehicle}${view.plate ? ', ' + view.plate : ''}`, ...(found.length ? found : ['No damage written down.'])];
+  return [vehicle, ...(found.length ? found : ['No damage written down.']), ...(what === 'hand-over' ? careLines(view) : [])];
 }
 
 /** @param {any} s */
 export function signSheet(s) {
   const view = job();
   const owner = s.as === 'owner';
+  s.what ??= signedAs(walkOf(view));
   s.strokes ??= [];
-  s.signer ??= owner ? '' : view.me?.name ?? '';
-  const lines = shown(view);
-  return sheet(`${owner ? 'Owner signs' : 'Installer signs'}, ${walkWord['seen-' + walkOf(view)]}`, html`
+  s.signer ??= s.as === 'installer' ? view.me?.name ?? '' : '';
+  const lines = shown(view, s.what), step = (view.stages ?? []).find((/** @type {any} */ x) => (x.what || x.key) === s.what);
+  return sheet(`${signerWord[s.as]} signs: ${(step?.name ?? walkWord['seen-' + walkOf(view)]).toLowerCase()}`, html`
+    ${s.what === 'hand-over' ? careChoice() : nothing}
     <ul class="shown">${lines.map((l) => html`<li>${l}</li>`)}</ul>
     <label class="field"><span>Name</span><input data-testid="sign-name" autocomplete="off" .value=${s.signer} @input=${(/** @type {any} */ e) => { s.signer = e.target.value; }}></label>
     ${s.phone ? html`<p class="quiet">Signed by phone: read the lines aloud, and the name is written with 'by phone'.</p>` : html`<p><b>Signature, with a finger</b></p>
@@ -37,7 +42,7 @@ export function signSheet(s) {
     ${refusal(app.refused)}
     <div class="acts"><button type="button" class="act" @click=${() => wipe(s)}>Again</button>
       <button type="button" class="act go" data-testid="sign-save" @click=${() => save(s, view, lines)}>Sign</button></div>
-    ${owner ? html`<button type="button" class="press wide" @click=${() => openSheet('absent')}>${walkWord.absent}</button>` : nothing}`);
+    ${owner && !papers[s.what] ? html`<button type="button" class="press wide" @click=${() => openSheet('absent')}>${walkWord.absent}</button>` : nothing}`);
 }
 
 /** @param {PointerEvent} e @param {any} s */
@@ -84,7 +89,7 @@ async function save(s, view, lines) {
   const strokes = new Uint8Array(points.length * 2);
   const out = new DataView(strokes.buffer);
   points.forEach((p, i) => out.setInt16(i * 2, p)); // big-endian on every phone
-  const body = { what: signedAs(walkOf(view)), as: s.as, name: s.phone ? name + ', by phone' : name, strokes, shown: await hash(lines.join('\n')) };
+  const body = { what: s.what, as: s.as, name: s.phone ? name + ', by phone' : name, strokes, shown: await hash(lines.join('\n')) };
   if (await write({ log: ofJob(view.id), kind: 'sign', body }, `Signed: ${name}.`)) closeSheet();
 }
 

@@ -10,13 +10,32 @@ import { tick } from './dock.js';
 import { shape, state } from './shapes.js';
 import { finishedWord, stateWord } from './words.js';
 
-/** @param {any} view the job */
+/** The step at hand stands large above. What is done folds to one line, the
+ * film's own way beside the vehicle is a row of its own. @param {any} view the job */
 export function steps(view) {
-  const at = (view.stages ?? []).findIndex((/** @type {any} */ s) => s.key === view.gate?.stage);
+  const all = view.stages ?? [], bench = all.filter((/** @type {any} */ s) => s.bench), own = all.filter((/** @type {any} */ s) => !s.bench);
+  const done = own.filter((/** @type {any} */ s) => s.state === 'done'), left = own.filter((/** @type {any} */ s) => s.state !== 'done');
   return html`<section class="lap" aria-labelledby="steps-title">
     <h2 id="steps-title">Job steps${view.route?.name ? html` <span class="where">${view.route.name}</span>` : nothing}</h2>
-    <ol class="steps">${(view.stages ?? []).map((/** @type {any} */ s, /** @type {number} */ i) => html`<li class=${i === at ? 'at' : s.state === 'done' ? 'gone' : ''}>${step(view, s, i === at)}</li>`)}</ol>
+    ${done.length ? html`<details class="folded" data-testid="steps-done"><summary>${state('done', `${done.length} ${done.length === 1 ? 'step' : 'steps'} done`)}</summary>${list(view, done)}</details>` : nothing}
+    ${bench.length ? html`<details class="folded" data-testid="steps-film" ?open=${bench.some((/** @type {any} */ s) => s.key === view.gate?.stage)}><summary>${benchLine(view, bench)}</summary>${list(view, bench)}</details>` : nothing}
+    ${list(view, left)}
   </section>`;
+}
+
+/** @param {any} view @param {any[]} stages */
+const list = (view, stages) => html`<ol class="steps">${stages.map((s) => {
+  const here = s.key === view.gate?.stage;
+  return html`<li class=${here ? 'at' : s.state === 'done' ? 'gone' : ''}>${step(view, s, here)}</li>`;
+})}</ol>`;
+
+/** How far the film is, in one line: the first of its steps that is not done.
+ * @param {any} view @param {any[]} bench */
+function benchLine(view, bench) {
+  const s = bench.find((x) => x.state !== 'done');
+  if (!s) return state('done', 'Film: ready');
+  const g = (s.gates ?? []).find((/** @type {any} */ x) => x.state !== 'done') ?? s;
+  return state(s.state, `Film: ${s.name.toLowerCase()}, ${short({ ...g, word: '' }, view)}`);
 }
 
 /** @param {any} view @param {any} s @param {boolean} here */

@@ -7,6 +7,25 @@
 /** @typedef {{id: string, name: string, zone: string}} Spot */
 /** @typedef {{key: string, name: string, route: string, panels: Panel[], spots: Spot[]}} Sort */
 
+/** What panels of a kind of vehicle usually have, by words in their names. It is
+ * offered for measuring and never stands for a measure.
+ * @type {[RegExp, RegExp, {sort: string, name: string, shape?: string}][]} */
+const features = [
+  [/van/, /side/, { sort: 'channel', name: 'side channel', shape: 'V' }],
+  [/van/, /sill/, { sort: 'channel', name: 'sill channel', shape: 'trapezoid' }],
+  [/van|car/, /rear doors|tailgate|door/, { sort: 'channel', name: 'handle pocket', shape: 'trapezoid' }],
+  [/car/, /wing/, { sort: 'dome', name: 'arch bulge' }],
+  [/bus|truck|trailer/, /side|wall|skirt/, { sort: 'rivets', name: 'rivet row' }],
+  [/bus/, /corner/, { sort: 'dome', name: 'corner bulge' }],
+];
+
+/** @param {string} vehicle @param {string} id of a panel */
+export function usual(vehicle, id) {
+  const sort = sorts.find((s) => s.name.toLowerCase() === vehicle);
+  const name = sort?.panels.find((p) => p.id === id)?.name ?? id;
+  return features.filter(([of, on]) => of.test(vehicle ?? '') && on.test(name)).map(([, , f]) => f);
+}
+
 /** One panel from a short row: id, name, zone, and c for contour, p for primer.
  * @param {string} id @param {string} name @param {string} zone @param {string} [has] */
 const panel = (id, name, zone, has = '') => ({ id, name, zone, contour: has.includes('c'), primer: has.includes('p') });

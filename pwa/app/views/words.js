@@ -11,6 +11,7 @@ export const stateWord = {
 const finished = {
   wash: 'Wash finished', wipe: 'Wiped', primer: 'Primed', lay: 'Laid', pull: 'Film off',
   trialstrips: 'Strips pulled', adhesiveoff: 'Glue off', dryfit: 'Hung dry', settle: 'Settled', trim: 'Trimmed',
+  strip: 'Trim is off', sealant: 'Sealant cut', filmin: 'Film is in', print: 'Printed', laminate: 'Laminated', callback: 'Called back',
   postheat: 'Post-heated', edgecheck: 'Edges checked', refit: 'Refitted', recheck: 'Checked again', handover: 'Handed over',
 };
 
@@ -22,6 +23,18 @@ export function finishedWord(stage) {
 
 /** @type {Record<string, string>} */
 export const roleWord = { lead: 'lead', crew: 'installer', prep: 'prep', porter: 'porter', desk: 'desk' };
+
+/** Who signs. @type {Record<string, string>} */
+export const signerWord = { installer: 'Installer', owner: 'Owner', driver: 'Driver' };
+
+/** What stands over a signature, by the step that it closes: plain sentences,
+ * each to be read aloud. Common practice, no source. @type {Record<string, string[]>} */
+export const papers = {
+  'paint-risk': ['This paint may come off with the film one day.', 'Nobody can promise how it comes out.'],
+  'removal-risk': ['Paint that is not original may come off with the old film.', 'Rust, old lettering and faded paint may show below it.'],
+  'film-risk': ['This film is not made for this surface. It may lift there.', 'I want it all the same, at my own risk.'],
+  'early-release': ['The film has not rested its hours. Edges may lift.', 'I take the vehicle now, at my own risk.'],
+};
 
 /** @type {Record<string, string>} */
 export const wipeWord = { none: 'not wiped', good: 'wipe good', stale: 'wipe too old', spoiled: 'spoiled, wipe again' };
@@ -45,7 +58,7 @@ export const riskOf = {
 
 /** Words of the two walks. @type {Record<string, any>} */
 export const walkWord = {
-  title: 'Look it over, twice', 'check-in': 'at check-in, with the owner', clean: 'on clean paint', 'seen-check-in': 'at check-in', 'seen-clean': 'on clean paint',
+  title: 'Look it over', 'check-in': 'at check-in, with the owner', clean: 'on clean paint', 'seen-check-in': 'at check-in', 'seen-clean': 'on clean paint', 'bare-paint': 'on bare paint', 'seen-bare-paint': 'on bare paint', 'seen-edges': 'at the edges',
   hint: 'Touch the drawing where you see something.', none: 'Nothing written down yet. That is not the same as nothing there.',
   add: 'Found something', installer: 'installer', owner: 'owner', 'sign-installer': 'Installer signs', 'sign-owner': 'Owner signs',
   absent: 'Owner not here', vehicle: 'vehicle', whatSeen: 'What did you see?', touchPanel: 'Touch the panel it is on.', more: 'More, if it helps', photo: 'Photo, light from the side',
@@ -134,3 +147,20 @@ export const phoneWord = {
 
 /** Words of the board. */
 export const boardWord = { opening: 'Opening the board from this phone.', notHere: 'Nothing on this phone yet. It comes when the shop is in reach.' };
+
+/** Words of the gun's pace. @type {Record<string, any>} */
+export const paceWord = {
+  title: 'Gun', all: 'All that is left', other: 'Another length', pace: 'Pace', go: 'Gun starts', goOn: 'Go on', pause: 'Pause', film: 'Read the film', read: 'Film read:', part: 'A part',
+  done: 'All of it', not: 'Not heated', rivets: 'rivets', guns: 'Guns', far: 'How far is it?', behind: 'Film, just behind the nozzle', notRead: 'Not read', nothing: 'Nothing heated yet. Start the gun, or count rivets.',
+  dot: 'The dot moves as the nozzle should: a foot from end to end.',
+  inch: (/** @type {number} */ s) => `1 inch in ${s} s`, of: (/** @type {string} */ all) => `of ${all}`, before: (/** @type {string} */ did, /** @type {string} */ all) => `${did} of ${all} heated before.`,
+  left: (/** @type {string} */ did, /** @type {string} */ all) => `Gun paused at ${did} of ${all}.`, noted: (/** @type {string} */ far) => `Noted: ${far} heated.`,
+};
+
+/** Words of the shop's numbers and steps. @type {Record<string, any>} */
+export const rulesWord = {
+  title: 'Numbers', steps: 'Job steps', own: "the shop's own", usually: 'usually', change: 'Change it', taken: 'This job goes by the new ones.', stepsNoted: "The shop's own steps are written.",
+  lead: 'Touch a number to change it. New jobs go by it.', others: 'The lead can change these.', newer: 'Newer numbers or steps', keeps: 'This job keeps what it began with.', take: 'Take the new ones', why: 'Why, in a sentence',
+  order: 'the order here is the order of work.', dropped: 'Left out', add: 'Add a step of your own', addIt: 'Add it', saveSteps: 'These are our steps', name: 'What is it called?', caution: 'One caution line, if it needs one', per: 'How often', below: 'After which step?', needsName: 'Give the step a name.',
+  now: (/** @type {string} */ n) => `Now ${n}.`, noted: (/** @type {string} */ n) => `Noted: ${n} from now on.`,
+};

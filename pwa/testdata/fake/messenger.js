@@ -3,8 +3,10 @@
 // ?net=off makes the phone one without signal; ?shop=none one without a shop;
 // ?me=none one where nobody was tapped; ?refuse one that refuses every line;
 // ?share a browser with the sharing sign; ?offer one that offers to install;
-// ?camera one that closed the page under the camera.
+// ?camera one that closed the page under the camera; ?gun one that closed it
+// under a gun.
 import * as samples from '/app/views/samples.js';
+import * as moments from '/app/moments.js';
 
 const asked = new URLSearchParams(location.search);
 
@@ -22,7 +24,7 @@ export function connect() {
   };
   const send = (name, id) => {
     if (name === 'job' && id === 'none') return;
-    const view = name === 'job' ? samples.job(id) : samples[name]();
+    const view = name === 'job' ? moments.job(id) : (samples[name] ?? moments[name])();
     for (const fn of listeners.view) fn({ name, id, view: dress(view), stale: false });
   };
   globalThis.asked = []; // what the page asked, for tests to look at
@@ -39,7 +41,9 @@ export function connect() {
         case 'photoURL': return null;
         case 'status': return { online: false, waiting: 3, photosWaiting: 1, stored: 1_240_000, persisted: false };
         case 'here': return [{ name: 'V5', lines: 2, photos: 1, texts: ['Wash done', 'rear left sill ⟨c:7600⟩'] }, { name: 'Bay 4', lines: 1, photos: 0, texts: [] }];
-        case 'draft': return args.get && asked.has('camera') ? { job: 'job-V5', panel: '', at: Date.now() } : null;
+        case 'draft':
+          if (args.get && asked.has('gun') && args.name === 'pace:job-heat') return { job: 'job-heat', panel: 'left-rear', name: '', total: 2_600_000, per: 2500, ran: 60_000, since: 0, films: [], rivets: 0, guns: 1 };
+          return args.get && args.name === 'photo' && asked.has('camera') ? { job: 'job-V5', panel: '', at: Date.now() } : null;
         case 'id': return crypto.randomUUID();
       }
       return { ok: true };

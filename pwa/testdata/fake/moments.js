@@ -1,0 +1,78 @@
+// Invented moments of the whole job for the screenshot tests: one for each
+// proof that a step can want, and the shop's numbers and steps.
+import { gate, head, job as sample, NOW, people } from '/app/views/samples.js';
+
+const H = 3_600_000;
+
+/** Moments of the whole job that no vehicle of the list stands at, by the proof
+ * that their step wants. */
+const moments = /** @type {Record<string, any>} */ ({
+  checkin: gate('check-in', 'Walk round at check-in', 'open', 'Start now: Walk round at check-in.'),
+  strip: gate('strip', 'Take trim off', 'open', 'Start now: Take trim off.'),
+  survey: gate('survey', 'Measure the contours', 'open', 'Left side rear: nothing measured yet.', { panel: 'left-rear', panel_name: 'left side rear' }),
+  film: gate('film', 'Film', 'open', 'No film for left side rear yet.', { panel: 'left-rear', panel_name: 'left side rear', out: 'Type the film.' }),
+  refused: gate('film', 'Film', 'held', 'Calendered film on contours: it lifts there.', { panel: 'left-rear', panel_name: 'left side rear', out: 'Other film, or the owner chooses.', cause: 'film-refused', causes: ['film-refused'] }),
+  asks: gate('old-film', 'What film is it?', 'open', 'How old is the film? Nobody asked yet.'),
+  signs: gate('removal-risk', 'Owner signs the risk', 'open', 'The owner must sign.'),
+  trials: gate('trial-strips', 'Trial strips', 'open', '1 of 3 trial strips pulled.'),
+  paint: gate('paint', 'Fresh paint', 'open', 'Nobody said how it was painted.', { panel: 'hood', panel_name: 'hood' }),
+  patch: gate('patch-test', 'Gas patch test', 'open', 'No patch on the hood yet.', { panel: 'hood', panel_name: 'hood' }),
+  lay: gate('lay', 'Lay', 'open', 'Start now: Lay.', { panel: 'left-rear', panel_name: 'left side rear' }),
+  heat: gate('post-heat', 'Post-heat', 'open', 'Heated 0.8 of 3.4 m.', { panel: 'left-rear', panel_name: 'left side rear' }),
+  edges: gate('edge-check', 'Edges, by another hand', 'open', 'Start now: Edges, by another hand.', { panel: 'left-rear', panel_name: 'left side rear' }),
+  rest: gate('rest', 'Rest warm', 'waits', 'Rest: ⟨h:23400000⟩ of 12 h.', { counted: 6.5 * H, needed: 12 * H, running: true, until: NOW + 5.5 * H }),
+  count: gate('re-check', 'Look again at recesses', 'open', 'Start now: Look again at recesses.'),
+  handover: gate('hand-over', 'Hand over', 'open', 'The owner must sign.'),
+  callback: gate('call-back', 'Call back', 'waits', '168 h after Hand over: from ⟨t:1768982400000⟩.', { until: NOW + 7 * 24 * H }),
+});
+
+/** The steps of a moment: its route's, each with the proof that it wants.
+ * @type {Record<string, [string, string, string, string, any?][]>} */
+const paths = {
+  van: [['check-in', 'Walk round at check-in', 'vehicle', 'walk', { what: 'check-in', signers: ['owner'], caution: 'One moves, one watches. Keys on the board.' }], ['strip', 'Take trim off', 'vehicle', 'tick'], ['wash', 'Wash', 'vehicle', 'tick'],
+    ['inspection', 'Look over clean paint', 'vehicle', 'walk', { what: 'inspection', signers: ['installer', 'owner'] }],
+    ['survey', 'Measure the contours', 'panel', 'survey', { bench: true }], ['film', 'Film', 'panel', 'film', { bench: true }], ['print', 'Print', 'vehicle', 'tick', { bench: true }], ['laminate', 'Laminate', 'vehicle', 'tick', { bench: true }], ['film-in', 'Film into the bay', 'vehicle', 'tick', { bench: true }],
+    ['dry', 'Dry', 'zone', 'hours'], ['dry-fit', 'Dry fit', 'panel', 'tick'], ['window', 'Temperature', 'zone', 'window'], ['wipe', 'Final wipe', 'panel', 'tick'], ['primer', 'Primer', 'panel', 'primer'], ['lay', 'Lay', 'panel', 'tick'],
+    ['settle', 'Look for spring-back', 'panel', 'tick'], ['trim', 'Cut and tuck edges', 'panel', 'tick'], ['post-heat', 'Post-heat', 'panel', 'heat', { caution: 'Nozzle over 400 C: stand, away from airbags, tyres and fuel flap.' }], ['edge-check', 'Edges, by another hand', 'panel', 'edges'],
+    ['refit', 'Trim back on, lamps tested', 'vehicle', 'tick'], ['rest', 'Rest warm', 'vehicle', 'rest'], ['re-check', 'Look again at recesses', 'vehicle', 'count', { what: 'risen' }],
+    ['hand-over', 'Hand over', 'vehicle', 'signs', { what: 'hand-over', signers: ['owner', 'driver'] }], ['call-back', 'Call back', 'vehicle', 'tick', { free: true }]],
+  old: [['check-in', 'Walk round at check-in', 'vehicle', 'walk', { what: 'check-in', signers: ['owner'] }],
+    ['old-film', 'What film is it?', 'vehicle', 'answers', { asks: [{ key: 'film-age', text: 'How old is the film?', answer: '', choices: ['under 1 year', '1 to 3 years', '3 to 5 years', '5 to 7 years', 'over 7 years'] }] }],
+    ['trial-strips', 'Trial strips', 'vehicle', 'trials'], ['removal-risk', 'Owner signs the risk', 'vehicle', 'signs', { what: 'removal-risk', signers: ['owner'] }],
+    ['pull', 'Heat and pull', 'panel', 'tick'], ['paint', 'Fresh paint', 'panel', 'paint'], ['patch-test', 'Gas patch test', 'panel', 'patch'], ['wash', 'Wash', 'vehicle', 'tick']],
+};
+
+/** @param {any} now */
+function path(now) {
+  const rows = paths[paths.old.some(([key]) => key === now.stage && key !== 'check-in') ? 'old' : 'van'];
+  const at = rows.findIndex(([key]) => key === now.stage);
+  return rows.map(([key, name, per, proof, more], i) => {
+    const g = i < at ? gate(key, name, 'done', '') : i === at ? now : gate(key, name, 'held', `First: ${rows[at][1].toLowerCase()}.`);
+    return { key, name, per, proof, tap: proof === 'tick' || proof === 'primer', what: '', signers: [], asks: [], free: false, bench: false, caution: '', gates: [g], state: g.state, text: g.text, done: i < at ? 1 : 0, all: 1, ...more };
+  });
+}
+
+const work = {
+  films: [{ panels: [], family: 'cast-print', laminate: 'cast', adhesive: 'permanent', sheet: 'print film 55', batch: 'B-2207', roll: '14', printed: true, thickness: 55, months: 60, limits: [] }],
+  features: [{ panel: 'left-rear', id: 'channel-1', sort: 'channel', name: 'side channel', width: 80_000, depth: 15_000, length: 2_400_000, count: 0, plan: 'stretch' },
+    { panel: 'left-rear', id: 'rivets-1', sort: 'rivets', name: 'rivet row', width: 0, depth: 0, length: 1_000_000, count: 24, plan: '' }],
+  heats: [{ panel: 'left-rear', length: 800_000, rivets: 0, answer: 'part' }], trials: [{ place: 'side', residue: 20_000, paint: 'sound' }], patches: [],
+  care: [{ en: 'Hand wash from ⟨t:1768636800000⟩.', es: 'Lavar a mano desde ⟨t:1768636800000⟩.' }, { en: 'No brush wash, no strong solvents.', es: 'Sin cepillos ni disolventes fuertes.' }],
+};
+
+export const rules = () => ({
+  ...head('rules', people[1]), default: false,
+  rules: [['surface_floor', 15_556, 'mC', 'coldest surface to lay on contours (60 F)', 'common practice, no source'], ['margin', 3000, 'mK', 'coldest surface above the dew point, to lay and to count', 'common practice, no source'],
+    ['dry_rh', 70_000, 'm%', 'dampest air in which drying hours count', 'trade memory'], ['dry_hours', 12 * H, 'ms', 'counted hours to dry, blown out (overnight indoors)', 'common practice, no source'], ['card_strips', 6, 'n', 'card strips drawn dry that count as a test', 'trade memory']]
+    .map(([key, usual, unit, what, source]) => ({ key, value: key === 'card_strips' ? 8 : usual, usual, unit, what, source })),
+  routes: [['van', 'Van wrap'], ['removal', 'Remove and wrap again']].map(([key, name]) => {
+    const steps = paths.van.map(([key, name, per, , more]) => ({ key, name, per, caution: more?.caution ?? '', after: false }));
+    return { key, name, own: key === 'van', steps: steps.slice(1), usual: steps };
+  }),
+});
+
+/** A job at one of the moments, or one of the sample vehicles. @param {string} id */
+export function job(id) {
+  const now = moments[id.slice(4)];
+  return now ? { ...sample('job-V1'), ...work, id, gate: now, stages: path(now) } : sample(id);
+}
