@@ -65,7 +65,7 @@ func (v *writer) newer(j checklist.JobFacts) {
 }
 
 func (v *writer) stages(j checklist.JobFacts, route checklist.Route, gates []checklist.Gate) {
-	said := v.s.Work(j.ID).Asked
+	said := v.s.Standing(j.ID, "asked")
 	v.Key("stages").Array()
 	for _, st := range route.Stages {
 		v.Object()

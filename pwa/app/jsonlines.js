@@ -71,6 +71,9 @@ function uuid(id) {
   return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join('-');
 }
 
+/** One item of CBOR as JSON text. @param {Uint8Array} bytes */
+export const json = (bytes) => new Reader(bytes).json();
+
 /** One entry as a line of text. @param {Uint8Array} bytes @param {Uint8Array} [receipt] */
 export function line(bytes, receipt) {
   const r = new Reader(bytes);

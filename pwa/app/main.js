@@ -40,6 +40,7 @@ import { paintSheet } from './views/sheet.js';
 import { newerSheet, ownStepSheet, ruleSheet, rulesScreen, stepsDock, stepsScreen } from './views/rules.js';
 import { signSheet } from './views/signature.js';
 import { whoSheet } from './views/who.js';
+import { unpack } from './views/work.js';
 
 /** What each address shows, what lies under the thumb there, and which views
  * of the worker it needs beside 'home'.
@@ -136,6 +137,7 @@ let answered = '';
 function came({ name, id, view, stale }) {
   if (!view || (stale && !view.shop?.set)) return; // an empty shop of long ago is no news
   view.came = performance.now();
+  if (name === 'job') unpack(view);
   if (!stale) arriving(view);
   const key = name + ':' + (name === 'job' ? id || view.id : '');
   const before = app.views[key];
