@@ -68,6 +68,9 @@ func (j *job) index(s *Shop, e *entry, add bool) {
 		j.closes = j.closes.put(e, add)
 		return
 	case Tick:
+		if b.Panel != "" {
+			b.Zone = "" // the panel says where it is
+		}
 		t := j.ticksOf(b.Stage, b.Panel, b.Zone)
 		if t == nil {
 			j.ticks = append(j.ticks, ticks{b.Stage, b.Panel, b.Zone, nil})

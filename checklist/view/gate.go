@@ -19,7 +19,11 @@ func (v *writer) gate(j checklist.JobFacts, g checklist.Gate) {
 	v.text("name", stageName(j, g.Stage))
 	v.text("panel", g.Panel)
 	v.text("panel_name", panelName(j, g.Panel))
-	v.text("zone", g.Zone)
+	if g.Panel == "" {
+		v.text("zone", g.Zone) // a line about a panel names no zone
+	} else {
+		v.text("zone", "")
+	}
 	v.text("state", states[g.State].key)
 	v.text("word", states[g.State].word)
 	v.text("cause", g.Cause)
