@@ -100,6 +100,7 @@ type Panel struct {
 	Zone    string // zone: "upper" or "lower" (sills, arches, rails), free text allowed
 	Contour bool   // contour: compound contour, not a flat
 	Primer  bool   // primer: primer is planned on stretched recesses here
+	Area    int64  // area: square millimetres, 0 if nobody measured
 }
 
 // Spot is a numbered tape dot where surface temperature is read.
@@ -196,7 +197,7 @@ type Finding struct {
 	What  string // what: "chip", "rust", "dent", "peeling", "repaint", "scratch", "old film", "other"
 	Photo string // photo: SHA-256 hex, may be empty
 	Note  string // note
-	Walk  string // walk: "check-in", "clean" (on clean paint), "bare-paint" or "edges", may be empty
+	Walk  string // walk: "check-in", "clean" (on clean paint), "trial" (at a trial strip), "pull" (as old film comes off), "bare-paint" or "edges", may be empty
 	Size  int64  // size: across, about; 0 if nobody said
 	Salt  []byte // salt: 16 random bytes
 }

@@ -225,7 +225,7 @@ func (v *view) freshPaint(p *Panel) (cause, bool) {
 		return cause{}, false
 	}
 	for i := range v.route.Stages {
-		if v.route.Stages[i].Proof == ByPaint {
+		if v.route.Stages[i].Proof == ByPaint && v.route.Stages[i].Only == Every {
 			return cause{}, false
 		}
 	}

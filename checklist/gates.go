@@ -139,6 +139,9 @@ func (v *view) concerns(st *Stage, panel int) bool {
 		return p.Contour || v.filming != nil && v.filming.shapes[panel].stretched
 	case WithPrimer:
 		return p.Primer
+	case OnRepaired:
+		_, ok := v.repaired(p.ID)
+		return ok
 	}
 	return true
 }
@@ -416,6 +419,9 @@ func (c cause) before() cause {
 // missing returns what the stage itself lacks on its target, and fills in what
 // the gate says and when it was done when it lacks nothing.
 func (v *view) missing(st *Stage, p *Panel, zone string, g *Gate, r *result) []cause {
+	if st.Old && p != nil {
+		return v.old(st, p, g, r)
+	}
 	switch st.Proof {
 	case ByWalk:
 		return v.walked(st, g, r)
@@ -426,6 +432,9 @@ func (v *view) missing(st *Stage, p *Panel, zone string, g *Gate, r *result) []c
 	case ByPrimer:
 		return v.primer(st, p, g)
 	case ByTest:
+		if st.What == "tape-pull" {
+			return v.taped(st, p, g, r)
+		}
 		return v.tested(st, g, r)
 	case BySurvey:
 		return v.surveyed(p, g, r)

@@ -9,7 +9,7 @@ func (v *view) walked(st *Stage, g *Gate, r *result) []cause {
 	found := false
 	for _, e := range v.job.findings {
 		f := e.Body.(Finding)
-		if st.What == "check-in" || (st.What == "bare-paint") != (f.Walk == "bare-paint") {
+		if st.What == "check-in" || (st.What == "bare-paint") != seenBare(f.Walk) {
 			continue
 		}
 		found = true
@@ -36,6 +36,10 @@ func (v *view) walked(st *Stage, g *Gate, r *result) []cause {
 	return out
 }
 
+// seenBare says whether a finding was made on paint that old film came off:
+// the walk on bare paint asks for its answer, and nothing before that does.
+func seenBare(walk string) bool { return walk == "bare-paint" || walk == "pull" || walk == "trial" }
+
 // signed judges a paper that somebody has to sign.
 func (v *view) signed(st *Stage, g *Gate, r *result) []cause {
 	signs, any := v.unsigned(st, r)
@@ -51,10 +55,15 @@ func (v *view) signed(st *Stage, g *Gate, r *result) []cause {
 // unsigned says whose signature a stage lacks, and whether anybody has signed.
 // Of two signatures for the same the first holds.
 func (v *view) unsigned(st *Stage, r *result) (out []cause, any bool) {
+	// A risk that was signed before the paint peeled is not the one.
+	var peeled *entry
+	if st.What == "removal-risk" {
+		peeled = v.strip("", true)
+	}
 	for _, as := range st.Signers {
 		var by *entry
 		for _, e := range v.job.signs {
-			if b := e.Body.(Sign); b.What == st.What && b.As == as {
+			if b := e.Body.(Sign); b.What == st.What && b.As == as && (peeled == nil || wroteBefore(peeled, e)) {
 				by = e
 				break
 			}
@@ -104,7 +113,7 @@ type Question struct {
 var Questions = []Question{
 	{"last-wash", "When was it last washed?", []string{"today", "this week", "longer ago"}},
 	{"wash-product", "What was it washed with?", []string{"water only", "shampoo", "shampoo with wax"}},
-	{"film-age", "How old is the film?", []string{"under 1 year", "1 to 3 years", "3 to 5 years", "5 to 7 years", "over 7 years"}},
+	{"film-age", "How old is the film?", ageChoices},
 	{"film-kind", "What film is it?", []string{"cast", "calendered", "removable", "reflective"}},
 	{"paint-history", "Was any of it repainted?", []string{"no", "yes, in a body shop", "yes, by hand"}},
 	{"fitted-by", "Who fitted the film?", []string{"we did", "another shop", "the owner"}},
@@ -132,15 +141,21 @@ func answerOf(j *job, finding LineID) string {
 	return answer
 }
 
-// declined says whether the owner left a panel bare.
-func (v *view) declined(panel string) bool {
-	for _, e := range v.job.findings {
-		if f := e.Body.(Finding); f.Panel == panel && answerOf(v.job, e.ID) == "declined" {
-			return true
+// pinned returns the last finding on a panel ("": on any) of a sort and with a
+// standing answer ("": whatever they are), nil if there is none.
+func (v *view) pinned(panel, what, answer string) *entry {
+	for i := len(v.job.findings) - 1; i >= 0; i-- {
+		e := v.job.findings[i]
+		if f := e.Body.(Finding); (panel == "" || f.Panel == panel) && (what == "" || f.What == what) &&
+			(answer == "" || answerOf(v.job, e.ID) == answer) {
+			return e
 		}
 	}
-	return false
+	return nil
 }
+
+// declined says whether the owner left a panel bare.
+func (v *view) declined(panel string) bool { return v.pinned(panel, "", "declined") != nil }
 
 func (v *view) panel(id string) *Panel {
 	for i := range v.open.Panels {

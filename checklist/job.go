@@ -22,6 +22,7 @@ type job struct {
 	dryings                               []*drying
 	benched                               uint64 // version of what the film depends on
 	filming                               *filming
+	cures                                 []curing
 }
 
 // ticks are the ticks of one stage on one panel, in one zone, or on the

@@ -20,12 +20,14 @@ func (p Per) String() string {
 type Only uint8
 
 // A stage concerns every panel, those with compound contours, those where
-// primer is planned, or a job whose film is printed.
+// primer is planned, a job whose film is printed, or panels that were touched
+// up on this job.
 const (
 	Every Only = iota
 	OnContours
 	WithPrimer
 	IfPrinted
+	OnRepaired
 )
 
 // Side says on which side of laying a stage stands. A panel that is laid needs
@@ -84,7 +86,8 @@ type Stage struct {
 	Needs []string
 	Proof Proof
 	// What is the test, the walk or the paper that closes the stage: the What
-	// of an Evidence or Sign line, the Walk of a Finding.
+	// of an Evidence or Sign line, the Walk of a Finding. On old film it closes
+	// the stage beside the tick.
 	What string
 	// Signers are the signatures that the stage needs, as a Sign line's As.
 	Signers []string
@@ -100,6 +103,8 @@ type Stage struct {
 	From, Clock string
 	// Free says that no other stage waits for it and nobody has to do it.
 	Free bool
+	// Warm is the rule that says how warm the coldest spot must be to begin.
+	Warm string
 	// Old says that it works on what was there before: a panel that will stay
 	// bare needs it too.
 	Old bool
@@ -260,24 +265,27 @@ var Routes = []Route{
 	Route{Key: "hood", Name: "Repainted hood", Stages: slices.Concat(
 		[]Stage{stageCheckIn,
 			{Key: "paint", Name: "Fresh paint", Per: PerPanel, Proof: ByPaint},
-			{Key: "patch-test", Name: "Gas patch test", Per: PerPanel, Needs: []string{"paint"}, Proof: ByPatch, Caution: cautionHeat},
-			{Key: "tape-pull", Name: "Tape pull", Needs: []string{"paint"}, Proof: ByTest, What: "tape-pull"},
+			{Key: "patch-test", Name: "Gas patch test", Per: PerPanel, Needs: []string{"check-in"}, Proof: ByPatch, Caution: cautionHeat},
+			{Key: "tape-pull", Name: "Tape pull", Needs: []string{"check-in"}, Proof: ByTest, What: "tape-pull"},
 			{Key: "paint-risk", Name: "Owner signs the risk", Needs: []string{"tape-pull"}, Proof: BySigns, What: "paint-risk", Signers: []string{"owner"}},
 			stageWash, stageInspect},
 		bench,
-		[]Stage{stageDry, stageDryFit, stageWindow, with(stageWipe, "patch-test", "paint-risk"), stagePrimer, stageLay},
+		[]Stage{stageDry, stageDryFit, stageWindow, with(stageWipe, "paint", "patch-test", "paint-risk"), stagePrimer, stageLay},
 		finish)}.close(),
 	Route{Key: "removal", Name: "Remove and wrap again", Stages: slices.Concat(
 		[]Stage{stageCheckIn,
 			{Key: "old-film", Name: "What film is it?", Proof: ByAnswers, Asks: []string{"film-age", "film-kind", "paint-history", "fitted-by"}},
 			{Key: "trial-strips", Name: "Trial strips", Needs: []string{"check-in"}, Proof: ByTrials, Caution: cautionHeat},
 			{Key: "removal-risk", Name: "Owner signs the risk", Needs: []string{"old-film", "trial-strips"}, Proof: BySigns, What: "removal-risk", Signers: []string{"owner"}},
-			{Key: "pull", Name: "Heat and pull", Per: PerPanel, Old: true, Needs: []string{"removal-risk"}, Caution: cautionPull},
-			{Key: "adhesive-off", Name: "Adhesive off", Per: PerPanel, Old: true, Needs: []string{"pull"}, Caution: cautionSolvent},
+			{Key: "pull", Name: "Heat and pull", Per: PerPanel, Old: true, Needs: []string{"removal-risk"}, Warm: "pull_floor", Caution: cautionPull},
+			{Key: "adhesive-off", Name: "Adhesive off", Per: PerPanel, Old: true, Needs: []string{"pull"}, What: "palm-drag", Caution: cautionSolvent},
 			{Key: "bare-paint", Name: "Look at bare paint", Needs: []string{"adhesive-off"}, Proof: ByWalk, What: "bare-paint", Signers: []string{"installer", "owner"}},
-			with(stageWash, "bare-paint"), stageInspect},
+			with(stageWash, "bare-paint"), stageInspect,
+			{Key: "paint", Name: "Fresh paint", Per: PerPanel, Only: OnRepaired, Needs: []string{"bare-paint"}, Proof: ByPaint},
+			{Key: "patch-test", Name: "Gas patch test", Per: PerPanel, Only: OnRepaired, Needs: []string{"bare-paint"}, Proof: ByPatch, Caution: cautionHeat},
+			{Key: "tape-pull", Name: "Tape pull", Per: PerPanel, Only: OnRepaired, Needs: []string{"bare-paint"}, Proof: ByTest, What: "tape-pull"}},
 		bench,
-		[]Stage{stageDry, stageDryFit, stageWindow, stageWipe, stagePrimer, stageLay},
+		[]Stage{stageDry, stageDryFit, stageWindow, with(stageWipe, "paint", "patch-test", "tape-pull"), stagePrimer, stageLay},
 		finish)}.close(),
 	Route{Key: "panels", Name: "Single panels", Stages: []Stage{
 		stageWash, stageInspect, stageDry, stageWindow, stageWipe, stagePrimer, stageLay,

@@ -4,7 +4,7 @@ package checklist
 // default, its unit, what it is and where the default comes from.
 //
 // Units: "mC" thousandths of a degree Celsius, "mK" of a kelvin, "m%" of a
-// percent, "ms" milliseconds, "n" a count.
+// percent, "ms" milliseconds, "um" micrometres, "n" a count.
 type RuleRow struct {
 	Key     string
 	Default int64
@@ -31,11 +31,18 @@ type limits struct {
 	degas, laminateRest, filmInBay                 int64
 	settleFilm, restHours, restFloor, restAdvised  int64
 	recheckAfter, risenShare, callBack             int64
+	trialStrips, pullFloor, pullNoHeat             int64
+	paintBaked, paintAir, paintUnknown             int64
+	paintFactory, paintThick, paintCold            int64
+	patchStand, patchFloor, patchPlaces            int64
+	patchWarm, patchWarmMost, patchWarmFor         int64
+	patchAgain                                     int64
 }
 
 const (
 	minute = int64(60_000)
 	hour   = 60 * minute
+	day    = 24 * hour
 )
 
 // Where a default comes from.
@@ -92,6 +99,22 @@ var RuleTable = []RuleRow{
 	{"risen_share", 5_000, "m%", "risen recesses or rivets accepted at the second look", memory, func(l *limits) *int64 { return &l.risenShare }},
 	{"call_back", 7 * 24 * hour, "ms", "hand-over to the call back", memory, func(l *limits) *int64 { return &l.callBack }},
 	{"error_unknown", 1_000, "mK", "error of an instrument that nobody named", memory, func(l *limits) *int64 { return &l.errUnknown }},
+	{"trial_strips", 3, "n", "trial strips before old film comes off: a sunny edge, a side, every repaired panel", memory, func(l *limits) *int64 { return &l.trialStrips }},
+	{"pull_floor", 18_000, "mC", "coldest surface to begin heating and pulling old film", memory, func(l *limits) *int64 { return &l.pullFloor }},
+	{"pull_no_heat", 21_111, "mC", "coldest surface to pull removable film without heat (70 F)", practice, func(l *limits) *int64 { return &l.pullNoHeat }},
+	{"paint_baked", 7 * day, "ms", "wait of body-shop baked paint, at 20 C; the paint maker's sheet wins", memory, func(l *limits) *int64 { return &l.paintBaked }},
+	{"paint_air", 21 * day, "ms", "wait of air-dried paint, at 20 C; 30 days are preferred", memory, func(l *limits) *int64 { return &l.paintAir }},
+	{"paint_unknown", 30 * day, "ms", "wait of paint over filler, too thick, or of a history that nobody knows", memory, func(l *limits) *int64 { return &l.paintUnknown }},
+	{"paint_factory", 150, "um", "thickest that factory paint can be; more is a repaint", memory, func(l *limits) *int64 { return &l.paintFactory }},
+	{"paint_thick", 300, "um", "paint thicker than this waits longest", memory, func(l *limits) *int64 { return &l.paintThick }},
+	{"paint_cold", 5_000, "mC", "what paint is taken to have stood at where nobody knows", memory, func(l *limits) *int64 { return &l.paintCold }},
+	{"patch_stand", 24 * hour, "ms", "gas patch left on the paint", memory, func(l *limits) *int64 { return &l.patchStand }},
+	{"patch_floor", 20_000, "mC", "coldest surface under a gas patch: colder it passes falsely", memory, func(l *limits) *int64 { return &l.patchFloor }},
+	{"patch_places", 3, "n", "places of the gas patch, the thickest paint among them", memory, func(l *limits) *int64 { return &l.patchPlaces }},
+	{"patch_warm", 50_000, "mC", "warm cycle of the gas patch, at least", memory, func(l *limits) *int64 { return &l.patchWarm }},
+	{"patch_warm_most", 60_000, "mC", "warm cycle of the gas patch, at most", memory, func(l *limits) *int64 { return &l.patchWarmMost }},
+	{"patch_warm_for", hour, "ms", "how long the warm cycle lasts", memory, func(l *limits) *int64 { return &l.patchWarmFor }},
+	{"patch_again", 7 * day, "ms", "gas seen to the next patch", memory, func(l *limits) *int64 { return &l.patchAgain }},
 }
 
 // DefaultRules returns the complete rule set of this version, for

@@ -130,6 +130,39 @@ const (
 	sayOtherHand
 	sayRisen
 	sayCounted
+	sayTouchedUp
+	sayFactory
+	sayPaintWaited
+	sayPaintWait
+	sayKeepWarm
+	sayPaintThen
+	sayPatchGas
+	sayPatchRepeat
+	sayPatchAgain
+	sayPatchOn
+	sayPatchLook
+	sayPatchUnwritten
+	sayPatchWrite
+	sayPatchUnread
+	sayPatchCold
+	sayPatchWarm
+	sayPatchShort
+	sayPatchLeave
+	sayPatchFew
+	sayPatchThickest
+	sayPatchHot
+	sayPatchCycle
+	sayPatchLamp
+	sayPaintOff
+	sayOwnerPaint
+	sayTrialSun
+	sayTrialRepaint
+	sayTrialWhich
+	sayPeeled
+	sayPeeledOut
+	sayOldStays
+	sayGrabs
+	sayPullWarm
 	sentences
 )
 
@@ -253,6 +286,39 @@ var english = [sentences]string{
 	sayOtherHand:       "Let another hand look.",
 	sayRisen:           "{1} of {2} risen: over {3} in a hundred.",
 	sayCounted:         "{1} of {2} risen, pressed again.",
+	sayTouchedUp:       "{1} was touched up: how was it cured?",
+	sayFactory:         "Factory paint, sound: no wait, no patch.",
+	sayPaintWaited:     "Paint waited: {1} of {2} counted.",
+	sayPaintWait:       "Paint: {1} of {2} counted. Cold days count little.",
+	sayKeepWarm:        "Keep it warm, or ask the lead.",
+	sayPaintThen:       "{1} more at {2} or warmer.",
+	sayPatchGas:        "Gas under the patch: wait until {1}.",
+	sayPatchRepeat:     "Then a new patch, warm from the start.",
+	sayPatchAgain:      "Gas seen {1}. Put a new patch on.",
+	sayPatchOn:         "Patch on since {1}.",
+	sayPatchLook:       "Then look at it with light from the side.",
+	sayPatchUnwritten:  "Nobody wrote when the patch went on.",
+	sayPatchWrite:      "Write it when the next one goes on.",
+	sayPatchUnread:     "Patch test not valid: nobody read {1}.",
+	sayPatchCold:       "Patch test not valid: {1} stayed under {2}.",
+	sayPatchWarm:       "Repeat it at {1} or warmer.",
+	sayPatchShort:      "Patch test not valid: {1} of {2}.",
+	sayPatchLeave:      "Leave the patch on.",
+	sayPatchFew:        "Patch test not valid: {1} of {2} places.",
+	sayPatchThickest:   "Add patches, one on the thickest paint.",
+	sayPatchHot:        "Patch test not valid: warmed over {1}.",
+	sayPatchCycle:      "Patch test not valid: no {1} at {2}.",
+	sayPatchLamp:       "Warm the patch with a lamp, then look.",
+	sayPaintOff:        "Paint came off {1}: no film there.",
+	sayOwnerPaint:      "Owner decides: leave bare, repaint, or own risk.",
+	sayTrialSun:        "No strip on a sunny edge yet.",
+	sayTrialRepaint:    "{1} was repainted: pull a strip there.",
+	sayTrialWhich:      "Which panel was repainted? Pull a strip there.",
+	sayPeeled:          "Stop: paint peeled at the strip, {1}.",
+	sayPeeledOut:       "Owner signs the risk and the lead says go.",
+	sayOldStays:        "Old film stays: owner said so.",
+	sayGrabs:           "A glove still grabs on {1}.",
+	sayPullWarm:        "Warm it through, and again when it drags.",
 }
 
 // say fills the names and marks into a sentence.

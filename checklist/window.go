@@ -12,23 +12,13 @@ func (v *view) window(zone string, g *Gate) []cause {
 		return []cause{{key: "outside", state: Held, since: v.stays[n-1].from.Earliest,
 			reason: say(sayOutside, p.Name), wayOut: say(sayBringIn)}}
 	}
-	spots := v.spotsOf(zone)
-	if len(spots) == 0 {
-		for i := range o.Spots {
-			if sp := &o.Spots[i]; sp.Zone == zone {
-				return []cause{{key: "no-reading", state: NotKnown, ask: sp.ID,
-					reason: say(sayNeverRead, upper(sp.Name)), wayOut: say(sayReadToOpen, sp.Name)}}
-			}
-		}
-		return []cause{{key: "no-spot", state: NotKnown, reason: say(sayNoSpots, zone), wayOut: say(sayAddSpot)}}
+	cold, hold := v.coldestFresh(zone)
+	if hold != nil {
+		return hold
 	}
-	cold := coldest(spots)
+	spots := v.spotsOf(zone)
 	name := spotName(o, cold.spot)
 	last := cold.last()
-	if !v.fresh(last) {
-		return []cause{{key: "reading-old", state: NotKnown, since: last.e.act.Earliest, ask: cold.spot,
-			reason: say(sayLastRead, upper(name), markTime(last.e.act.Latest)), wayOut: say(sayReadToOpen, name)}}
-	}
 	a, since, ok := v.airNow()
 	if !ok {
 		return []cause{v.unknownAir(since)}
@@ -90,6 +80,29 @@ func (v *view) window(zone string, g *Gate) []cause {
 		g.Reason = say(sayWarm, name, markTemp(low), markDiff(low-int64(a.dewMost)))
 	}
 	return out
+}
+
+// coldestFresh returns the coldest spot of a zone if it was read again, or what
+// is to be read first.
+func (v *view) coldestFresh(zone string) (*spotReads, []cause) {
+	o := &v.open
+	spots := v.spotsOf(zone)
+	if len(spots) == 0 {
+		for i := range o.Spots {
+			if sp := &o.Spots[i]; sp.Zone == zone {
+				return nil, []cause{{key: "no-reading", state: NotKnown, ask: sp.ID,
+					reason: say(sayNeverRead, upper(sp.Name)), wayOut: say(sayReadToOpen, sp.Name)}}
+			}
+		}
+		return nil, []cause{{key: "no-spot", state: NotKnown, reason: say(sayNoSpots, zone), wayOut: say(sayAddSpot)}}
+	}
+	cold := coldest(spots)
+	if last := cold.last(); !v.fresh(last) {
+		name := spotName(o, cold.spot)
+		return nil, []cause{{key: "reading-old", state: NotKnown, since: last.e.act.Earliest, ask: cold.spot,
+			reason: say(sayLastRead, upper(name), markTime(last.e.act.Latest)), wayOut: say(sayReadToOpen, name)}}
+	}
+	return cold, nil
 }
 
 // freshUntil returns until when a surface reading vouches: not past a move,

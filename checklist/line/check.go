@@ -119,6 +119,13 @@ func times(b checklist.Body, now checklist.Span) string {
 		past = [2]int64{from, to}
 	case checklist.Evidence:
 		past[0] = b.At
+	case checklist.Trial:
+		past[0] = b.At
+	case checklist.Paint:
+		past = [2]int64{b.Painted, b.At}
+	case checklist.Patch:
+		from, to = b.From, b.To
+		past = [2]int64{from, to}
 	}
 	for _, t := range past {
 		if t != 0 && t-future > now.Latest {
@@ -164,6 +171,8 @@ func choices(b checklist.Body) string {
 		return film(b, one)
 	case checklist.Heat:
 		return one("The answer", b.Answer, "done", "part", "not-measured", "from-memory")
+	case checklist.Paint:
+		return one("How the paint was cured", b.Cure, "factory", "baked", "air-dried", "thick", "unknown")
 	case checklist.Trial:
 		return one("The paint", b.Paint, "sound", "chipped", "peeled")
 	case checklist.Patch:

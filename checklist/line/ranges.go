@@ -11,33 +11,41 @@ import (
 type Limit struct {
 	What        string // as the refusing sentence begins
 	Least, Most int64
-	Unit        string // "mC", "m%", "n", "um" (shown in mm)
+	Unit        string // "mC", "m%", "n", "um" (shown in mm), "hot" ("mC" by a gun or a lamp: no mistaken unit)
 }
 
 // The limits. A relative humidity is a percentage by definition; the
 // temperatures are what shop instruments and vehicles reach, with room (common
 // practice, no source).
 var (
-	limitAir     = Limit{"Air", -40_000, 60_000, "mC"}
-	limitRH      = Limit{"Humidity", 1_000, 100_000, "m%"}
-	limitSurface = Limit{"Surface", -40_000, 120_000, "mC"}
-	limitStrips  = Limit{"Card strips", 0, 100, "n"}
+	limitAir     = &Limit{"Air", -40_000, 60_000, "mC"}
+	limitRH      = &Limit{"Humidity", 1_000, 100_000, "m%"}
+	limitSurface = &Limit{"Surface", -40_000, 120_000, "mC"}
+	limitStrips  = &Limit{"Card strips", 0, 100, "n"}
+	limitHeated  = &Limit{"Surface", -40_000, 120_000, "hot"}
+	limitAngle   = &Limit{"An angle", 0, 180, "n"}
+	limitResidue = &Limit{"Adhesive left", 0, 100_000, "m%"}
+	limitSpeed   = &Limit{"Speed in mm a minute", 0, 20_000, "n"}
+	limitTook    = &Limit{"Time for a strip in ms", 0, 8 * 3_600_000, "n"}
+	limitArea    = &Limit{"Area of a strip in square mm", 0, 4_000_000, "n"}
+	limitPaint   = &Limit{"Paint", 0, 5_000, "micrometres"}
+	limitPlaces  = &Limit{"Places of a patch", 0, 20, "n"}
 )
 
 // What a rule, a rod and a tape measure on a vehicle, and what film there is.
 // Lengths, widths and depths are those of package stretch; a bus is under 30 m
 // long (common practice, no source).
 var (
-	limitWidth     = Limit{"Width", 1_000, 2_000_000, "um"}
-	limitDepth     = Limit{"Depth", 0, 500_000, "um"}
-	limitFloor     = Limit{"Floor", 0, 2_000_000, "um"}
-	limitPath      = Limit{"Tape path", 1_000, 4_000_000, "um"}
-	limitHalfWidth = Limit{"Half-width", 1_000, 1_000_000, "um"}
-	limitHeight    = Limit{"Height", 0, 1_000_000, "um"}
-	limitLength    = Limit{"Length", 0, 100_000_000, "um"}
-	limitRivets    = Limit{"Rivets", 0, 5_000, "n"}
-	limitThick     = Limit{"Thickness", 10, 500, "micrometres"}
-	limitMonths    = Limit{"Stay", 0, 180, "months"}
+	limitWidth     = &Limit{"Width", 1_000, 2_000_000, "um"}
+	limitDepth     = &Limit{"Depth", 0, 500_000, "um"}
+	limitFloor     = &Limit{"Floor", 0, 2_000_000, "um"}
+	limitPath      = &Limit{"Tape path", 1_000, 4_000_000, "um"}
+	limitHalfWidth = &Limit{"Half-width", 1_000, 1_000_000, "um"}
+	limitHeight    = &Limit{"Height", 0, 1_000_000, "um"}
+	limitLength    = &Limit{"Length", 0, 100_000_000, "um"}
+	limitRivets    = &Limit{"Rivets", 0, 5_000, "n"}
+	limitThick     = &Limit{"Thickness", 10, 500, "micrometres"}
+	limitMonths    = &Limit{"Stay", 0, 180, "months"}
 )
 
 // A temperature above warm in a Celsius shop, or below cool in a bay of a
@@ -82,6 +90,17 @@ func numbersOf(b checklist.Body) []measured {
 			all = append(all, measured{limitThick, milli(b.Thickness)})
 		}
 		return all
+	case checklist.Trial:
+		return []measured{{limitHeated, b.Surface}, {limitAngle, milli(b.Angle)}, {limitResidue, milli(b.Residue)},
+			{limitSpeed, milli(b.Speed)}, {limitTook, milli(b.Took)}, {limitArea, milli(b.Area)}}
+	case checklist.Paint:
+		var all []measured
+		for _, n := range b.Thickness {
+			all = append(all, measured{limitPaint, milli(n)})
+		}
+		return all
+	case checklist.Patch:
+		return []measured{{limitSurface, b.Coldest}, {limitHeated, b.Warm}, {limitPlaces, milli(b.Places)}}
 	case checklist.Evidence:
 		return []measured{{limitStrips, int32(max(-1, min(b.Count, 1000)))}}
 	}
@@ -105,7 +124,7 @@ func Impossible(b checklist.Body) string {
 func milli(v int64) int32 { return int32(max(-1_000_000_000, min(v, 1_000_000_000))) }
 
 type measured struct {
-	Limit
+	*Limit
 	value int32
 }
 
@@ -122,7 +141,7 @@ func (m measured) refuse() string {
 // unit matters.
 func show(v int64, unit string) string {
 	switch unit {
-	case "mC":
+	case "mC", "hot":
 		return "⟨c:" + strconv.FormatInt(v, 10) + "⟩"
 	case "m%":
 		return decimal(v) + " %"

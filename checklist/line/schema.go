@@ -97,6 +97,7 @@ func panel(f *fields, b *checklist.Panel) {
 	f.text("zone", &b.Zone, may)
 	f.bool("contour", &b.Contour)
 	f.bool("primer", &b.Primer)
+	f.int("area", &b.Area)
 }
 
 func spot(f *fields, b *checklist.Spot) {

@@ -100,16 +100,23 @@ func Factor(q10, tC, refC float64) float64 { return math.Pow(q10, (tC-refC)/10) 
 // Credit returns how much of spanMs counts of a wait at 20 C for paint that
 // stood at milliC: never more than spanMs, nothing under 5 C. A negative span
 // counts nothing. It does not allocate.
-func Credit(milliC int32, spanMs int64) int64 { return credit(2, milliC, spanMs) }
+func Credit(milliC int32, spanMs int64) int64 {
+	return share(math.Exp2((float64(milliC)-WholeMilliC)/10_000), milliC, spanMs)
+}
 
+// credit is Credit for another Q10, to say how sure the estimate is.
 func credit(q10 float64, milliC int32, spanMs int64) int64 {
+	return share(Factor(q10, float64(milliC)/1000, WholeMilliC/1000), milliC, spanMs)
+}
+
+func share(factor float64, milliC int32, spanMs int64) int64 {
 	if spanMs <= 0 || milliC < NoneMilliC {
 		return 0
 	}
 	if milliC >= WholeMilliC {
 		return spanMs
 	}
-	permille := int64(math.Round(1000 * Factor(q10, float64(milliC)/1000, WholeMilliC/1000)))
+	permille := int64(math.Round(1000 * factor))
 	return spanMs/1000*permille + spanMs%1000*permille/1000
 }
 

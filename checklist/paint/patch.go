@@ -18,7 +18,8 @@ var PatchInputs = []limit.Input{
 	{Key: "cycle-time", Name: "time of the warm cycle", Low: 0, High: 72, Unit: "h", Free: true, Usual: 1},
 }
 
-// What makes a patch test valid: common practice, no source.
+// What makes a patch test valid: common practice, no source. A shop may ask for
+// more or less by its own [PatchNeed].
 const (
 	PatchSizeMM     = 150
 	PatchPlaces     = 3
@@ -29,6 +30,87 @@ const (
 	PatchCycleHours = 1
 	RepeatDays      = 7 // after a bubble, wait and repeat
 )
+
+// PatchNeed is what a patch test must have been to say anything, in ms and
+// thousandths of a degree Celsius.
+type PatchNeed struct {
+	StandMs, CycleMs                       int64
+	Places                                 int64
+	ColdestMilliC, CycleLowMC, CycleHighMC int64
+}
+
+// UsualNeed is the need by the constants above.
+var UsualNeed = PatchNeed{
+	StandMs: PatchHours * hour, CycleMs: PatchCycleHours * hour, Places: PatchPlaces,
+	ColdestMilliC: PatchColdestC * 1000, CycleLowMC: PatchCycleLowC * 1000, CycleHighMC: PatchCycleHighC * 1000,
+}
+
+// Sealed is a patch as it stood, in the same units.
+type Sealed struct {
+	StoodMs, CycleMs     int64
+	Places               int64
+	ColdestMilliC        int64
+	CycleMC              int64
+	Bubbles, PaintFlake  bool
+	NotThickest, TooTiny bool
+}
+
+// Fault is the first thing that a patch test shows or lacks.
+type Fault uint8
+
+// The faults, in the order in which they count.
+const (
+	NoFault Fault = iota
+	Flaked
+	Gassed
+	StoodCold
+	StoodShort
+	FewPlaces
+	NotOnThickest
+	SmallPatch
+	NoCycle
+	HotCycle
+)
+
+// Outcome is what a fault makes of the test.
+func (f Fault) Outcome() Outcome {
+	switch f {
+	case NoFault:
+		return NoGasSeen
+	case Flaked:
+		return Flake
+	case Gassed:
+		return Gas
+	}
+	return NotValid
+}
+
+// Fault returns what the test shows or lacks. What was seen counts whatever the
+// test was worth; that nothing was seen counts only if it was valid. It does
+// not allocate.
+func (n *PatchNeed) Fault(p Sealed) Fault {
+	switch {
+	case p.PaintFlake:
+		return Flaked
+	case p.Bubbles:
+		return Gassed
+	case p.ColdestMilliC < n.ColdestMilliC:
+		return StoodCold
+	case p.StoodMs < n.StandMs:
+		return StoodShort
+	case p.Places < n.Places:
+		return FewPlaces
+	case p.NotThickest:
+		return NotOnThickest
+	case p.TooTiny:
+		return SmallPatch
+	case p.CycleMs < n.CycleMs || p.CycleMC < n.CycleLowMC:
+		return NoCycle
+	case p.CycleMC > n.CycleHighMC:
+		return HotCycle
+	}
+	return NoFault
+}
 
 // PatchTest is a patch as it was made and what was seen.
 type PatchTest struct {
@@ -66,9 +148,8 @@ type Patch struct {
 	Sentence string
 }
 
-// Judge returns what the patch test says. What was seen counts whatever the
-// test was worth; that nothing was seen counts only if it was valid. A test in a
-// cold bay passes falsely.
+// Judge returns what the patch test says, by [UsualNeed]. A test in a cold bay
+// passes falsely.
 func (p PatchTest) Judge() (Patch, error) {
 	if err := limit.Check(PatchInputs, p.SizeMM, p.Places, p.StoodH, p.ColdestC, p.CycleC, p.CycleH); err != nil {
 		return Patch{}, err
@@ -77,38 +158,45 @@ func (p PatchTest) Judge() (Patch, error) {
 		return Patch{}, errors.New("places " + say.Number(p.Places, 2) + " is not a whole number; valid is 0 to 20")
 	}
 	// Compared in thousandths, as typed: 68 F is 20 C.
-	coldest, cycle := math.Round(p.ColdestC*1000), math.Round(p.CycleC*1000)
-	r := Patch{Test: p, Outcome: NotValid}
-	switch {
-	case p.PaintFlake:
-		r.Outcome, r.Why = Flake, "paint came off with the tape"
+	fault := UsualNeed.Fault(Sealed{
+		StoodMs: int64(math.Round(p.StoodH * hour)), CycleMs: int64(math.Round(p.CycleH * hour)), Places: int64(p.Places),
+		ColdestMilliC: int64(math.Round(p.ColdestC * 1000)), CycleMC: int64(math.Round(p.CycleC * 1000)),
+		Bubbles: p.Bubbles, PaintFlake: p.PaintFlake, NotThickest: !p.Thickest, TooTiny: p.SizeMM < PatchSizeMM,
+	})
+	r := Patch{Test: p, Outcome: fault.Outcome()}
+	if fault == Gassed {
+		r.RepeatMs = RepeatDays * day
+	}
+	switch fault {
+	case Flaked:
+		r.Why = "paint came off with the tape"
 		r.Sentence = "Paint came off: refuse film here. Owner must answer."
-	case p.Bubbles:
-		r.Outcome, r.Why, r.RepeatMs = Gas, "bubbles under the patch", RepeatDays*day
+	case Gassed:
+		r.Why = "bubbles under the patch"
 		r.Sentence = "Paint still gassing: wait 7 days, patch again."
-	case coldest < PatchColdestC*1000:
+	case StoodCold:
 		r.Why = "it stood under " + say.C(PatchColdestC)
 		r.Sentence = "Patch test not valid: stood under " + say.C(PatchColdestC) + ". Repeat warm."
-	case p.StoodH < PatchHours:
+	case StoodShort:
 		r.Why = "it stood under 24 h"
 		r.Sentence = "Patch test not valid: " + say.Hours(p.StoodH) + " of 24 h. Leave it on."
-	case p.Places < PatchPlaces:
+	case FewPlaces:
 		r.Why = "under three places"
 		r.Sentence = "Patch test not valid: three places needed. Add patches."
-	case !p.Thickest:
+	case NotOnThickest:
 		r.Why = "no patch on the thickest paint"
 		r.Sentence = "Patch test not valid: none on the thickest paint. Add one."
-	case p.SizeMM < PatchSizeMM:
+	case SmallPatch:
 		r.Why = "the patch is under 150 mm"
 		r.Sentence = "Patch test not valid: patch too small, needs 150 mm."
-	case p.CycleH < PatchCycleHours || cycle < PatchCycleLowC*1000:
+	case NoCycle:
 		r.Why = "no warm cycle of an hour at 50 to 60 C"
 		r.Sentence = "Patch test not valid: warm cycle missing. One hour at " + say.C(PatchCycleLowC) + "."
-	case cycle > PatchCycleHighC*1000:
+	case HotCycle:
 		r.Why = "the warm cycle was over 60 C"
 		r.Sentence = "Patch test not valid: warm cycle over " + say.C(PatchCycleHighC) + ". Repeat cooler."
 	default:
-		r.Outcome, r.Why = NoGasSeen, "24 h warm, three places, no bubble"
+		r.Why = "24 h warm, three places, no bubble"
 		r.Sentence = "No gas seen under the patch. Photo it, then go on."
 	}
 	return r, nil

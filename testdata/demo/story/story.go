@@ -419,6 +419,10 @@ func (b *book) hood() {
 	b.by("T", At(Monday, "14:20"), v4, tick("strip", ""))
 	b.by("T", At(Monday, "14:30"), v4, tick("wash", ""))
 	b.note("R", At(Monday, "15:00"), v4, "Patch test begun, three patches. Owner says painted nine days ago and baked.")
+	b.by("R", At(Monday, "15:00"), v4, checklist.Patch{Panel: "hood", From: At(Monday, "15:00").UnixMilli(), Places: 3})
+	// A day later nothing is to be seen, and it says nothing: the hood stood at
+	// 15 to 16 C. So a lamp goes on it.
+	b.by("R", At(Tuesday, "15:00"), v4, checklist.Patch{Panel: "hood", From: At(Monday, "15:00").UnixMilli(), To: At(Tuesday, "15:00").UnixMilli(), Places: 3, Coldest: 15_300, Seen: "nothing"})
 	b.by("R", At(Tuesday, "16:30"), v4, checklist.Patch{Panel: "hood", From: At(Monday, "15:00").UnixMilli(), To: At(Tuesday, "16:30").UnixMilli(), Places: 3, Coldest: 15_300, Warm: 55_000, WarmFor: 60 * 60_000, Seen: "bubbles"})
 }
 
