@@ -59,7 +59,7 @@ func fill(b *testing.B, addr string) (job checklist.ID) {
 		clock: clock.NewPhone(1, time.Now().UnixMilli(), 1000)}
 	f.phone = session.NewPhone(f.writer, f.clock)
 	wall, mono := f.now()
-	f.do(f.phone.Open(wall, mono, nil, nil, nil))
+	f.do(f.phone.Open(wall, mono, nil, nil, nil, nil))
 	f.until("the shop's logbook", func() bool { return f.shop.Class != 0 })
 
 	var places []checklist.ID

@@ -59,7 +59,9 @@ func (b *batch) keep(sub *judge.Submission, v *judge.Verdict) error {
 	if err := b.tx.Bucket(bucketNames).Put(nameKey(e.Log, e.Ref()), key); err != nil {
 		return err
 	}
-	b.settled[writerOf{e.Log, e.Writer}] = e.Seq
+	if err := b.settle(sub); err != nil {
+		return err
+	}
 	if e.Origin.Seq > 0 {
 		if err := b.tx.Bucket(bucketAgain).Put(e.Origin.Sum[:], key); err != nil {
 			return err
@@ -98,6 +100,21 @@ func (h Head) with(e *logbook.Entry, arrived int64) Head {
 	return h
 }
 
+// settle counts a seq as used. Of lines that come back a later one may have been
+// first.
+func (b *batch) settle(sub *judge.Submission) error {
+	w := writerOf{sub.Entry.Log, sub.Entry.Writer}
+	seq, known := b.settled[w]
+	if !known && sub.Back != nil {
+		var err error
+		if seq, err = b.Settled(w.log, w.writer); err != nil {
+			return err
+		}
+	}
+	b.settled[w] = max(seq, sub.Entry.Seq)
+	return nil
+}
+
 // bucket is the logbook's, made with its first line. Lines come in order, so
 // its pages are filled nearly whole.
 func (b *batch) bucket(log logbook.Log) (*bolt.Bucket, error) {
@@ -128,7 +145,9 @@ func (b *batch) setAside(sub *judge.Submission, v *judge.Verdict) error {
 	if !v.Code.Named() || e.Seq == 0 {
 		return nil
 	}
-	b.settled[writerOf{e.Log, e.Writer}] = e.Seq
+	if err := b.settle(sub); err != nil {
+		return err
+	}
 	return b.tx.Bucket(bucketNames).Put(nameKey(e.Log, e.Ref()), v.Sum[:])
 }
 

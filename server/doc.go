@@ -47,7 +47,8 @@
 //
 //	meta      "format" -> 1; "epoch" -> the store's epoch; "shop" -> the id of
 //	          the shop's logbook; "writer" -> the server's own writer in this
-//	          epoch
+//	          epoch; "seal" -> the Ed25519 key that signs heads,
+//	          its seed (32) and its public half (32)
 //	lines     a bucket for each logbook: order (8) -> a line: the chain's hash
 //	          after it (32), the length of the receipt as a varint, the receipt,
 //	          the entry, both exactly as they travel

@@ -21,10 +21,10 @@ type Imported struct {
 // contact before it until now. The phone may come back and bring them too.
 func (s *Server) Import(ctx context.Context, entries [][]byte) (Imported, error) {
 	var all Imported
-	forked := map[logbook.ID]bool{}
+	forks := judge.Forks{}
 	for len(entries) > 0 {
 		n := min(len(entries), 1000)
-		verdicts, err := s.take(ctx, entries[:n], forked)
+		verdicts, err := s.take(ctx, entries[:n], forks)
 		if err != nil {
 			return all, err
 		}
@@ -46,11 +46,11 @@ func (s *Server) Import(ctx context.Context, entries [][]byte) (Imported, error)
 }
 
 // take submits lines to the writer and waits for the disk.
-func (s *Server) take(ctx context.Context, entries [][]byte, forked map[logbook.ID]bool) ([]judge.Verdict, error) {
+func (s *Server) take(ctx context.Context, entries [][]byte, forks judge.Forks) ([]judge.Verdict, error) {
 	now := s.clock()
 	subs := make([]judge.Submission, len(entries))
 	for i, b := range entries {
-		subs[i] = judge.Submission{Bytes: b, Arrived: now, Latest: now, Forked: forked}
+		subs[i] = judge.Submission{Bytes: b, Arrived: now, Latest: now, Forks: forks}
 		e, err := logbook.Decode(b)
 		if err != nil {
 			subs[i].Refusal = err.Error()

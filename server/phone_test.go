@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"context"
 	"encoding/binary"
+	"fmt"
 	"log/slog"
+	"maps"
 	"math/rand/v2"
 	"net/http"
 	"net/http/httptest"
@@ -77,6 +79,9 @@ type phone struct {
 	outbox  []session.Name // in the order written
 	seqs    map[logbook.Log]uint64
 	cursors map[logbook.Log]logbook.Cursor
+	heads   map[logbook.Log]session.Moved // the same, with the shop's signature
+	shelves []shelf
+	altered []session.Line // of a forger: what it proves by
 	aside   []session.Refused
 	live    []session.Sample
 	closed  string
@@ -88,6 +93,12 @@ type phone struct {
 	frames         chan []byte
 }
 
+// shelf is a copy of a logbook that was put aside, with its lines in order.
+type shelf struct {
+	run   session.Run
+	lines []session.Line
+}
+
 type row struct {
 	entry   []byte
 	receipt []byte
@@ -96,7 +107,7 @@ type row struct {
 
 func newPhone(t testing.TB, name string) *phone {
 	p := &phone{t: t, device: logbook.Named("device " + name), writer: logbook.Named("writer " + name), began: time.Now(),
-		rows: map[session.Name]row{}, seqs: map[logbook.Log]uint64{}, cursors: map[logbook.Log]logbook.Cursor{}}
+		rows: map[session.Name]row{}, seqs: map[logbook.Log]uint64{}, cursors: map[logbook.Log]logbook.Cursor{}, heads: map[logbook.Log]session.Moved{}}
 	wall, mono := p.clocks()
 	p.clk = clock.NewPhone(rand.Uint64()>>11, wall, mono)
 	return p
@@ -148,15 +159,16 @@ func (p *phone) attach(ws *websocket.Conn) {
 	}()
 	p.end = session.NewPhone(p.device, p.clk)
 	wall, mono := p.clocks()
-	var cursors []session.Moved
-	for log, c := range p.cursors {
-		cursors = append(cursors, session.Moved{Log: log, Cursor: c})
+	cursors := slices.Collect(maps.Values(p.heads))
+	var shelves []session.Run
+	for _, s := range p.shelves {
+		shelves = append(shelves, s.run)
 	}
 	var outbox [][]byte
 	for _, n := range p.outbox {
 		outbox = append(outbox, p.rows[n].entry)
 	}
-	p.do(p.end.Open(wall, mono, cursors, p.written(), outbox))
+	p.do(p.end.Open(wall, mono, cursors, shelves, p.written(), outbox))
 }
 
 type counter struct {
@@ -246,16 +258,40 @@ func (p *phone) do(out session.Out) {
 		p.unsent(a.Name)
 	}
 	for _, m := range out.Moved {
-		p.cursors[m.Log] = m.Cursor
+		m.Signature = bytes.Clone(m.Signature)
+		p.heads[m.Log], p.cursors[m.Log] = m, m.Cursor
 	}
 	for _, log := range out.Rewound {
+		run := session.Run{Moved: p.heads[log]}
+		lines := p.lines(run, 1)
+		run.Shelf, run.Taken = fmt.Sprint(len(p.shelves)), out.Epoch
+		p.shelves = append(p.shelves, shelf{run, lines})
 		delete(p.cursors, log)
+		delete(p.heads, log)
+		var own []session.Name
 		for n, r := range p.rows {
-			if n.Log == log {
+			switch {
+			case n.Log != log:
+			case n.Ref.Writer != p.writer:
+				delete(p.rows, n)
+			case r.receipt != nil:
 				r.receipt, r.order = nil, 0
 				p.rows[n] = r
+				own = append(own, n)
 			}
 		}
+		slices.SortFunc(own, session.Name.Compare)
+		p.outbox = append(own, p.outbox...)
+	}
+	for _, taken := range out.Taken {
+		for i := range p.shelves {
+			if p.shelves[i].run.Shelf == taken.Shelf {
+				p.shelves[i].run.Taken = out.Epoch
+			}
+		}
+	}
+	if out.Unshelve {
+		p.shelves = nil
 	}
 	p.live = append(p.live, out.Live...)
 	for _, f := range out.Frames {
@@ -264,6 +300,13 @@ func (p *phone) do(out session.Out) {
 		if err := p.ws.WriteMessage(websocket.BinaryMessage, msg); err != nil {
 			return // the reader ends too, and the test sees it
 		}
+	}
+	if out.Bring != nil {
+		lines := p.lines(*out.Bring, out.From)
+		if p.altered != nil {
+			lines, p.altered = p.altered, nil
+		}
+		p.do(p.end.Bring(lines))
 	}
 	for _, m := range out.Resend {
 		var entries [][]byte
@@ -277,6 +320,24 @@ func (p *phone) do(out session.Out) {
 		p.closed = out.Closed
 		p.ws.Close()
 	}
+}
+
+// lines are those of a run from an order on.
+func (p *phone) lines(run session.Run, from uint64) (out []session.Line) {
+	if run.Shelf == "" {
+		for n, r := range p.rows {
+			if n.Log == run.Log && r.receipt != nil {
+				out = append(out, session.Line{Name: n, Order: r.order, Entry: r.entry, Receipt: r.receipt})
+			}
+		}
+		slices.SortFunc(out, func(a, b session.Line) int { return int(a.Order) - int(b.Order) })
+	}
+	for _, s := range p.shelves {
+		if s.run.Shelf == run.Shelf {
+			out = slices.Clone(s.lines)
+		}
+	}
+	return slices.DeleteFunc(out, func(l session.Line) bool { return l.Order < from })
 }
 
 func (p *phone) unsent(n session.Name) {

@@ -189,7 +189,7 @@ func hello(t *testing.T) []byte {
 	p := newPhone(t, "raw")
 	p.end = session.NewPhone(p.device, p.clk)
 	wall, mono := p.clocks()
-	out := p.end.Open(wall, mono, nil, nil, nil)
+	out := p.end.Open(wall, mono, nil, nil, nil, nil)
 	if len(out.Frames) == 0 {
 		t.Fatal("a phone says nothing at first")
 	}

@@ -216,7 +216,7 @@ func TestSlowPhone(t *testing.T) {
 	slow.ws = ws
 	slow.end = session.NewPhone(slow.device, slow.clk)
 	wall, mono := slow.clocks()
-	slow.do(slow.end.Open(wall, mono, nil, nil, nil)) // says hello, and never reads
+	slow.do(slow.end.Open(wall, mono, nil, nil, nil, nil)) // says hello, and never reads
 
 	ofSlow := func() *wsSession {
 		for _, p := range s.hub.all() {

@@ -52,12 +52,15 @@ type Store struct {
 	shop   logbook.Log
 	writer logbook.ID // the server's own, in this epoch
 	now    func() time.Time
+	seal   seal
 
 	borrowed string // a copy that goes away with Close; see Look
 
 	mu    sync.RWMutex
 	heads map[logbook.Log]Head
 	began map[logbook.Log]int64 // of a job: a time before its first line
+
+	signed map[logbook.Log]signed
 }
 
 // StoreFile is the store's name in the data folder.
@@ -128,7 +131,7 @@ func openStore(path string, readOnly bool, now func() time.Time) (*Store, error)
 		db.Close()
 		return nil, fmt.Errorf("the store %s was replaced while it was opened: start again", path)
 	}
-	return &Store{db: db, now: now, heads: map[logbook.Log]Head{}, began: map[logbook.Log]int64{}}, nil
+	return &Store{db: db, now: now, heads: map[logbook.Log]Head{}, began: map[logbook.Log]int64{}, signed: map[logbook.Log]signed{}}, nil
 }
 
 // mapSize is the address space that the file begins with. Growing it waits for
@@ -149,6 +152,9 @@ func prepare(tx *bolt.Tx, shop logbook.ID) error {
 		}
 	}
 	meta := tx.Bucket(bucketMeta)
+	if err := makeSeal(meta); err != nil {
+		return err
+	}
 	if meta.Get(keyFormat) != nil {
 		return nil // load judges it
 	}
@@ -173,6 +179,10 @@ func (st *Store) load(tx *bolt.Tx) error {
 	st.epoch = binary.BigEndian.Uint64(meta.Get(keyEpoch))
 	st.shop = logbook.Log{Class: 's', ID: logbook.ID(meta.Get(keyShop))}
 	st.writer = logbook.ID(meta.Get(keyWriter))
+	var err error
+	if st.seal, err = readSeal(meta); err != nil {
+		return err
+	}
 	return tx.Bucket(bucketHeads).ForEach(func(k, v []byte) error {
 		log := logOf(k)
 		h, err := readHead(v)

@@ -186,7 +186,7 @@ func beginning(receipt []byte) int64 {
 	if err != nil {
 		return 0
 	}
-	return max(r.Earliest, r.Arrived-carriedFor.Milliseconds())
+	return max(r.Earliest, r.First()-carriedFor.Milliseconds())
 }
 
 // SetAside is something that no logbook took.

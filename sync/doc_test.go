@@ -1,10 +1,15 @@
 package baysync_test
 
 import (
+	"crypto/ed25519"
+	"crypto/sha256"
 	"encoding/hex"
 	"os"
+	"slices"
 	"strings"
 	"testing"
+
+	public "github.com/fxamacker/cbor/v2"
 
 	"bayhold/sync/cbor"
 	"bayhold/sync/clock"
@@ -59,7 +64,7 @@ func tick(seq uint64) []byte {
 	return e.Append(nil)
 }
 
-// exchange runs both ends through every type of frame but live, by name.
+// exchange runs both ends through every type of frame, by name.
 func exchange(t *testing.T) map[string]string {
 	out := map[string]string{}
 	store := memstore.New()
@@ -92,22 +97,33 @@ func exchange(t *testing.T) map[string]string {
 			}
 		}
 	}
+	var said session.Out
+	var copied []session.Moved
+	var has session.Line // the phone's copy of the job
 	down := func(names ...string) {
 		for _, name := range names {
 			f, ok, err := shop.Next(at + 21)
 			if !ok || err != nil {
 				t.Fatalf("no %s: %v", name, err)
 			}
-			out[name] = hex.EncodeToString(f.Bytes)
-			if _, err := phone.Frame(f.Bytes, at+40, 1040); err != nil {
+			if _, seen := out[name]; !seen {
+				out[name] = hex.EncodeToString(f.Bytes)
+			}
+			if said, err = phone.Frame(f.Bytes, at+40, 1040); err != nil {
 				t.Fatalf("%s: %v", name, err)
+			}
+			if len(said.Moved) > 0 {
+				copied = said.Moved
+			}
+			for _, k := range said.Kept {
+				has = session.Line{Order: k.Order, Entry: tick(k.Name.Ref.Seq), Receipt: k.Receipt}
 			}
 		}
 		if _, more, _ := shop.Next(at + 21); more {
 			t.Fatalf("more than %v", names)
 		}
 	}
-	up(phone.Open(at, 1000, nil, nil, [][]byte{tick(1)}).Frames, "hello", "lines")
+	up(phone.Open(at, 1000, nil, nil, nil, [][]byte{tick(1)}).Frames, "hello", "lines")
 	down("welcome", "kept", "batch", "caught")
 	up(phone.Probe(at+50, 1050).Frames, "beat")
 	down("echo")
@@ -118,6 +134,17 @@ func exchange(t *testing.T) map[string]string {
 	down("aside")
 	shop.Live(job, cbor.AppendUint(nil, 5))
 	down("live")
+
+	// The shop loses its disk, and goes on from a backup without a line.
+	store.Restore(0)
+	shop = session.NewShop(store, at+100, nil)
+	phone = session.NewPhone(logbook.Named("phone A"), clock.NewPhone(7, at, 1000))
+	up(phone.Open(at, 1000, copied, nil, nil, nil).Frames, "hello")
+	down("welcome")
+	up(phone.Bring([]session.Line{has}).Frames, "proof")
+	down("want")
+	up(phone.Bring([]session.Line{has}).Frames, "bring")
+	down("taken")
 	out["bye"] = hex.EncodeToString(session.Bye("closing", 5000).Bytes)
 	return out
 }
@@ -135,6 +162,126 @@ func TestFrames(t *testing.T) {
 			t.Errorf("frame %s\n\tis      %s\n\tdoc has %s", name, frame, want[name])
 		}
 	}
+}
+
+// TestProtocol1 says hello as a phone of protocol 1 did, with the frames that
+// the package comment had then: its line is kept and answered in the old form,
+// it gets no lines, and its first beat is answered by what to do.
+func TestProtocol1(t *testing.T) {
+	frame := func(text string) []byte {
+		b, err := hex.DecodeString(text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return b
+	}
+	store := memstore.New()
+	other := logbook.Entry{Log: job, Writer: logbook.Named("phone B"), Seq: 1, Kind: "tick", Body: cbor.AppendMap(nil, 0)}
+	if _, err := store.Write([]judge.Submission{{Bytes: other.Append(nil), Entry: other}}, func(*logbook.Entry) string { return "" }); err != nil {
+		t.Fatal(err)
+	}
+	store.Sync()
+	shop := session.NewShop(store, at, nil)
+	if _, err := shop.Frame(frame("880101501ac1b60050d086b19023e339b00d5ef4071b0000019cb7317e001903e88080"), at+20); err != nil {
+		t.Fatal(err)
+	}
+	subs, err := shop.Frame(frame(examples(doc(t))["lines"]), at+20)
+	if err != nil {
+		t.Fatal(err)
+	}
+	verdicts, err := store.Write(subs, func(*logbook.Entry) string { return "" })
+	if err != nil {
+		t.Fatal(err)
+	}
+	if verdicts[0].Receipt.Order != 2 {
+		t.Fatalf("%+v", verdicts)
+	}
+	store.Sync()
+	shop.Settle(&subs[0], &verdicts[0])
+	shop.Poke(job)
+	want := []string{
+		"8a1001011b0000019cb7317e001903e81b0000019cb7317e141b0000019cb7317e1580f480", // welcome
+		// kept: as in the package comment, but for order 2 behind the other's line
+		strings.Replace(examples(doc(t))["kept"], "018101"+"8101"+"8101", "018101"+"8102"+"8101", 1),
+	}
+	for {
+		f, ok, err := shop.Next(at + 21)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !ok {
+			break
+		}
+		if len(want) == 0 || hex.EncodeToString(f.Bytes) != want[0] {
+			t.Fatalf("%x, want %v", f.Bytes, want)
+		}
+		want = want[1:]
+	}
+	if len(want) > 0 {
+		t.Errorf("never said: %v", want)
+	}
+	if _, err := shop.Frame(frame("83031b0000019cb7317e3219041a"), at+20020); err == nil || !strings.Contains(err.Error(), "close the app and open it again") {
+		t.Errorf("the beat is answered: %v", err)
+	}
+	for _, version := range []string{"00", "03"} {
+		_, err := session.NewShop(store, at, nil).Frame(frame("8801"+version+"501ac1b60050d086b19023e339b00d5ef4071b0000019cb7317e001903e88080"), at+20)
+		if err == nil || !strings.Contains(err.Error(), "close the app and open it again") {
+			t.Errorf("protocol %s: %v", version, err)
+		}
+	}
+}
+
+// TestHeadIsSigned reads the key of the documented welcome and the head of the
+// documented batch with public libraries, and checks the signature by RFC 8032
+// with the standard library: what a stranger needs to prove a line.
+func TestHeadIsSigned(t *testing.T) {
+	frame := func(name string) (items []any) {
+		b, err := hex.DecodeString(examples(doc(t))[name])
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := public.Unmarshal(b, &items); err != nil {
+			t.Fatal(name, err)
+		}
+		return items
+	}
+	key, batch := frame("welcome")[10].([]byte), frame("batch")
+	receipt := exchangeReceipt(t)
+	genesis := sha256.Sum256(batch[1].([]byte))
+	r, e := sha256.Sum256(receipt), sha256.Sum256(tick(1))
+	hash := sha256.Sum256(slices.Concat(genesis[:], r[:], e[:]))
+	if !slices.Equal(batch[7].([]byte), hash[:]) {
+		t.Errorf("the batch leads to %x, the formula to %x", batch[7], hash)
+	}
+	enc, _ := public.CoreDetEncOptions().EncMode()
+	head, err := enc.Marshal([]any{"bayhold head", batch[1], 1, 1, hash[:]})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if signature := batch[8].([]byte); !ed25519.Verify(key, head, signature) {
+		t.Errorf("%x is no signature of %x", signature, head)
+	}
+	// The key of a seed of zeros, as every Ed25519 library has it (from memory).
+	if got := hex.EncodeToString(key); got != "3b6a27bcceb6a42d62a3a8d02a6f0d73653215771de243a63ac048a18b59da29" {
+		t.Errorf("the key is %s", got)
+	}
+}
+
+// exchangeReceipt is line 1's receipt as the frame kept says it, in columns.
+func exchangeReceipt(t *testing.T) []byte {
+	b, _ := hex.DecodeString(examples(doc(t))["kept"])
+	var items [2]any
+	if err := public.Unmarshal(b, &items); err != nil {
+		t.Fatal(err)
+	}
+	run := items[1].([]any)[0].([]any)
+	enc, _ := public.CoreDetEncOptions().EncMode()
+	first := func(i int) any { return run[i].([]any)[0] }
+	out, err := enc.Marshal([]any{first(5), first(4), first(6), first(7), first(8)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
 }
 
 // TestLines reads the lines of JSON in the package comment: one written by

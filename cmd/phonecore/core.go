@@ -100,6 +100,8 @@ func (c *core) call(op int32, arg []byte) (answer []byte) {
 		return c.unkeep(in)
 	case opRewrite:
 		return c.rewrite(in)
+	case opBring:
+		return c.sessionOp(in, func() session.Out { return c.session.Bring(c.run(in)) })
 	}
 	return c.out.say(refused, "phonecore: no such op")
 }

@@ -20,6 +20,7 @@ type input struct {
 	rows    [][]byte    // batches as kept
 	lines   [][]byte    // entries that the shop has not kept yet
 	cursors [][2][]byte // open: logbook's name and cursor as kept
+	shelves []shelf     // open: copies that were put aside
 	from    uint64      // pick: the first seq
 	seqs    []namedSeq  // rewrite: the next seq of each logbook
 
@@ -37,6 +38,12 @@ type input struct {
 
 	bytes []byte // frame, hash
 	wait  int64  // backoff: what the shop asked for, ms
+}
+
+type shelf struct {
+	log, cursor []byte // as in cursors
+	name        string
+	taken       uint64 // the epoch in which the shop has it all
 }
 
 type namedSeq struct {
@@ -73,6 +80,13 @@ func parse(b []byte) (in input, err error) {
 					r.Fail("a cursor is [log, bytes]")
 				}
 				in.cursors = append(in.cursors, [2][]byte{r.TextBytes(), r.Bytes()})
+			}
+		case "shelves":
+			for n := r.Array(); n > 0 && r.Err() == nil; n-- {
+				if r.Array() != 4 {
+					r.Fail("a shelf is [log, cursor, name, epoch]")
+				}
+				in.shelves = append(in.shelves, shelf{r.TextBytes(), r.Bytes(), r.Text(), r.Uint()})
 			}
 		case "from":
 			in.from = r.Uint()

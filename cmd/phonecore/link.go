@@ -14,10 +14,14 @@ func (c *core) open(in input) []byte {
 	c.foldRows() // they say which own lines are kept
 	cursors := make([]session.Moved, 0, len(in.cursors))
 	for _, kept := range in.cursors {
-		log, ok := parseLog(string(kept[0]))
-		cursor, ok2 := readCursor(kept[1])
-		if ok && ok2 { // what cannot be read is fetched again
-			cursors = append(cursors, session.Moved{Log: log, Cursor: cursor})
+		if m, ok := readMoved(kept[0], kept[1]); ok { // what cannot be read is fetched again
+			cursors = append(cursors, m)
+		}
+	}
+	var shelves []session.Run
+	for _, s := range in.shelves {
+		if m, ok := readMoved(s.log, s.cursor); ok {
+			shelves = append(shelves, session.Run{Moved: m, Shelf: s.name, Taken: s.taken})
 		}
 	}
 	written := make([]session.Written, 0, len(c.wrote))
@@ -26,7 +30,7 @@ func (c *core) open(in input) []byte {
 	}
 	order.Stable(written, func(a, b *session.Written) bool { return a.Log.Compare(b.Log) < 0 })
 	c.session = session.NewPhone(c.device, c.clock)
-	return c.answer(in, c.session.Open(in.wall, in.mono, cursors, written, c.outbox()))
+	return c.answer(in, c.session.Open(in.wall, in.mono, cursors, shelves, written, c.outbox()))
 }
 
 // outbox is every unkept line, logbook by logbook in the order written.
@@ -118,9 +122,23 @@ func (c *core) answer(in input, out session.Out) []byte {
 	})
 	c.list("cursors", len(out.Moved), func(i int) {
 		w.String(logName(out.Moved[i].Log))
-		w.blob(appendCursor(out.Moved[i].Cursor))
+		w.blob(appendMoved(&out.Moved[i]))
 	})
 	c.list("rewound", len(out.Rewound), func(i int) { w.String(logName(out.Rewound[i])) })
+	c.list("taken", len(out.Taken), func(i int) { w.String(out.Taken[i].Shelf) })
+	if out.Bring != nil {
+		w.Key("bring").Object()
+		w.Key("log").String(logName(out.Bring.Log))
+		w.Key("shelf").String(out.Bring.Shelf)
+		w.Key("from").Int(int64(out.From))
+		w.End()
+	}
+	if out.Epoch > 0 {
+		w.Key("epoch").Int(int64(out.Epoch))
+	}
+	if out.Unshelve {
+		w.Key("unshelve").Bool(true)
+	}
 	c.list("resend", len(out.Resend), func(i int) {
 		m := &out.Resend[i]
 		c.name(session.Name{Log: m.Log, Ref: logbook.Ref{Writer: m.Writer, Seq: m.From}})
@@ -193,12 +211,7 @@ func (c *core) store(out session.Out) (kept []session.Name) {
 	}
 	// A batch is of one logbook and in order; receipts come as they were kept.
 	if len(out.Kept) > 0 {
-		order.Stable(lines, func(a, b *session.Line) bool {
-			if d := a.Name.Log.Compare(b.Name.Log); d != 0 {
-				return d < 0
-			}
-			return a.Order < b.Order
-		})
+		sortLines(lines)
 		order.Stable(kept, func(a, b *session.Name) bool { return a.Compare(*b) < 0 })
 	}
 	for len(lines) > 0 {
@@ -222,23 +235,54 @@ func (c *core) store(out session.Out) (kept []session.Name) {
 	return kept
 }
 
-func appendCursor(c logbook.Cursor) []byte {
-	b := cbor.AppendArray(nil, 3)
-	b = cbor.AppendUint(b, c.Epoch)
-	b = cbor.AppendUint(b, c.Order)
-	return cbor.AppendBytes(b, c.Hash[:])
+// sortLines orders lines by logbook and order.
+func sortLines(lines []session.Line) {
+	order.Stable(lines, func(a, b *session.Line) bool {
+		if d := a.Name.Log.Compare(b.Name.Log); d != 0 {
+			return d < 0
+		}
+		return a.Order < b.Order
+	})
 }
 
-func readCursor(b []byte) (c logbook.Cursor, ok bool) {
+// appendMoved writes how far a copy has come as the phone's store keeps it:
+// epoch, order, hash, signature, and the order and hash that it begins behind.
+// Before heads were signed there were only the first three.
+func appendMoved(m *session.Moved) []byte {
+	b := cbor.AppendArray(nil, 6)
+	b = cbor.AppendUint(b, m.Cursor.Epoch)
+	b = cbor.AppendUint(b, m.Cursor.Order)
+	b = cbor.AppendBytes(b, m.Cursor.Hash[:])
+	b = cbor.AppendBytes(b, m.Signature)
+	if m.Base == nil {
+		return cbor.AppendBytes(cbor.AppendUint(b, 0), nil)
+	}
+	return cbor.AppendBytes(cbor.AppendUint(b, m.Base.Order), m.Base.Hash[:])
+}
+
+func readMoved(log, b []byte) (m session.Moved, ok bool) {
+	if m.Log, ok = parseLog(string(log)); !ok {
+		return m, false
+	}
 	r := cbor.NewReader(b)
-	if r.Array() != 3 {
-		return c, false
+	n := r.Array()
+	m.Cursor.Epoch, m.Cursor.Order = r.Uint(), r.Uint()
+	if !readHash(r, &m.Cursor.Hash) || n != 3 && n != 6 {
+		return m, false
 	}
-	c.Epoch, c.Order = r.Uint(), r.Uint()
-	hash := r.Bytes()
-	if r.Close() != nil || len(hash) != len(c.Hash) {
-		return c, false
+	if n == 6 {
+		m.Signature = bytes.Clone(r.Bytes())
+		base := logbook.Cursor{Order: r.Uint()}
+		if base.Order == 0 {
+			r.Bytes()
+		} else if readHash(r, &base.Hash) {
+			m.Base = &base
+		}
 	}
-	copy(c.Hash[:], hash)
-	return c, true
+	return m, r.Close() == nil
+}
+
+func readHash(r *cbor.Reader, h *logbook.Hash) bool {
+	b := r.Bytes()
+	return copy(h[:], b) == len(h) && len(b) == len(h)
 }

@@ -23,7 +23,7 @@
 //	3 write    log, kind, body, by, strikes, seq, salt, sure   one blob: the entry, judged and encoded, not folded
 //	4 send     lines                              folds own stored lines and sends them: a session answer
 //	5 view     name, id, by                       the JSON is the view
-//	6 open     cursors                            a session begins: hello and outbox
+//	6 open     cursors, shelves                   a session begins: hello and outbox
 //	7 frame    bytes                              a frame of the shop
 //	8 tick                                        every two seconds
 //	9 probe                                       the page came back
@@ -32,11 +32,12 @@
 //	12 hash    bytes                              {"sha"}
 //	13 backoff seq, salt, wait                    {"wait"}: ms before the next attempt
 //	14 pick    log, writer, from, rows, lines     blobs: entries to send again
-//	15 unkeep  rows                               own lines of a logbook that the shop lost
+//	15 unkeep  rows, bytes                        own lines of a logbook that the shop lost; bytes is its cursor
 //	16 rewrite lines, writer, seqs                own lines under a new writer
+//	17 bring   rows, from                         lines that the shop lost go back to it: a session answer
 //
 // wall and mono (ms) go with every op that reads a clock. A session answer
-// (4, 6 to 10) says what to store, then what to send; see link.go.
+// (4, 6 to 10, 17) says what to store, then what to send; see link.go.
 package main
 
 const (
@@ -56,6 +57,7 @@ const (
 	opPick    = 14
 	opUnkeep  = 15
 	opRewrite = 16
+	opBring   = 17
 )
 
 func main() {}

@@ -35,16 +35,43 @@ func (c *core) pick(in input) []byte {
 	return c.out.done()
 }
 
-// unkeep splits a rewound logbook's rows: own lines, named, which go back to
-// the outbox as blobs, and the number of foreign ones, which the worker puts
-// on its shelf as they are.
+// run reads the lines of a copy from an order on, in order. Where two have one
+// place, the older is left over from before a restore.
+func (c *core) run(in input) (lines []session.Line) {
+	for _, row := range in.rows {
+		for r := openRow(row); r.next(); {
+			if receipt, err := logbook.DecodeReceipt(r.receipt); err == nil && receipt.Order >= in.from {
+				lines = append(lines, session.Line{Name: session.Name{Ref: logbook.Ref{Seq: receipt.Epoch}}, Order: receipt.Order, Entry: r.entry, Receipt: r.receipt})
+			}
+		}
+	}
+	sortLines(lines)
+	n := 0
+	for _, l := range lines {
+		if n > 0 && lines[n-1].Order == l.Order {
+			if l.Name.Ref.Seq > lines[n-1].Name.Ref.Seq {
+				lines[n-1] = l
+			}
+			continue
+		}
+		lines[n] = l
+		n++
+	}
+	return lines[:n]
+}
+
+// unkeep answers the own lines of a rewound logbook's rows, named, which go
+// back to the outbox as blobs: those of this writer, and what lies beyond the
+// cursor, which only this phone can have.
 func (c *core) unkeep(in input) []byte {
+	at, known := readMoved([]byte("s:"), in.bytes)
 	c.out.Object()
 	c.out.Key("own").Array()
 	for _, row := range in.rows {
 		for r := openRow(row); r.next(); {
 			e, err := logbook.Decode(r.entry)
-			if err != nil || e.Writer != c.writer {
+			receipt, _ := logbook.DecodeReceipt(r.receipt)
+			if err != nil || e.Writer != c.writer && (!known || receipt.Order <= at.Cursor.Order) {
 				continue
 			}
 			c.name(session.Name{Log: e.Log, Ref: e.Ref()})

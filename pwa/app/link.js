@@ -19,13 +19,13 @@ export class Link {
    * @param {Phone} phone
    * @param {(online: boolean) => void} changed
    * @param {() => void} caughtUp the shop is there: photos may go
-   * @param {() => Promise<void>} rewound the shop's store is another one
+   * @param {() => Promise<void>} restored the shop's store is another one
    */
-  constructor(phone, changed, caughtUp, rewound) {
+  constructor(phone, changed, caughtUp, restored) {
     this.phone = phone;
     this.changed = changed;
     this.caughtUp = caughtUp;
-    this.rewound = rewound;
+    this.restored = restored;
     this.owner = false;
     this.online = false;
     this.attempt = 0;
@@ -119,16 +119,18 @@ export class Link {
   async opened(socket) {
     if (this.socket !== socket) return;
     const cursors = Object.entries(await this.phone.store.facts('cursor ')).map(([name, bytes]) => [name.slice('cursor '.length), bytes]);
-    await this.session(socket, this.phone.session(Op.open, { cursors }));
+    await this.session(socket, this.phone.session(Op.open, { cursors, shelves: await this.phone.shelves() }));
   }
 
   /** Stores what came, then sends what is due, then the rest.
    * @param {Socket} socket @param {Session} s */
   async session(socket, s) {
     if (this.socket !== socket) return;
-    for (const log of s.rewound) await this.phone.rewind(log);
-    if (s.rewound.length > 0) await this.rewound();
+    if (s.epoch && (await this.phone.another(s.epoch))) await this.restored();
+    if (s.rewound.length > 0) await this.phone.rewind(s.rewound, s.epoch);
+    if (s.taken.length > 0) await this.phone.taken(s.taken, s.epoch);
     await this.phone.keep(s);
+    if (s.unshelve) await this.phone.unshelve();
     for (const f of s.frames) socket.send(f.bytes, f.batch);
     if (s.contact && !this.online) {
       this.online = true;
@@ -136,6 +138,10 @@ export class Link {
       this.changed(true);
     }
     if (s.caught && this.online) this.caughtUp();
+    if (s.bring) {
+      const rows = await this.phone.copyOf(s.bring);
+      await this.session(socket, this.phone.session(Op.bring, { rows, from: s.bring.from }));
+    }
     if (s.forked.length > 0) await this.phone.unkept(s.forked);
     for (const m of s.resend) {
       const lines = await this.phone.pick(m.log, m.writer, m.seq);

@@ -19,7 +19,11 @@ import { uuid7 } from './ids.js';
  * @property {(Ref & {to: number})[]} kept own lines that are the shop's now: of a writer in a logbook from seq to seq
  * @property {(Ref & {why: string})[]} aside
  * @property {Record<string, Uint8Array | string>} facts
- * @property {string[]} rewound logbooks that the shop no longer has as this phone does
+ * @property {string[]} rewound logbooks that the shop no longer has as this phone does, and has back
+ * @property {string[]} taken shelves that the shop has back
+ * @property {boolean} [unshelve] what stands on shelves is in the copies again
+ * @property {number} [epoch] the shop's, with its welcome, rewound and taken
+ * @property {{log: string, shelf: string, from: number}} [bring] the lines that the shop lost are to go back to it
  * @property {Ref[]} resend from which seq the shop wants a writer's lines
  * @property {Ref[]} forked own lines that the shop has otherwise: they wait for the new writer
  * @property {boolean} newWriter the outbox is to be written again under a new writer
@@ -29,7 +33,7 @@ import { uuid7 } from './ids.js';
  * @property {number} retry ms */
 
 /** The core leaves out lists that are empty. */
-const NOTHING = { frames: [], store: [], kept: [], aside: [], cursors: [], rewound: [], resend: [], forked: [] };
+const NOTHING = { frames: [], store: [], kept: [], aside: [], cursors: [], rewound: [], taken: [], resend: [], forked: [] };
 
 const SMALL_ROWS = 32; // more rows than this in one logbook are joined at the next start
 
@@ -406,19 +410,55 @@ export class Phone {
     this.changed();
   }
 
-  /** The shop's store has lost this logbook as it was: own lines go back to the
-   * outbox, what others wrote goes on a shelf, and all of it comes anew.
-   * @param {string} log */
-  async rewind(log) {
+  /** The shop's store has lost these logbooks as they were, and has back what
+   * this phone had of them: own lines go to the outbox too, the copies on a
+   * shelf until all of it has come anew.
+   * @param {string[]} logs @param {number | undefined} epoch the shop's */
+  async rewind(logs, epoch) {
     await this.inTurn(async () => {
-      const rows = await this.store.batches(log);
-      const { json, blobs } = this.call(Op.unkeep, { rows });
-      const own = JSON.parse(json).own.map((/** @type {Ref} */ ref, /** @type {number} */ i) => ({ ...ref, bytes: blobs[i] }));
-      await this.store.replace([], own, { [`cursor ${log}`]: undefined, [`shelf ${log} ${Date.now()}`]: rows }, log);
+      for (const log of logs) {
+        const rows = await this.store.batches(log);
+        const cursor = (await this.store.fact(`cursor ${log}`)) ?? new Uint8Array();
+        const { json, blobs } = this.call(Op.unkeep, { rows, bytes: cursor });
+        const own = JSON.parse(json).own.map((/** @type {Ref} */ ref, /** @type {number} */ i) => ({ ...ref, bytes: blobs[i] }));
+        await this.store.replace([], own, { [`cursor ${log}`]: undefined, [`shelf ${log} ${Date.now()}`]: { cursor, rows, taken: epoch } }, log);
+      }
       await this.start('');
     });
     this.tidy();
     this.renewed();
+  }
+
+  /** Whether the shop's store is another one than at the last welcome.
+   * @param {number} epoch the shop's */
+  async another(epoch) {
+    const before = await this.store.fact('epoch');
+    if (before !== epoch) await this.store.keep('meta', 'epoch', epoch, true);
+    return before !== undefined && before !== epoch;
+  }
+
+  /** Copies that were put aside: logbook, cursor, name, and the epoch in which
+   * the shop had all of it.
+   * @returns {Promise<[string, Uint8Array, string, number][]>} */
+  async shelves() {
+    const shelves = Object.entries(await this.store.facts('shelf ')).filter(([, shelf]) => shelf.cursor);
+    return shelves.map(([name, { cursor, taken }]) => [name.split(' ')[1], cursor, name, taken]);
+  }
+
+  /** @param {{log: string, shelf: string}} run @returns {Promise<Uint8Array[]>} all rows of a copy */
+  async copyOf({ log, shelf }) {
+    return shelf ? ((await this.store.fact(shelf))?.rows ?? []) : this.store.batches(log);
+  }
+
+  /** The shop has these shelves, too, in its new epoch.
+   * @param {string[]} names @param {number | undefined} epoch */
+  async taken(names, epoch) {
+    for (const name of names) await this.store.keep('meta', name, { ...(await this.store.fact(name)), taken: epoch }, true);
+  }
+
+  /** What stands on shelves is in the copies in use again. */
+  async unshelve() {
+    for (const [, , name] of await this.shelves()) await this.store.keep('meta', name, undefined, true);
   }
 
   /** @param {string} log @param {string} writer @param {number} from a seq

@@ -200,8 +200,12 @@ func Append(b []byte, entry []byte, receipt *logbook.Receipt) ([]byte, error) {
 		b = append(b, ']')
 	}
 	if c := receipt; c != nil {
-		b = fmt.Appendf(b, `,"receipt":{"epoch":%d,"order":%d,"arrived":%d,"earliest":%d,"latest":%d}`,
+		b = fmt.Appendf(b, `,"receipt":{"epoch":%d,"order":%d,"arrived":%d,"earliest":%d,"latest":%d`,
 			c.Epoch, c.Order, c.Arrived, c.Earliest, c.Latest)
+		if c.Was != (logbook.Was{}) {
+			b = fmt.Appendf(b, `,"was":{"epoch":%d,"order":%d,"arrived":%d}`, c.Was.Epoch, c.Was.Order, c.Was.Arrived)
+		}
+		b = append(b, '}')
 	}
 	b = append(b, `,"bytes":"`...)
 	b = base64.RawURLEncoding.AppendEncode(b, entry)

@@ -57,6 +57,10 @@ func TestRoundTrip(t *testing.T) {
 			var c *logbook.Receipt
 			if rapid.Bool().Draw(t, "kept") {
 				c = &logbook.Receipt{Epoch: 1, Order: uint64(i + 1), Arrived: 9, Earliest: 3, Latest: 5}
+				if rapid.Bool().Draw(t, "came back") {
+					back := c.Back(2, c.Order, 20)
+					c = &back
+				}
 			}
 			var err error
 			if text, err = jsonl.Append(text, e.Append(nil), c); err != nil {

@@ -140,13 +140,18 @@ func number(x any, to *uint64) bool {
 
 func (c *receipt) take(x any) bool {
 	fields, ok := x.(map[string]any)
-	if !ok || len(fields) != 5 {
+	was, back := fields["was"].(map[string]any)
+	if !ok || back && (len(fields) != 6 || len(was) != 3) || !back && len(fields) != 5 {
 		return false
 	}
 	var arrived, earliest, latest uint64
 	ok = number(fields["epoch"], &c.Epoch) && number(fields["order"], &c.Order) &&
 		number(fields["arrived"], &arrived) && number(fields["earliest"], &earliest) && number(fields["latest"], &latest)
 	c.Arrived, c.Earliest, c.Latest = int64(arrived), int64(earliest), int64(latest)
+	if back {
+		ok = ok && number(was["epoch"], &c.Was.Epoch) && number(was["order"], &c.Was.Order) && number(was["arrived"], &arrived)
+		c.Was.Arrived = int64(arrived)
+	}
 	return ok
 }
 

@@ -12,6 +12,10 @@
 //	no entry, or policy says no  set aside with the sentence
 //	otherwise                    kept: next order, next link of the chain
 //
+// A line that a phone brings back after a restore (Submission.Back) was judged
+// when it came first: with a proof it is kept wherever its name is free, gap or
+// not, and its receipt has the first one's times; without one it is set aside.
+//
 // Later lines of a batch see the earlier ones. A line that is set aside for
 // its form uses up its seq, so that the ones behind it are not held up; it is
 // stored by its hash outside every logbook.

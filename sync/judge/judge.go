@@ -13,6 +13,7 @@ const (
 	Fork   Code = 2 // another line has this name: set aside; the phone writes it again under a new writer
 	Closed Code = 3 // the writer went on elsewhere: not stored; the phone takes a new writer
 	Twice  Code = 4 // the line stands in the logbook under another name: it was written again
+	Proof  Code = 5 // a phone brought back a line that no signed head proves: set aside
 )
 
 // Named says that a line set aside with this code takes its name with it, so
@@ -29,15 +30,30 @@ type Submission struct {
 	// that the server itself writes has all three equal.
 	Arrived, Earliest, Latest int64
 
-	// Forked are the connection's writers that brought a fork. What such a writer
-	// brings behind it was written without knowing of the line that has the name,
-	// and a strike in it would meet that line: it gets no place either. The judge
-	// adds to it and alone reads it; nil for lines that come over no connection.
-	Forked map[logbook.ID]bool
+	// Back says that a phone brings back a line that the shop had before a backup
+	// was restored; nil for one that is new.
+	Back *Back
+
+	// Forks are the connection's; the judge adds to them and alone reads them.
+	// nil for lines that come over no connection.
+	Forks Forks
 
 	// Tag is the submitter's own, untouched: whom to answer.
 	Tag any
 }
+
+// Back is what a line that comes back had.
+type Back struct {
+	Log     logbook.Log // that the phone brings it back to
+	Receipt logbook.Receipt
+	Proven  bool // by a head that the shop signed
+}
+
+// Forks are the first seqs from which a connection's writers are forked. What
+// such a writer brings behind its fork was written without knowing of the line
+// that has the name, and a strike in it, or in anybody's line that comes over
+// this connection, would meet that line: it gets no place either.
+type Forks map[writer]uint64
 
 // What is the kind of a Verdict.
 type What uint8
@@ -155,15 +171,20 @@ func (d *docket) decide(s *Submission) (Verdict, error) {
 			return Verdict{}, err
 		}
 	}
+	behind := s.Forks[w] > 0 && e.Seq > s.Forks[w]
+	taken := was.What != 0 || e.Seq <= last && s.Back == nil
 	switch {
-	case s.Forked[e.Writer]:
+	case s.Back != nil && !s.Back.Proven:
+		return d.setAside(sum, Proof, "no head that the shop signed proves that it had this line")
+	case behind && s.Back == nil:
 		return Verdict{What: Aside, Sum: sum, Code: Closed, Reason: "this writer went on elsewhere"}, nil
-	case was.What != 0 || e.Seq <= last:
-		if s.Forked != nil {
-			s.Forked[e.Writer] = true
-		}
+	case taken && s.Forks != nil && s.Forks[w] == 0:
+		s.Forks[w] = e.Seq
+	}
+	switch {
+	case taken || behind:
 		return d.setAside(sum, Fork, "another line has this name: two copies of one phone were writing")
-	case e.Seq > last+1:
+	case e.Seq > last+1 && s.Back == nil:
 		return Verdict{What: Gap, Sum: sum, From: last + 1}, nil
 	}
 	twice, err := d.twice(e, sum)
@@ -171,7 +192,13 @@ func (d *docket) decide(s *Submission) (Verdict, error) {
 		return Verdict{}, err
 	}
 	code, reason := Twice, "this line stands in the logbook under another name"
-	if !twice {
+	switch {
+	case twice:
+	case s.Forks.strike(e):
+		code, reason = Form, "the line that this one takes back is not the one that has its name now"
+	case s.Back != nil:
+		reason = "" // it was judged when it came first
+	default:
 		code, reason = Form, d.policy(e)
 	}
 	var v Verdict
@@ -187,9 +214,19 @@ func (d *docket) decide(s *Submission) (Verdict, error) {
 	if err != nil {
 		return Verdict{}, err
 	}
-	d.settled[w] = e.Seq
+	d.settled[w] = max(last, e.Seq)
 	d.named[name{e.Log, e.Ref()}] = len(d.out)
 	return v, nil
+}
+
+// strike says whether e takes back a line of a forked writer.
+func (f Forks) strike(e *logbook.Entry) bool {
+	for _, ref := range e.Strikes {
+		if from := f[writer{e.Log, ref.Writer}]; from > 0 && ref.Seq >= from {
+			return true
+		}
+	}
+	return false
 }
 
 func (d *docket) find(e *logbook.Entry) (Verdict, error) {
@@ -245,6 +282,9 @@ func (d *docket) keep(s *Submission, sum logbook.Hash) (Verdict, error) {
 	h.order++
 	v := Verdict{What: Kept, Fresh: true, Sum: sum, Receipt: logbook.Receipt{Epoch: d.Epoch(), Order: h.order,
 		Arrived: s.Arrived, Earliest: s.Earliest, Latest: s.Latest}}
+	if s.Back != nil {
+		v.Receipt = s.Back.Receipt.Back(d.Epoch(), h.order, s.Arrived)
+	}
 	v.Coded = v.Receipt.Append(nil)
 	h.chain = logbook.NextSum(h.chain, v.Coded, sum)
 	v.Chain = h.chain

@@ -94,8 +94,8 @@ func TestNothingBehindAFork(t *testing.T) {
 		own, behind := line(1, "note"), line(2, "strike")
 		behind.Entry.Strikes = []logbook.Ref{{Writer: phone, Seq: 1}}
 		behind.Bytes = behind.Entry.Append(nil)
-		forked := map[logbook.ID]bool{}
-		own.Forked, behind.Forked = forked, forked
+		forks := judge.Forks{}
+		own.Forks, behind.Forks = forks, forks
 		batches := [][]judge.Submission{{own}, {behind}}
 		if together {
 			batches = [][]judge.Submission{{own, behind}}
@@ -114,6 +114,61 @@ func TestNothingBehindAFork(t *testing.T) {
 		// Over a connection that saw no fork the writer goes on.
 		if v, err := store.Write([]judge.Submission{line(2, "tick")}, policy); err != nil || v[0].What != judge.Kept {
 			t.Errorf("the copy's next line: %+v %v", v, err)
+		}
+	}
+}
+
+// back is a line that a phone brings back, with its first receipt.
+func back(seq uint64, kind string, proven bool, forks judge.Forks, strikes ...logbook.Ref) judge.Submission {
+	s := line(seq, kind)
+	s.Entry.Strikes = strikes
+	s.Bytes, s.Arrived, s.Latest, s.Forks = s.Entry.Append(nil), 9000, 9000, forks
+	s.Back = &judge.Back{Log: job, Proven: proven, Receipt: logbook.Receipt{Epoch: 1, Order: 40 + seq, Arrived: 1000 + int64(seq), Earliest: 5, Latest: 6}}
+	return s
+}
+
+// Lines that come back after a restore: gaps and the policy do not hold them up,
+// a proof does, and so does a name that is taken.
+func TestBack(t *testing.T) {
+	forks := judge.Forks{}
+	steps := []struct {
+		name  string
+		sub   judge.Submission
+		what  judge.What
+		fresh bool
+		code  judge.Code
+		order uint64
+	}{
+		{"behind a gap", back(4, "tick", true, nil), judge.Kept, true, 0, 1},
+		{"the same again", back(4, "tick", true, nil), judge.Kept, false, 0, 1},
+		{"and by its writer", line(4, "tick"), judge.Kept, false, 0, 1},
+		{"before it", back(2, "tick", true, nil), judge.Kept, true, 0, 2},
+		{"what a policy of today refuses", back(3, "bad", true, nil), judge.Kept, true, 0, 3},
+		{"without proof", back(5, "tick", false, nil), judge.Aside, true, judge.Proof, 0},
+		{"without proof, but here", back(4, "tick", false, nil), judge.Kept, false, 0, 1},
+		{"with proof after all", back(5, "tick", true, nil), judge.Kept, true, 0, 4},
+		{"the writer goes on", line(6, "tick"), judge.Kept, true, 0, 5},
+		{"under a name that is taken", back(6, "note", true, forks), judge.Aside, true, judge.Fork, 0},
+		{"behind that", back(7, "tick", true, forks), judge.Aside, true, judge.Fork, 0},
+		{"taking it back", back(1, "note", true, forks, logbook.Ref{Writer: phone, Seq: 6}), judge.Aside, true, judge.Form, 0},
+	}
+	store := memstore.New()
+	store.Restore(0) // epoch 2
+	for _, s := range steps {
+		got, err := store.Write([]judge.Submission{s.sub}, policy)
+		if err != nil {
+			t.Fatal(err)
+		}
+		v := got[0]
+		if v.What != s.what || v.Fresh != s.fresh || v.Code != s.code || v.Receipt.Order != s.order {
+			t.Errorf("%s: %+v", s.name, v)
+		}
+		if v.What != judge.Kept || !v.Fresh || s.sub.Back == nil {
+			continue
+		}
+		old := s.sub.Back.Receipt
+		if want := (logbook.Receipt{Epoch: 2, Order: s.order, Arrived: 9000, Earliest: 5, Latest: 6, Was: logbook.Was{Epoch: 1, Order: old.Order, Arrived: old.Arrived}}); v.Receipt != want {
+			t.Errorf("%s: receipt %+v, want %+v", s.name, v.Receipt, want)
 		}
 	}
 }

@@ -24,8 +24,10 @@
 // unharmed. In bodies ids are text, so that a body reads the same as JSON.
 //
 // The shop answers an entry that it has on disk with a Receipt, an array
-// [epoch, order, arrived, earliest, latest]. Order numbers a logbook from 1
-// without gaps, and chains it:
+// [epoch, order, arrived, earliest, latest]. A line that a phone brought back
+// to a shop that had lost it has three numbers more, the epoch, order and
+// arrival of its first receipt; earliest and latest are the first one's. Order
+// numbers a logbook from 1 without gaps, and chains it:
 //
 //	h(0) = SHA-256(class and id)
 //	h(n) = SHA-256(h(n-1) || SHA-256(receipt n) || SHA-256(entry n))

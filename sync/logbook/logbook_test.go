@@ -161,7 +161,8 @@ func TestRefused(t *testing.T) {
 	if _, err := logbook.Decode(append(b, 0)); err == nil {
 		t.Error("a byte too many was taken")
 	}
-	for _, c := range []logbook.Receipt{{}, {Epoch: 1}, {Order: 1}, {Epoch: 1, Order: 1, Latest: 1}, {Epoch: 1, Order: 1, Arrived: 2, Earliest: 2, Latest: 1}} {
+	for _, c := range []logbook.Receipt{{}, {Epoch: 1}, {Order: 1}, {Epoch: 1, Order: 1, Latest: 1}, {Epoch: 1, Order: 1, Arrived: 2, Earliest: 2, Latest: 1},
+		{Epoch: 2, Order: 1, Was: logbook.Was{Epoch: 1}}, {Epoch: 2, Order: 1, Was: logbook.Was{Order: 1}}, {Epoch: 2, Order: 1, Arrived: 9, Latest: 4, Was: logbook.Was{Epoch: 1, Order: 1, Arrived: 3}}} {
 		if _, err := logbook.DecodeReceipt(c.Append(nil)); err == nil {
 			t.Errorf("receipt %+v was taken", c)
 		}
@@ -186,6 +187,25 @@ func TestChain(t *testing.T) {
 	want := standard.Sum256(append(append(append([]byte{}, h[:]...), r[:]...), s[:]...))
 	if logbook.Next(h, receipt, entry) != want || logbook.NextSum(h, receipt, s) != want {
 		t.Error("h(1) is not SHA-256(h(0) || SHA-256(receipt) || SHA-256(entry))")
+	}
+}
+
+// A line that comes back has a new place, and the times of its first receipt
+// however often it comes back; the encoding is written out by hand (RFC 8949).
+func TestReceiptOfWhatCameBack(t *testing.T) {
+	first := logbook.Receipt{Epoch: 1, Order: 7, Arrived: 5, Earliest: 2, Latest: 4}
+	again := first.Back(2, 3, 20).Back(4, 2, 9)
+	if got := hex.EncodeToString(again.Append(nil)); got != "88"+"04"+"02"+"09"+"02"+"04"+"01"+"07"+"05" {
+		t.Errorf("receipt %s", got)
+	}
+	if c, err := logbook.DecodeReceipt(again.Append(nil)); err != nil || c != again || c.First() != 5 || first.First() != 5 {
+		t.Errorf("%+v %v", c, err)
+	}
+	for _, b := range []string{"880402090204010700", "880402090204000705", "8704020902040107", "8604020902040107"} {
+		raw, _ := hex.DecodeString(b)
+		if c, err := logbook.DecodeReceipt(raw); err == nil {
+			t.Errorf("%s was taken as %+v", b, c)
+		}
 	}
 }
 
@@ -236,6 +256,7 @@ func FuzzDecode(f *testing.F) {
 	e.Strikes = []logbook.Ref{{Writer: e.Writer, Seq: 1}}
 	f.Add(e.Append(nil))
 	f.Add(logbook.Receipt{Epoch: 1, Order: 1}.Append(nil))
+	f.Add(logbook.Receipt{Epoch: 1, Order: 1}.Back(2, 1, 3).Append(nil))
 	f.Fuzz(func(t *testing.T, b []byte) {
 		if e, err := logbook.Decode(b); err == nil && !bytes.Equal(e.Append(nil), b) {
 			t.Errorf("%x was taken, and is written %x", b, e.Append(nil))

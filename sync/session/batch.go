@@ -40,8 +40,7 @@ func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
 	for i := range receipts {
 		receipts[i].Order = after + uint64(i) + 1
 	}
-	array(r, len(columns), "what a batch says of its lines")
-	coded := readReceipts(r, receipts)
+	coded := readReceipts(r, receipts, readWidth(r, 0, "what a batch says of its lines"))
 	count := list(r, maxLines, "lines")
 	if count != len(receipts) {
 		r.Fail("columns of different lengths")
@@ -50,7 +49,8 @@ func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
 		for ; count > 0; count-- {
 			r.Skip()
 		}
-		if readHash(r); r.Close() != nil || n != 7 {
+		readHash(r)
+		if r.Bytes(); r.Close() != nil || n != 8 {
 			return refused(r, "batch")
 		}
 		return nil // all of it was here before: the frame came twice
@@ -68,7 +68,11 @@ func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
 		rows = append(rows, line)
 	}
 	end := readHash(r)
-	if r.Close() != nil || n != 7 {
+	signature := r.Bytes()
+	if len(signature) > logbook.MaxSignature {
+		r.Fail("a signature of another length")
+	}
+	if r.Close() != nil || n != 8 {
 		return refused(r, "batch")
 	}
 	if end != at.Hash {
@@ -88,7 +92,7 @@ func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
 			out.Lines = append(out.Lines, Line{line.name, line.order, line.entry, line.receipt})
 		}
 	}
-	out.Moved = append(out.Moved, Moved{log, at})
+	out.Moved = append(out.Moved, Moved{log, at, signature, p.base(log, base, after)})
 	return nil
 }
 
@@ -119,4 +123,19 @@ func (p *Phone) row(r *cbor.Reader, log logbook.Log, at *logbook.Cursor, receipt
 	at.Hash = logbook.NextSum(at.Hash, line.receipt, line.sum)
 	at.Epoch, at.Order = receipt.Epoch, receipt.Order
 	return line
+}
+
+// base is where this phone's copy of a logbook begins, nil if at its first line.
+func (p *Phone) base(log logbook.Log, begins *logbook.Hash, after uint64) *logbook.Cursor {
+	for i := range p.copies {
+		if p.copies[i].Log == log {
+			return p.copies[i].Base
+		}
+	}
+	m := Moved{Log: log}
+	if begins != nil {
+		m.Base = &logbook.Cursor{Order: after, Hash: *begins}
+	}
+	p.copies = append(p.copies, m)
+	return m.Base
 }

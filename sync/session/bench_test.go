@@ -37,7 +37,7 @@ func BenchmarkBacklog(b *testing.B) {
 	store := backlog(b)
 	frames := func() (out []session.Frame) {
 		s := session.NewShop(store, 1, nil)
-		hello := session.NewPhone(logbook.Named("B"), clock.NewPhone(1, 1, 0)).Open(1, 0, nil, nil, nil).Frames[0]
+		hello := session.NewPhone(logbook.Named("B"), clock.NewPhone(1, 1, 0)).Open(1, 0, nil, nil, nil, nil).Frames[0]
 		if _, err := s.Frame(hello.Bytes, 1); err != nil {
 			b.Fatal(err)
 		}
@@ -68,7 +68,7 @@ func BenchmarkBacklog(b *testing.B) {
 		b.SetBytes(int64(size))
 		for b.Loop() {
 			p := session.NewPhone(logbook.Named("B"), clock.NewPhone(1, 1, 0))
-			p.Open(1, 0, nil, nil, nil)
+			p.Open(1, 0, nil, nil, nil, nil)
 			lines := 0
 			for _, f := range all {
 				out, err := p.Frame(f.Bytes, 2, 1)

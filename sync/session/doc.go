@@ -25,12 +25,41 @@
 // following live are one thing, a slow phone costs no memory, and a poke too
 // many does no harm. Answers go before lines.
 //
-// A cursor that the store's chain does not pass through belongs to a store
-// that lost something: the phone rewinds that logbook, offers its own lines of
-// it again and reads it from the start. A writer that the shop knows to be
-// further than the phone does, or with another last line, went on elsewhere: on
-// a copy of this phone, or here before an old copy of its store came back. The
-// phone takes a new writer and writes again what was not kept.
+// A writer that the shop knows to be further than the phone does, or with
+// another last line, went on elsewhere: on a copy of this phone, or here before
+// an old copy of its store came back. The phone takes a new writer and writes
+// again what was not kept.
+//
+// # A shop that lost lines
+//
+// A cursor that the store's chain does not pass through belongs to a history
+// that the store has lost: its disk died, and a backup came back. Every phone
+// has a part of what is missing, its own lines and those of others, and every
+// batch ended with a head that the shop signed. So the phone brings back what it
+// has of such a logbook, before its outbox and on the same connection:
+//
+//	proof   the head, and the hashes of each line that leads to it
+//	want    where the shop's chain parts from that
+//	bring   the lines from there on, with their receipts
+//	taken   they are on the shop's disk
+//
+// The shop keeps no lines meanwhile, only the hashes. What the proof covers it
+// takes under new order numbers, each with the times of its first receipt, so
+// that a drying clock is as far as it was; what it has already it passes over;
+// what somebody changed it sets aside. Phones come in any order, and one that
+// never returns is not missed, as long as another carries what it wrote.
+//
+// Where a phone's own store was set back too, two lines may have one name. The
+// one that is at the shop stays, the other is set aside with all that was
+// written behind it by that writer. Whatever strikes it, also from this phone's
+// outbox, is set aside too, for it would take back the wrong line.
+//
+// At last the phone puts its copies of these logbooks on a shelf and begins them
+// anew. Until all of it is there it would bring the shelf back as well, to a
+// shop that loses its disk a second time.
+//
+// A phone of protocol 1 knows none of this. The shop takes its lines, gives it
+// none, and tells it to update.
 //
 // # Silence
 //
@@ -38,14 +67,11 @@
 // it, 5 s after Probe. The shop closes one that it has not heard for 45 s.
 // Backoff spreads the return.
 //
-// # What does not heal yet
+// # What does not heal
 //
-// After a restore the lines of phones that never return are shelved on the
-// phones that carried them, and not offered by those. A line that was written
-// again says what it was first (logbook.Origin), so that an old copy of a
-// phone's store does not bring it a second time: it is set aside as standing
-// already. But where a backup of the shop and an old copy of a phone come back
-// both, about one schedule in 250 of the simulation still ends with a phone that
-// holds a line which the store has under another name, or with one that waits
-// for ever (go test -calamities).
+// A line that was written again says what it was first (logbook.Origin), so that
+// an old copy of a phone's store does not bring it a second time: it is set
+// aside as standing already. Only where that old copy writes it again, too, both
+// stand. Lines that no phone has under a signed head but its own writer come back
+// as new ones, with the later end of their time open.
 package session

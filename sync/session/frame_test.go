@@ -43,7 +43,7 @@ func pair(t testing.TB) (p *session.Phone, clk *clock.Phone, s *session.Shop, se
 			}
 		}
 	}
-	up(p.Open(9000, 100, nil, nil, [][]byte{tick(1)}))
+	up(p.Open(9000, 100, nil, nil, nil, [][]byte{tick(1)}))
 	up(p.Probe(9200, 300))
 	p.Send(9300, 400, tick(2)) // lost
 	return p, clk, s, append(seeds, session.Bye("closing", 10).Bytes)

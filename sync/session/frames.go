@@ -7,8 +7,13 @@ import (
 	"bayhold/sync/logbook"
 )
 
-// Protocol is the number that hello and welcome carry.
-const Protocol = 1
+// Protocol is the number that hello and welcome carry. A phone of protocol 1
+// knows nothing of proofs, and of lines that were brought back: it gives its
+// lines and gets none.
+const (
+	Protocol = 2
+	oldest   = 1 // that the shop still listens to
+)
 
 // The types of frames: the first item of each.
 const (
@@ -16,6 +21,8 @@ const (
 	hello = 1
 	lines = 2
 	beat  = 3
+	proof = 4
+	bring = 5
 
 	// from the shop
 	welcome = 16
@@ -27,6 +34,8 @@ const (
 	live    = 22
 	bye     = 23
 	caught  = 24
+	want    = 25
+	taken   = 26
 )
 
 // Limits of one frame; the transport refuses longer ones before they get
@@ -38,6 +47,10 @@ const (
 	maxBytes  = 256 << 10 // of entries in one frame, unless a single one is longer
 	maxList   = 20000     // cursors or writers in a hello
 	maxQueued = 4096      // answers that a phone has not read
+
+	// MaxRun is how many lines of one logbook a phone brings back at most: what
+	// the hashes of fit into a frame.
+	MaxRun = 60000
 )
 
 // reading is the phone's clock when it sends lines: enough to place them in

@@ -10,8 +10,8 @@ import (
 // Poke says that a logbook has new lines on disk; one that phones did not
 // carry at the hello is carried from its first line.
 func (s *Shop) Poke(log logbook.Log) {
-	if !s.met {
-		return // the hello lists everything
+	if !s.met || s.old || s.lost[log] {
+		return // the hello lists everything, or this phone gets nothing
 	}
 	p := s.pos[log]
 	if p == nil {
@@ -57,7 +57,7 @@ func (s *Shop) Next(now int64) (Frame, bool, error) {
 		s.ready = nil
 		return frame, true, nil
 	}
-	if s.met && !s.caught && len(s.due) == 0 {
+	if s.met && !s.caught && !s.old && len(s.lost) == 0 && len(s.due) == 0 {
 		s.caught = true
 		return Frame{Bytes: head(caught, 0)}, true, nil
 	}
@@ -82,11 +82,15 @@ func (s *Shop) kept(n int) (Frame, error) {
 				return Frame{}, err
 			}
 		}
-		b = appendID(logbook.AppendLog(cbor.AppendArray(b, 5+len(columns)), run[0].Name.Log), run[0].Name.Ref.Writer)
+		n := width(receipts)
+		if s.old {
+			n = fewColumns // it has no chain to keep, and the times are right
+		}
+		b = appendID(logbook.AppendLog(cbor.AppendArray(b, 5+n), run[0].Name.Log), run[0].Name.Ref.Writer)
 		b = cbor.AppendUint(b, uint64(len(run)))
 		b = appendColumn(b, len(run), func(i int) int64 { return int64(run[i].Name.Ref.Seq) })
 		b = appendColumn(b, len(run), func(i int) int64 { return int64(run[i].Order) })
-		b = appendReceipts(b, receipts)
+		b = appendReceipts(b, receipts, n)
 	}
 	if s.receipts = s.receipts[n:]; len(s.receipts) == 0 {
 		s.receipts = nil
@@ -114,7 +118,7 @@ func (s *Shop) batch(log logbook.Log) error {
 		return nil
 	}
 	b := make([]byte, 0, size+64*len(stored)+128)
-	b = cbor.AppendUint(logbook.AppendLog(appendType(b, batch, 7), log), p.order)
+	b = cbor.AppendUint(logbook.AppendLog(appendType(b, batch, 8), log), p.order)
 	if p.base {
 		_, chain, ok, err := s.store.Chain(log, p.order)
 		if err != nil || !ok {
@@ -135,7 +139,8 @@ func (s *Shop) batch(log logbook.Log) error {
 		}
 	}
 	b = cbor.AppendUint(b, uint64(len(stored)))
-	b = appendReceipts(cbor.AppendArray(b, len(columns)), receipts)
+	columns := width(receipts)
+	b = appendReceipts(cbor.AppendArray(b, columns), receipts, columns)
 	b = cbor.AppendArray(b, len(stored))
 	for _, line := range stored {
 		if s.isYours(log, line) {
@@ -144,12 +149,13 @@ func (s *Shop) batch(log logbook.Log) error {
 			b = cbor.AppendBytes(b, line.Entry)
 		}
 	}
-	_, chain, ok, err := s.store.Chain(log, order)
+	epoch, chain, ok, err := s.store.Chain(log, order)
 	if err != nil || !ok {
 		return errors.Join(errors.New("session: the store has no hash for a line"), err)
 	}
 	p.order, p.base = order, false
-	s.ready = &Frame{appendHash(b, chain), len(stored) > 1}
+	b = cbor.AppendBytes(appendHash(b, chain), s.store.Sign(log, logbook.Cursor{Epoch: epoch, Order: order, Hash: chain}))
+	s.ready = &Frame{b, len(stored) > 1}
 	return nil
 }
 

@@ -26,6 +26,15 @@ type Phone struct {
 	caught   bool
 	closed   bool
 	cursors  map[logbook.Log]logbook.Cursor
+	copies   []Moved // as they were at the start, and those begun since
+	epoch    uint64  // the shop's
+
+	shelves []Run         // at the start
+	runs    []Run         // to be brought back, one after the other
+	proving bool          // the shop has not said yet what it wants of the first
+	waiting bool          // the outbox goes after them
+	missed  []Missing     // and what else the shop lacks
+	lost    []logbook.Log // the shop has another history of these
 
 	mine    ByName[own]          // lines without receipt
 	flying  int                  // of them, sent and not answered
@@ -73,9 +82,11 @@ func NewPhone(device logbook.ID, clk *clock.Phone) *Phone {
 
 // Open says hello: the cursors, what the phone's writers have written, and
 // behind it the outbox, entries without receipt in the order written, all
-// before the shop answers. wall and mono are read after the socket opened.
-func (p *Phone) Open(wall, mono int64, cursors []Moved, written []Written, outbox [][]byte) Out {
+// before the shop answers. Of what stands on shelves it says nothing before it
+// knows the shop's epoch. wall and mono are read after the socket opened.
+func (p *Phone) Open(wall, mono int64, cursors []Moved, shelves []Run, written []Written, outbox [][]byte) Out {
 	cursors = slices.DeleteFunc(slices.Clone(cursors), func(m Moved) bool { return m.Cursor.Order == 0 })
+	p.copies, p.shelves, p.waiting = cursors, shelves, len(shelves) > 0
 	for _, m := range cursors {
 		p.cursors[m.Log] = m.Cursor
 	}
@@ -150,7 +161,7 @@ func (p *Phone) send(out *Out, wall, mono int64, entries [][]byte) {
 			line = &own{entry: entry}
 			p.mine.Put(name, line)
 		}
-		if p.closing || p.closed {
+		if p.closing || p.closed || p.waiting {
 			continue // waits in the outbox
 		}
 		if !line.flying {
@@ -222,6 +233,11 @@ func (p *Phone) Frame(frame []byte, wall, mono int64) (Out, error) {
 			return Out{}, refused(r, "caught")
 		}
 		p.caught = true
+		out.Unshelve = len(p.shelves) > 0 && !slices.ContainsFunc(p.shelves, func(s Run) bool { return s.Taken != p.epoch })
+	case kind == want:
+		err = p.want(&out, r, n)
+	case kind == taken:
+		err = p.taken(&out, r, n, wall, mono)
 	default:
 		err = errors.New("session: a frame of a kind that this version does not know")
 	}
@@ -230,6 +246,7 @@ func (p *Phone) Frame(frame []byte, wall, mono int64) (Out, error) {
 	}
 	p.heardAt = mono
 	p.renew(&out)
+	p.rewind(&out)
 	if out.Closed != "" {
 		p.closed = true
 	}
@@ -237,13 +254,13 @@ func (p *Phone) Frame(frame []byte, wall, mono int64) (Out, error) {
 }
 
 func (p *Phone) welcome(out *Out, r *cbor.Reader, n int, wall, mono int64) error {
-	if n != 9 || p.welcomed {
-		r.Fail("a welcome has 9 items and comes once")
+	if n != 10 || p.welcomed {
+		r.Fail("a welcome has 10 items and comes once")
 	}
 	if v := r.Uint(); v != Protocol {
 		r.Fail("a protocol of another number")
 	}
-	r.Uint() // epoch: the receipts tell
+	epoch := r.Uint()
 	w1, m1, t2, t3 := readExchange(r)
 	var rewound []logbook.Log
 	for n := list(r, maxList, "logbooks"); n > 0; n-- {
@@ -251,17 +268,33 @@ func (p *Phone) welcome(out *Out, r *cbor.Reader, n int, wall, mono int64) error
 	}
 	closed := r.Bool()
 	missing := readMissing(r)
+	r.Bytes() // the key that proves its heads: the shop alone asks for proofs
 	if r.Close() != nil {
 		return refused(r, "welcome")
 	}
-	p.welcomed = true
+	p.welcomed, p.epoch, out.Epoch = true, epoch, epoch
 	p.contact(out, w1, m1, t2, t3, wall, mono)
-	if out.Rewound = rewound; len(rewound) > 0 {
-		out.Closed = "the shop's store is another one than before"
-		return nil
+	for _, m := range p.copies {
+		if slices.Contains(rewound, m.Log) {
+			p.runs = append(p.runs, Run{Moved: m})
+		}
+	}
+	for _, s := range p.shelves {
+		if s.Taken != epoch {
+			p.runs = append(p.runs, s)
+		}
 	}
 	p.closing = p.closing || closed
-	p.missing(out, missing)
+	p.lost, p.missed = rewound, missing
+	for name := range p.mine.All {
+		if slices.Contains(rewound, name.Log) {
+			p.answered(name) // the shop takes none of them before what comes back
+		}
+	}
+	if p.waiting = p.waiting || len(rewound) > 0; !p.waiting {
+		p.missing(out, missing)
+	}
+	p.nextRun(out, wall, mono)
 	return nil
 }
 
@@ -313,7 +346,7 @@ func (p *Phone) echo(out *Out, r *cbor.Reader, n int, wall, mono int64) error {
 func (p *Phone) kept(out *Out, r *cbor.Reader, n int) error {
 	var got []Receipt
 	for n := list(r, maxLines, "runs"); n > 0; n-- {
-		array(r, 5+len(columns), "a run of kept lines")
+		width := readWidth(r, 5, "a run of kept lines")
 		run := Receipt{Name: Name{logbook.ReadLog(r), logbook.Ref{Writer: logbook.ReadID(r)}}}
 		receipts := make([]logbook.Receipt, count(r))
 		from := len(got)
@@ -322,7 +355,7 @@ func (p *Phone) kept(out *Out, r *cbor.Reader, n int) error {
 			got = append(got, run)
 		})
 		readNumbers(r, len(receipts), func(i int, v int64) { receipts[i].Order, got[from+i].Order = uint64(v), uint64(v) })
-		for i, c := range readReceipts(r, receipts) {
+		for i, c := range readReceipts(r, receipts, width) {
 			got[from+i].Receipt = c
 		}
 	}
@@ -338,7 +371,9 @@ func (p *Phone) kept(out *Out, r *cbor.Reader, n int) error {
 			p.ahead.Put(place{k.Name.Log, k.Order}.name(), line)
 		}
 		p.settled(k.Name)
-		out.Kept = append(out.Kept, k)
+		if !slices.Contains(p.lost, k.Name.Log) { // of those the copy is not the shop's: it says so again on the next connection
+			out.Kept = append(out.Kept, k)
+		}
 	}
 	return nil
 }

@@ -1,21 +1,16 @@
 package session_test
 
 import (
-	"flag"
+	"bytes"
 	"maps"
 	"slices"
 
+	"bayhold/sync/cbor"
 	"bayhold/sync/clock"
-	"bayhold/sync/judge"
 	"bayhold/sync/logbook"
 	"bayhold/sync/session"
 	"bayhold/sync/session/memstore"
 )
-
-// calamities lets stores be lost on both sides in one schedule. About one such
-// schedule in 250 ends with a phone that holds a line which the store has under
-// another name, or that waits for ever; healing that is work to come.
-var calamities = flag.Bool("calamities", false, "lose the shop's store and phones' stores in one schedule")
 
 // schedule is one run of the world; draw answers a number below n.
 type schedule struct {
@@ -26,25 +21,19 @@ type schedule struct {
 	tame  bool // no more faults
 	bak   int
 
-	// Which store is lost in this schedule: none, the shop's (a backup comes
-	// back) or phones' (older copies come back). Both in one run is asked for
-	// by name: see calamities.
+	// Which stores are lost in this schedule: none, the shop's (a backup comes
+	// back), phones' (older copies come back), or both.
 	shopLoses, phonesLose bool
 }
 
 func newSchedule(t failer, draw func(int) int, phones int, brk breakage) *schedule {
-	w := &world{t: t, now: 1_772_600_000_000, store: memstore.New(), acts: map[uint64]*act{}, saw: map[string]int{}, brk: brk}
+	w := &world{t: t, now: 1_772_600_000_000, store: memstore.New(), acts: map[uint64]*act{}, saw: map[string]int{}, named: map[session.Name]bool{}, brk: brk}
 	s := &schedule{world: w, draw: draw}
-	switch d := s.draw(3); {
-	case *calamities:
-		s.shopLoses, s.phonesLose = true, true
-	default:
-		s.shopLoses, s.phonesLose = d == 1, d == 2
-	}
+	stores := s.draw(4)
+	s.shopLoses, s.phonesLose = stores&1 != 0, stores&2 != 0
 	for i := range phones {
 		id := logbook.Named("phone " + string(rune('A'+i)))
-		p := &phone{w: w, id: id, since: w.now, since2: w.now,
-			disk: &disk{rows: map[session.Name]row{}, cursors: map[logbook.Log]logbook.Cursor{}, writer: id, writers: []logbook.ID{id}}}
+		p := &phone{w: w, id: id, since: w.now, since2: w.now, disk: newDisk(id)}
 		p.wallBase = w.now
 		if off := s.draw(17) - 8; off != 0 {
 			p.wallBase += int64(off) * 3600_000
@@ -85,12 +74,17 @@ func (s *schedule) run(count int) {
 func (s *schedule) step(i int, left []int) {
 	p := s.phone[i]
 	s.now += int64(s.draw(200))
+	if p.dead {
+		left[i] = 0
+		return
+	}
 	switch k := s.draw(1000); {
 	case k < 330:
 		if p.open && !p.asleep && left[i] > 0 {
 			left[i]--
 			s.wrote++
-			p.write(simLogs[s.draw(len(simLogs))], uint64(s.wrote), s.draw(50) == 0)
+			l := simLogs[s.draw(len(simLogs))]
+			p.write(l, uint64(s.wrote), s.draw(50) == 0, s.strike(p, l)...)
 		}
 	case k < 800:
 		s.move(p)
@@ -124,7 +118,30 @@ func (s *schedule) step(i int, left []int) {
 		s.remember(p)
 	case k < 997:
 		s.comeBack(p)
+	case k < 998:
+		s.forge(p)
+	case k < 999:
+		s.die(p)
 	}
+}
+
+// strike picks a line that the phone shows, to be taken back, now and then.
+func (s *schedule) strike(p *phone, l logbook.Log) []row {
+	if s.draw(6) > 0 {
+		return nil
+	}
+	var rows []row
+	for name, r := range p.disk.rows {
+		if name.Log == l && !r.aside {
+			rows = append(rows, r)
+		}
+	}
+	if len(rows) == 0 {
+		return nil
+	}
+	slices.SortFunc(rows, func(a, b row) int { return a.name.Compare(b.name) })
+	s.saw["line taken back"]++
+	return rows[len(rows)-1-s.draw(min(len(rows), 20)):][:1]
 }
 
 // --- the wire ---
@@ -321,6 +338,7 @@ func (s *schedule) restore() {
 	}
 	s.store.Restore(s.bak)
 	s.bak = 0
+	s.checkGone()
 }
 
 // --- phones ---
@@ -419,20 +437,146 @@ func (s *schedule) comeBack(p *phone) {
 		had[r.n] = name
 	}
 	for name, r := range p.disk.rows {
-		if !r.mine {
-			continue
-		}
-		switch before, has := had[r.n]; {
-		case !has:
-			s.acts[r.n].gone = true
-		case before != name:
-			s.acts[r.n].lost = true
+		if before, has := had[r.n]; r.mine && has && before != name {
+			s.acts[r.n].twice = true
 		}
 	}
 	s.saw["old store came back"]++
 	p.disk, p.old = p.old, nil
+	s.checkGone()
 	p.start()
 }
+
+// die loses a phone for good, with all that it has.
+func (s *schedule) die(p *phone) {
+	living := 0
+	for _, q := range s.phone {
+		if !q.dead {
+			living++
+		}
+	}
+	if !s.shopLoses || living < 3 {
+		return
+	}
+	s.saw["phone lost for good"]++
+	p.crash()
+	p.dead, p.disk = true, newDisk(p.id)
+	s.checkGone()
+}
+
+// checkGone marks the acts that no disk holds any more: those may be missing in
+// the end. A phone holds what it wrote, and what others wrote as far as its
+// cursors and shelves prove it.
+func (s *schedule) checkGone() {
+	held := map[uint64]bool{}
+	for _, l := range simLogs {
+		lines, _ := s.store.After(l, 0, 1<<30, 1<<30)
+		for _, line := range lines {
+			e, _ := logbook.Decode(line.Entry)
+			held[number(e)] = true
+		}
+	}
+	for _, p := range s.phone {
+		for _, r := range p.disk.rows {
+			held[r.n] = true
+		}
+		for _, shelf := range p.disk.shelves {
+			for _, l := range shelf.lines {
+				e, _ := logbook.Decode(l.Entry)
+				held[number(e)] = true
+			}
+		}
+	}
+	for n, a := range s.acts {
+		if !held[n] && !a.gone {
+			a.gone = true
+			s.saw["act lost with every disk that had it"]++
+		}
+	}
+}
+
+// isAside says whether the shop has the act outside every logbook.
+func (s *schedule) isAside(a *act) bool {
+	for _, sum := range a.sums {
+		if s.store.IsAside(sum) {
+			return true
+		}
+	}
+	return false
+}
+
+// forge brings the shop a run that a phone has, with a line altered behind an
+// honest proof, or behind a proof with the altered line's hash in it, or with a
+// line of the forger's at its end, the chain made anew over it and the signature
+// kept.
+func (s *schedule) forge(p *phone) {
+	l := simLogs[s.draw(len(simLogs))]
+	run := session.Run{Moved: p.disk.cursors[l]}
+	lines := p.disk.lines(run, 1)[:run.Cursor.Order]
+	if len(lines) == 0 || !s.shopLoses {
+		return
+	}
+	last := lines[len(lines)-1]
+	at := s.draw(len(lines))
+	body := cbor.AppendUint(cbor.AppendText(cbor.AppendMap(nil, 1), "n"), forged)
+	altered := slices.Clone(lines)
+	var was, is logbook.Hash // to be changed in the proof
+	if kind := s.draw(3); kind > 0 {
+		e, _ := logbook.Decode(lines[at].Entry)
+		e.Body = body
+		altered[at].Entry = e.Append(nil)
+		if kind == 2 {
+			was, is = logbook.Sum(lines[at].Entry), logbook.Sum(altered[at].Entry)
+		}
+	} else {
+		c, _ := logbook.DecodeReceipt(last.Receipt)
+		c.Order++
+		e, _ := logbook.Decode(last.Entry)
+		e.Writer, e.Seq, e.Strikes, e.Origin, e.Body = logbook.Named("stranger"), 1, nil, logbook.Origin{}, body
+		altered = append(altered, session.Line{Order: c.Order, Entry: e.Append(nil), Receipt: c.Append(nil)})
+		run.Cursor.Order, run.Cursor.Hash = c.Order, logbook.Next(run.Cursor.Hash, c.Append(nil), e.Append(nil))
+		lines = altered
+	}
+	conn := &conn{phone: p, shopEnd: true}
+	conn.shop = session.NewShop(s.view(p), s.now, conn)
+	stranger := session.NewPhone(logbook.Named("stranger"), clock.NewPhone(1, s.now, 0))
+	out := stranger.Open(s.now, 0, []session.Moved{run.Moved}, nil, nil, nil)
+	for {
+		for _, f := range out.Frames {
+			subs, err := conn.shop.Frame(bytes.Replace(f.Bytes, was[:], is[:], 1), s.now)
+			if err != nil {
+				s.t.Fatalf("a forged run is refused as a frame: %v", err)
+			}
+			for _, sub := range subs {
+				s.queue = append(s.queue, queued{sub, conn})
+			}
+		}
+		if len(s.queue) > 0 {
+			answer := s.gather()
+			s.store.Sync()
+			answer()
+		}
+		if out.Bring != nil {
+			out = stranger.Bring(lines[out.From-1:])
+			lines = altered // behind the proof
+			continue
+		}
+		f, ok, err := conn.shop.Next(s.now)
+		if err != nil {
+			s.t.Fatalf("next: %v", err)
+		}
+		if !ok {
+			break
+		}
+		if out, err = stranger.Frame(f.Bytes, s.now, 1); err != nil {
+			s.t.Fatalf("a forger: %v", err)
+		}
+	}
+	s.saw["forged run"]++
+}
+
+// forged is the number of an act that nobody did.
+const forged = 1 << 40
 
 // rest lets everything arrive.
 func (s *schedule) rest() {
@@ -444,6 +588,7 @@ func (s *schedule) rest() {
 		busy := len(s.queue) > 0
 		for _, p := range s.phone {
 			switch {
+			case p.dead:
 			case !p.open:
 				s.open(p)
 				busy = true
@@ -484,6 +629,9 @@ func (s *schedule) rest() {
 func (s *schedule) checkTime() {
 	check := func(who logbook.ID, n uint64, now, at clock.Moment) {
 		a := s.acts[n]
+		if a == nil {
+			s.t.Fatalf("phone %s has a line that nobody wrote", who)
+		}
 		passed := s.now - a.at
 		counted, age := now.Earliest-at.Latest, now.Latest-at.Earliest
 		if counted > passed && counted > 0 {
@@ -506,7 +654,7 @@ func (s *schedule) checkTime() {
 		now := p.clk.Now(p.wall(), p.mono())
 		p.keepClock()
 		for _, r := range p.disk.rows {
-			if r.shelf || r.aside {
+			if r.aside {
 				continue
 			}
 			at := r.span
@@ -526,6 +674,11 @@ func (s *schedule) checkCopies() {
 		lines, _ := s.store.After(l, 0, 1<<30, 1<<30)
 		chain := logbook.Genesis(l)
 		seqs := map[logbook.ID]uint64{}
+		byName := map[logbook.Ref]logbook.Entry{}
+		for _, line := range lines {
+			e, _ := logbook.Decode(line.Entry)
+			byName[e.Ref()] = e
+		}
 		var epoch uint64
 		for i, line := range lines {
 			e, err := logbook.Decode(line.Entry)
@@ -541,8 +694,8 @@ func (s *schedule) checkCopies() {
 				s.t.Fatalf("seq %d of a writer stands behind its %d", e.Seq, seqs[e.Writer])
 			}
 			for seq := seqs[e.Writer] + 1; seq < e.Seq; seq++ {
-				if v, _ := s.store.Find(l, logbook.Ref{Writer: e.Writer, Seq: seq}); v.What != judge.Aside {
-					s.t.Fatalf("seq %d of a writer is missing before %d", seq, e.Seq)
+				if !s.named[session.Name{Log: l, Ref: logbook.Ref{Writer: e.Writer, Seq: seq}}] {
+					s.t.Fatalf("seq %d of a writer is missing before %d: %+v, act %d, shop loses %v, phones lose %v", seq, e.Seq, c, number(e), s.shopLoses, s.phonesLose)
 				}
 			}
 			seqs[e.Writer] = e.Seq
@@ -550,16 +703,28 @@ func (s *schedule) checkCopies() {
 			if _, want, ok, _ := s.store.Chain(l, c.Order); !ok || want != chain {
 				s.t.Fatalf("the store's chain breaks at %d", c.Order)
 			}
-			inStore[number(e)]++
+			n := number(e)
+			inStore[n]++
+			if n == forged {
+				s.t.Fatalf("a line that nobody wrote is in the store")
+			}
+			for _, ref := range e.Strikes {
+				struck, ok := byName[ref]
+				if ok && number(struck) != s.acts[n].strikes {
+					s.t.Fatalf("act %d takes back act %d, not %d as it was meant to", n, number(struck), s.acts[n].strikes)
+				}
+			}
 		}
 		for _, p := range s.phone {
-			s.checkCopy(p, l, lines, chain)
+			if !p.dead {
+				s.checkCopy(p, l, lines, chain)
+			}
 		}
 	}
 	for _, n := range slices.Sorted(maps.Keys(s.acts)) {
 		a := s.acts[n]
 		switch count := inStore[n]; {
-		case count > 1 && a.lost:
+		case count > 1 && a.twice:
 			// The phone no longer knows that it wrote the line again, and does
 			// so a second time. Both stand in the logbook; see the package
 			// comment.
@@ -568,11 +733,19 @@ func (s *schedule) checkCopies() {
 			s.t.Fatalf("act %d is in the store %d times", n, count)
 		case a.bad && count > 0:
 			s.t.Fatalf("act %d was refused and is in the store", n)
-		case !a.bad && count == 0 && !(a.gone && (!a.kept || s.saw["backup restored"] > 0)):
-			s.t.Fatalf("act %d is not in the store (kept was said: %v)", n, a.kept)
+		case !a.bad && count == 0 && !a.gone:
+			if !s.phonesLose || !s.isAside(a) {
+				s.t.Fatalf("act %d is not in the store (kept was said: %v, shop loses %v, phones lose %v)", n, a.kept, s.shopLoses, s.phonesLose)
+			}
+			s.saw["act set aside by a fork"]++
+		case count == 0 && a.gone && a.kept && !s.shopLoses:
+			s.t.Fatalf("act %d was kept and is gone", n)
 		}
 	}
 	for _, p := range s.phone {
+		if p.dead {
+			continue
+		}
 		if n := len(p.outbox()); n > 0 {
 			s.t.Fatalf("phone %s: %d lines wait at rest", p.id, n)
 		}
@@ -601,7 +774,7 @@ func (s *schedule) checkCopy(p *phone, l logbook.Log, lines []session.Stored, ch
 			s.t.Fatalf("phone %s: line %d of %c differs from the store's", p.id, line.Order, l.Class)
 		}
 	}
-	if len(lines) > 0 && p.disk.cursors[l].Hash != chain {
+	if len(lines) > 0 && p.disk.cursors[l].Cursor.Hash != chain {
 		s.t.Fatalf("phone %s: the chain of %c does not end as the store's", p.id, l.Class)
 	}
 }

@@ -19,15 +19,19 @@ const silence = 45000
 type Shop struct {
 	store    Store
 	tag      any
-	forked   map[logbook.ID]bool // the judge's, see judge.Submission
+	forks    judge.Forks
 	upgraded int64
 	heardAt  int64
 
 	met    bool // hello came
+	old    bool // of a phone of protocol 1
 	device logbook.ID
 	life   uint64
 	closed map[logbook.ID]bool // writers of the phone that went on elsewhere
 
+	lost     map[logbook.Log]bool // logbooks of which the phone has another history
+	whole    map[logbook.Log]bool // and of these, the ones that have come back
+	returned map[logbook.Log]*comeback
 	flying   map[Name]logbook.Hash // submitted by this session, not settled
 	asked    map[writer]uint64     // gaps that were asked for
 	yours    map[place]bool        // lines the phone has by their receipt alone
@@ -58,8 +62,8 @@ type answer func(now int64) []byte
 // NewShop is the end of a connection whose upgrade was answered at server
 // time now. tag comes back in every Submission.
 func NewShop(store Store, now int64, tag any) *Shop {
-	return &Shop{store: store, tag: tag, forked: map[logbook.ID]bool{}, upgraded: now, heardAt: now, flying: map[Name]logbook.Hash{},
-		asked: map[writer]uint64{}, yours: map[place]bool{}, pos: map[logbook.Log]*position{}}
+	return &Shop{store: store, tag: tag, forks: judge.Forks{}, upgraded: now, heardAt: now, flying: map[Name]logbook.Hash{},
+		lost: map[logbook.Log]bool{}, whole: map[logbook.Log]bool{}, returned: map[logbook.Log]*comeback{}, asked: map[writer]uint64{}, yours: map[place]bool{}, pos: map[logbook.Log]*position{}}
 }
 
 // Device is who said hello; zero before.
@@ -98,6 +102,10 @@ func (s *Shop) Frame(frame []byte, now int64) ([]judge.Submission, error) {
 		subs, err = s.lines(r, n, now)
 	case beat:
 		err = s.beat(r, n, now)
+	case proof:
+		err = s.proof(r, n)
+	case bring:
+		subs, err = s.bring(r, n, now)
 	default:
 		err = errors.New("session: a frame of a kind that this version does not know")
 	}
@@ -108,15 +116,16 @@ func (s *Shop) Frame(frame []byte, now int64) ([]judge.Submission, error) {
 }
 
 func (s *Shop) hello(r *cbor.Reader, n int, now int64) error {
-	if v := r.Uint(); v != Protocol && r.Err() == nil {
-		return errors.New("this phone's app and the shop do not speak the same version: open the app's page to update it")
+	version := r.Uint()
+	if r.Err() == nil && (version < oldest || version > Protocol) {
+		return errors.New("this phone's app and the shop do not speak the same version: " + update)
 	}
 	device, life := logbook.ReadID(r), r.Uint()
 	wall, mono := logbook.ReadTime(r), logbook.ReadTime(r)
 	var cursors []Moved
 	for n := list(r, maxList, "cursors"); n > 0; n-- {
 		array(r, 4, "a cursor")
-		cursors = append(cursors, Moved{logbook.ReadLog(r), logbook.Cursor{Epoch: r.Uint(), Order: r.Uint(), Hash: readHash(r)}})
+		cursors = append(cursors, Moved{Log: logbook.ReadLog(r), Cursor: logbook.Cursor{Epoch: r.Uint(), Order: r.Uint(), Hash: readHash(r)}})
 	}
 	var written []Written
 	for n := list(r, maxList, "writers"); n > 0; n-- {
@@ -126,27 +135,44 @@ func (s *Shop) hello(r *cbor.Reader, n int, now int64) error {
 	if r.Close() != nil || n != 7 {
 		return refused(r, "hello")
 	}
-	rewound, err := s.place(cursors)
-	if err != nil {
-		return err
+	var rewound []logbook.Log
+	if version == Protocol {
+		var err error
+		if rewound, err = s.place(cursors); err != nil {
+			return err
+		}
 	}
 	missing, closed, err := s.compare(written)
 	if err != nil {
 		return err
 	}
-	s.met, s.device, s.life, s.closed = true, device, life, closed
+	s.met, s.old, s.device, s.life, s.closed = true, version < Protocol, device, life, closed
+	for _, l := range rewound {
+		s.lost[l] = true
+	}
 	epoch := s.store.Epoch()
 	s.queue = append(s.queue, func(t3 int64) []byte {
-		b := cbor.AppendUint(cbor.AppendUint(head(welcome, 9), Protocol), epoch)
+		n := 10
+		if s.old {
+			n = 9
+		}
+		b := cbor.AppendUint(cbor.AppendUint(head(welcome, n), version), epoch)
 		b = appendExchange(b, wall, mono, now, t3)
 		b = cbor.AppendArray(b, len(rewound))
 		for _, l := range rewound {
 			b = logbook.AppendLog(b, l)
 		}
-		return appendMissing(cbor.AppendBool(b, len(closed) > 0), missing)
+		b = appendMissing(cbor.AppendBool(b, len(closed) > 0), missing)
+		if !s.old {
+			b = cbor.AppendBytes(b, s.store.Key())
+		}
+		return b
 	})
 	return nil
 }
+
+// update tells a person what helps against an app that is too old.
+const update = "close the app and open it again"
 
 func appendExchange(b []byte, wall, mono, t2, t3 int64) []byte {
 	b = cbor.AppendInt(cbor.AppendInt(b, wall), mono)
@@ -164,7 +190,8 @@ func appendMissing(b []byte, missing []Missing) []byte {
 
 // place compares the phone's cursors with the store's chains and sets the
 // positions. A cursor that the chain does not pass through belongs to another
-// history: the store lost lines, or a backup came back.
+// history: the store lost lines, or a backup came back. The phone brings back
+// what it has of such a logbook, and begins it anew on the next connection.
 func (s *Shop) place(cursors []Moved) (rewound []logbook.Log, err error) {
 	carried, err := s.store.Carries()
 	if err != nil {
@@ -188,8 +215,11 @@ func (s *Shop) place(cursors []Moved) (rewound []logbook.Log, err error) {
 		}
 	}
 	s.pos = pos
-	if len(rewound) == 0 {
-		for _, c := range carried {
+	for _, l := range rewound {
+		delete(pos, l)
+	}
+	for _, c := range carried {
+		if pos[c.Log] != nil {
 			s.due = append(s.due, c.Log)
 		}
 	}
@@ -236,6 +266,10 @@ func (s *Shop) beat(r *cbor.Reader, n int, now int64) error {
 	if r.Close() != nil || n != 2 {
 		return refused(r, "beat")
 	}
+	if s.old && len(s.flying) == 0 && len(s.receipts) == 0 {
+		// It had time enough to give what it has.
+		return errors.New("this phone's app is older than the shop, which has its lines now: " + update)
+	}
 	s.queue = append(s.queue, func(t3 int64) []byte { return appendExchange(head(echo, 4), wall, mono, now, t3) })
 	return nil
 }
@@ -245,7 +279,7 @@ func (s *Shop) lines(r *cbor.Reader, n int, now int64) ([]judge.Submission, erro
 	count := list(r, maxLines, "lines")
 	subs := make([]judge.Submission, 0, count)
 	for ; count > 0 && r.Err() == nil; count-- {
-		subs = append(subs, judge.Submission{Bytes: r.Bytes(), Arrived: now, Forked: s.forked, Tag: s.tag})
+		subs = append(subs, judge.Submission{Bytes: r.Bytes(), Arrived: now, Forks: s.forks, Tag: s.tag})
 	}
 	if r.Close() != nil || n != 2 {
 		return nil, refused(r, "lines")
@@ -262,6 +296,9 @@ func (s *Shop) lines(r *cbor.Reader, n int, now int64) ([]judge.Submission, erro
 			continue
 		}
 		sub.Entry = e
+		if s.lost[e.Log] && !s.whole[e.Log] {
+			continue // what comes back goes first; the phone sends this again behind it
+		}
 		at := clock.Interval(e.At, facts)
 		sub.Earliest, sub.Latest = at.Earliest, at.Latest
 		if s.closed[e.Writer] {
@@ -289,6 +326,10 @@ func (s *Shop) lines(r *cbor.Reader, n int, now int64) ([]judge.Submission, erro
 // Settle takes the writer's verdict on a Submission of this session, after
 // the fsync.
 func (s *Shop) Settle(sub *judge.Submission, v *judge.Verdict) {
+	if sub.Back != nil {
+		s.settleBack(sub)
+		return
+	}
 	if sub.Refusal != "" {
 		s.setAside(v.Sum, v.Code, v.Reason)
 		return

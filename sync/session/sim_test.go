@@ -26,6 +26,8 @@ var faults = []string{
 	"phone crash before its store", "phone crash after its store",
 	"shop crash before fsync", "shop crash after fsync", "shop crash between fsync and answer",
 	"backup restored", "logbook rewound", "gap filled", "old store came back", "fork", "new writer", "line set aside",
+	"line brought back", "line brought back that was there", "line brought back to a name that is taken", "line without proof set aside", "forged run",
+	"shelf brought back", "shelves cleared", "phone lost for good", "act lost with every disk that had it", "line taken back", "act set aside by a fork",
 	"gate of ten minutes open", "claim of 15 minutes fresh",
 }
 
@@ -70,6 +72,9 @@ func TestBroken(t *testing.T) {
 		"answers before fsync":    {ackBeforeSync: true},
 		"believes a stale cursor": {staleCursor: true},
 		"trusts the wall clock":   {trustWall: true},
+		"believes any head":       {anySignature: true},
+		"gets nothing back":       {keepRuns: true},
+		"goes on behind a fork":   {anyFork: true},
 	} {
 		t.Run(name, func(t *testing.T) {
 			for seed := range uint64(50) {

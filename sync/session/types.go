@@ -28,8 +28,21 @@ type Line struct {
 
 // Moved is how far a logbook's copy has come.
 type Moved struct {
-	Log    logbook.Log
-	Cursor logbook.Cursor
+	Log       logbook.Log
+	Cursor    logbook.Cursor
+	Signature []byte // the shop's, of Cursor.Head; none from a shop of protocol 1
+
+	// Base is set when the copy begins, behind a line that it does not have:
+	// that line's order and hash.
+	Base *logbook.Cursor
+}
+
+// Run is a copy of a logbook as it was when the shop lost lines of it: all its
+// lines up to the cursor.
+type Run struct {
+	Moved
+	Shelf string // the store's name for it if it was put aside, "" for the copy in use
+	Taken uint64 // of a shelf: the epoch of the shop that had all of it on disk
 }
 
 // Receipt is the shop's word that a line of this phone is on its disk.
@@ -76,11 +89,13 @@ type Written struct {
 //   - Kept: the own row gets its receipt and leaves the outbox.
 //   - Aside: the own row leaves the outbox for a store of its own.
 //   - Forked: the own row is in the outbox (again), until NewWriter.
-//   - Moved: the logbook's cursor.
+//   - Moved: the logbook's cursor with its signature.
 //   - Rewound: the shop's store is not the one that this copy of the logbook
-//     came from. Its cursor goes; every row of it loses receipt and order, own
-//     ones go back to the outbox, those of others to a shelf outside every
-//     view (no one else may have them any more).
+//     came from, and has on disk what it lacked of it. The copy goes to a
+//     shelf outside every view, whole, as a Run with this welcome's epoch; own
+//     rows go to the outbox as well, without their receipts.
+//   - Taken: a shelf's Run is on the shop's disk in this epoch too.
+//   - Unshelve: all that stood on shelves is in the copies in use again: they go.
 //
 // If it fails, drop the session and open a new one from what the store has.
 // Then send Frames, then act on the rest.
@@ -91,12 +106,21 @@ type Out struct {
 	Forked  []Name
 	Moved   []Moved
 	Rewound []logbook.Log
+	Taken   []Run
+
+	Unshelve bool
+	Epoch    uint64 // the shop's: with its welcome, with Rewound and with Taken
 
 	Frames []Frame
 
 	Contact bool      // the clock met the shop: keep its state, ask Span again for lines without receipt
 	Resend  []Missing // Send these lines, kept ones too; if the first is gone, take a new writer
 	Live    []Sample
+
+	// Bring asks for the lines of a copy, from an order up to its cursor, by
+	// Phone.Bring: all of them, to prove them, and then those that the shop lacks.
+	Bring *Run
+	From  uint64
 
 	// NewWriter: write every line of the outbox again under a new writer
 	// (logbook.Rewrite), then close and open anew. Nothing of the old writer
@@ -136,6 +160,13 @@ type Store interface {
 	// Chain is the hash after the line of this order and that line's epoch;
 	// Genesis and 0 for order 0. ok is false if there is no such line.
 	Chain(log logbook.Log, order uint64) (epoch uint64, chain logbook.Hash, ok bool, err error)
+
+	// Sign signs what Cursor.Head says of the logbook, with the key that the
+	// store was born with; Key is its public half, and Signed says whether a
+	// signature is this store's or that of a store that it was copied from.
+	Sign(logbook.Log, logbook.Cursor) []byte
+	Signed(log logbook.Log, at logbook.Cursor, signature []byte) bool
+	Key() []byte
 
 	// Settled and Find answer as judge.Ledger's do.
 	Settled(logbook.Log, logbook.ID) (uint64, error)

@@ -3,6 +3,7 @@ package session_test
 import (
 	"bytes"
 	"fmt"
+	"maps"
 	"slices"
 
 	"bayhold/sync/cbor"
@@ -24,8 +25,9 @@ type world struct {
 	queue []queued // lines that wait for the shop's writer
 	conns []*conn
 	phone []*phone
-	acts  map[uint64]*act // by the number in the entry's body
-	saw   map[string]int  // faults, counted
+	acts  map[uint64]*act       // by the number in the entry's body
+	saw   map[string]int        // faults, counted
+	named map[session.Name]bool // set aside under its name, in any epoch
 	brk   breakage
 	log   []string
 }
@@ -46,16 +48,21 @@ type breakage struct {
 	ackBeforeSync bool // answer what is written and not synced
 	staleCursor   bool // take any cursor that the store has an order for
 	trustWall     bool // let the wall stamp say when
+	anySignature  bool // believe every head
+	keepRuns      bool // phones bring nothing back
+	anyFork       bool // forget which writers are forked
 }
 
 // act is an entry as the world knows it: when it truly was.
 type act struct {
-	n    uint64
-	at   int64
-	gone bool // its phone's store was set back to before it
-	bad  bool // the policy refuses it
-	kept bool // a phone was told that it is kept
-	lost bool // its phone's store was set back to before it was written again under a new writer
+	n       uint64
+	at      int64
+	bad     bool           // the policy refuses it
+	kept    bool           // a phone was told that it is kept
+	gone    bool           // it was on no disk any more
+	twice   bool           // its phone's store was set back to before it was written again under a new writer
+	strikes uint64         // the act that it takes back
+	sums    []logbook.Hash // of its entry, and as it was written again
 }
 
 type queued struct {
@@ -83,8 +90,8 @@ type row struct {
 	order   uint64
 	mine    bool
 	aside   bool
-	shelf   bool
-	written int // order of writing, for the outbox
+	forked  bool // has a receipt, and waits in the outbox for the new writer
+	written int  // order of writing, for the outbox
 
 	stamp logbook.Stamp // decoded once, for checkTime
 	span  clock.Moment  // of the receipt
@@ -93,16 +100,28 @@ type row struct {
 // disk is what a phone's store holds; every change to it is strict.
 type disk struct {
 	rows    map[session.Name]row
-	cursors map[logbook.Log]logbook.Cursor
+	cursors map[logbook.Log]session.Moved
+	shelves []shelf
 	clock   []byte
 	writer  logbook.ID
 	writers []logbook.ID
 	count   int
 }
 
+// shelf is a copy of a logbook that was put aside, with its lines in order.
+type shelf struct {
+	run   session.Run
+	lines []session.Line
+}
+
+func newDisk(id logbook.ID) *disk {
+	return &disk{rows: map[session.Name]row{}, cursors: map[logbook.Log]session.Moved{}, writer: id, writers: []logbook.ID{id}}
+}
+
 func (d *disk) clone() *disk {
 	c := *d
-	c.rows, c.cursors = map[session.Name]row{}, map[logbook.Log]logbook.Cursor{}
+	c.rows, c.cursors = map[session.Name]row{}, map[logbook.Log]session.Moved{}
+	c.shelves = slices.Clone(d.shelves)
 	for k, v := range d.rows {
 		c.rows[k] = v
 	}
@@ -129,6 +148,7 @@ type phone struct {
 	sleptAt          int64
 
 	open   bool
+	dead   bool // lost for good
 	clk    *clock.Phone
 	conn   *conn
 	sess   *session.Phone
@@ -206,7 +226,7 @@ func (p *phone) drop() {
 func (p *phone) outbox() [][]byte {
 	var rows []row
 	for _, r := range p.disk.rows {
-		if r.mine && r.receipt == nil && !r.aside {
+		if r.mine && (r.receipt == nil || r.forked) && !r.aside {
 			rows = append(rows, r)
 		}
 	}
@@ -226,12 +246,36 @@ func (p *phone) connect() {
 	c.shop = session.NewShop(w.view(p), w.now, c)
 	w.conns = append(w.conns, c)
 	p.conn, p.sess = c, session.NewPhone(p.id, p.clk)
-	var cursors []session.Moved
-	for l, at := range p.disk.cursors {
-		cursors = append(cursors, session.Moved{Log: l, Cursor: at})
+	p.apply(p.sess.Open(p.wall(), p.mono(), p.disk.heads(), p.disk.runs(), p.written(), p.outbox()))
+}
+
+func (d *disk) heads() []session.Moved {
+	return slices.SortedFunc(maps.Values(d.cursors), func(a, b session.Moved) int { return a.Log.Compare(b.Log) })
+}
+
+func (d *disk) runs() (out []session.Run) {
+	for _, s := range d.shelves {
+		out = append(out, s.run)
 	}
-	slices.SortFunc(cursors, func(a, b session.Moved) int { return a.Log.Compare(b.Log) })
-	p.apply(p.sess.Open(p.wall(), p.mono(), cursors, p.written(), p.outbox()))
+	return out
+}
+
+// lines are those of a run from an order on.
+func (d *disk) lines(run session.Run, from uint64) (out []session.Line) {
+	if run.Shelf == "" {
+		for name, r := range d.rows {
+			if name.Log == run.Log && r.receipt != nil {
+				out = append(out, session.Line{Name: name, Order: r.order, Entry: r.entry, Receipt: r.receipt})
+			}
+		}
+		slices.SortFunc(out, func(a, b session.Line) int { return int(a.Order) - int(b.Order) })
+	}
+	for _, s := range d.shelves {
+		if s.run.Shelf == run.Shelf {
+			out = s.lines
+		}
+	}
+	return slices.DeleteFunc(slices.Clone(out), func(l session.Line) bool { return l.Order < from })
 }
 
 // written lists what each of the phone's writers wrote in each logbook.
@@ -258,16 +302,22 @@ func (p *phone) written() []session.Written {
 }
 
 // write is a tap: one entry, on disk before anything is sent.
-func (p *phone) write(l logbook.Log, n uint64, bad bool) {
+func (p *phone) write(l logbook.Log, n uint64, bad bool, strikes ...row) {
 	w := p.w
-	w.acts[n] = &act{n: n, at: w.now, bad: bad}
+	a := &act{n: n, at: w.now, bad: bad}
+	w.acts[n] = a
 	kind := "tick"
 	if bad {
 		kind = "bad"
 	}
 	e := logbook.Entry{Log: l, Writer: p.disk.writer, Seq: p.nextSeq(p.disk.writer, l), At: p.clk.Stamp(p.wall(), p.mono()), Kind: kind,
 		Body: cbor.AppendUint(cbor.AppendText(cbor.AppendMap(nil, 1), "n"), n)}
+	for _, struck := range strikes {
+		a.strikes = struck.n
+		e.Strikes = append(e.Strikes, struck.name.Ref)
+	}
 	b := e.Append(nil)
+	a.sums = append(a.sums, logbook.Sum(b))
 	p.put(row{name: session.Name{Log: l, Ref: e.Ref()}, n: n, entry: b, mine: true, stamp: e.At})
 	p.keepClock()
 	if p.sess != nil {
@@ -304,8 +354,8 @@ func (p *phone) apply(out session.Out) {
 		if err != nil {
 			w.t.Fatalf("the session let %x through: %v", l.Entry, err)
 		}
-		if was, ok := d.rows[l.Name]; ok && !was.shelf && !bytes.Equal(was.entry, l.Entry) {
-			w.t.Fatalf("phone %s: a line of the shop overwrites another of the same name: mine %v, aside %v, receipt %x, order %d, shelf %v, new receipt %x %v", p.id, was.mine, was.aside, was.receipt, was.order, was.shelf, l.Receipt, w.saw)
+		if was, ok := d.rows[l.Name]; ok && !bytes.Equal(was.entry, l.Entry) {
+			w.t.Fatalf("phone %s: a line of the shop overwrites another of the same name: mine %v, aside %v, receipt %x, order %d, new receipt %x %v", p.id, was.mine, was.aside, was.receipt, was.order, l.Receipt, w.saw)
 		}
 		n := cbor.NewReader(e.Body)
 		n.Map()
@@ -324,7 +374,7 @@ func (p *phone) apply(out session.Out) {
 		if !ok || !r.mine {
 			w.t.Fatalf("kept: phone %s has no line %v", p.id, k.Name)
 		}
-		r.receipt, r.order, r.aside = bytes.Clone(k.Receipt), k.Order, false
+		r.receipt, r.order, r.aside, r.forked = bytes.Clone(k.Receipt), k.Order, false, false
 		r.span = span(r.receipt)
 		d.rows[k.Name] = r
 		w.acts[r.n].kept = true
@@ -332,28 +382,57 @@ func (p *phone) apply(out session.Out) {
 	}
 	for _, a := range out.Aside {
 		r := d.rows[a.Name]
-		r.aside, r.receipt, r.order = true, nil, 0
+		if r.aside = true; r.order > d.cursors[a.Name.Log].Cursor.Order {
+			r.receipt, r.order = nil, 0
+		}
 		d.rows[a.Name] = r
 		w.saw["line set aside"]++
 	}
 	for _, f := range out.Forked {
 		r := d.rows[f]
-		r.receipt, r.order = nil, 0
+		if r.forked = r.receipt != nil; r.order > d.cursors[f.Log].Cursor.Order {
+			r.receipt, r.order, r.forked = nil, 0, false
+		}
 		d.rows[f] = r
 		w.saw["fork"]++
 	}
 	for _, m := range out.Moved {
-		d.cursors[m.Log] = m.Cursor
+		m.Signature = bytes.Clone(m.Signature)
+		d.cursors[m.Log] = m
 	}
 	for _, l := range out.Rewound {
 		w.saw["logbook rewound"]++
+		d.count++
+		run := session.Run{Moved: d.cursors[l]}
+		lines := d.lines(run, 1)
+		if n := int(run.Cursor.Order); n < len(lines) {
+			lines = lines[:n] // what lies beyond is this phone's own, and goes to the outbox
+		}
+		run.Shelf, run.Taken = fmt.Sprint(d.count), out.Epoch
+		d.shelves = append(d.shelves, shelf{run, lines})
 		delete(d.cursors, l)
 		for name, r := range d.rows {
-			if name.Log == l && r.receipt != nil {
-				r.receipt, r.order, r.shelf = nil, 0, !r.mine
+			switch {
+			case name.Log != l || r.receipt == nil:
+			case r.mine:
+				r.receipt, r.order, r.forked = nil, 0, false
 				d.rows[name] = r
+			default:
+				delete(d.rows, name)
 			}
 		}
+	}
+	for _, taken := range out.Taken {
+		w.saw["shelf brought back"]++
+		for i := range d.shelves {
+			if d.shelves[i].run.Shelf == taken.Shelf {
+				d.shelves[i].run.Taken = out.Epoch
+			}
+		}
+	}
+	if out.Unshelve {
+		w.saw["shelves cleared"]++
+		d.shelves = nil
 	}
 	if out.Contact {
 		w.note(p, "contact: %+v", *p.clk)
@@ -361,6 +440,13 @@ func (p *phone) apply(out session.Out) {
 	}
 	if p.conn != nil {
 		p.conn.up = append(p.conn.up, out.Frames...)
+	}
+	if out.Bring != nil {
+		var lines []session.Line
+		if !w.brk.keepRuns {
+			lines = d.lines(*out.Bring, out.From)
+		}
+		p.apply(p.sess.Bring(lines))
 	}
 	for _, m := range out.Resend {
 		w.saw["gap filled"]++
@@ -411,8 +497,14 @@ func (p *phone) renew() {
 		is, _ := logbook.Decode(again[i])
 		name := session.Name{Log: was.Log, Ref: was.Ref()}
 		r := d.rows[name]
-		delete(d.rows, name)
+		if delete(d.rows, name); r.forked {
+			left := r // of a copy that may go back to the shop
+			left.forked = false
+			d.rows[name] = left
+			r.forked, r.receipt, r.order = false, nil, 0
+		}
 		r.name, r.entry = session.Name{Log: is.Log, Ref: is.Ref()}, again[i]
+		p.w.acts[r.n].sums = append(p.w.acts[r.n].sums, logbook.Sum(again[i]))
 		p.put(r)
 	}
 	d.writer, d.writers = id, append(d.writers, id)
@@ -423,11 +515,19 @@ func (p *phone) renew() {
 
 // view is the store as a session reads it, broken if a test asks for it.
 func (w *world) view(p *phone) session.Store {
-	if w.brk.staleCursor {
+	switch {
+	case w.brk.staleCursor:
 		return staleStore{w.store, p}
+	case w.brk.anySignature:
+		return credulousStore{w.store}
 	}
 	return w.store
 }
+
+// credulousStore takes any head for one that it signed.
+type credulousStore struct{ *memstore.Store }
+
+func (credulousStore) Signed(logbook.Log, logbook.Cursor, []byte) bool { return true }
 
 // staleStore believes every cursor of the phone that asks.
 type staleStore struct {
@@ -436,7 +536,7 @@ type staleStore struct {
 }
 
 func (s staleStore) Chain(l logbook.Log, order uint64) (uint64, logbook.Hash, bool, error) {
-	if c := s.p.disk.cursors[l]; c.Order == order && order > 0 {
+	if c := s.p.disk.cursors[l].Cursor; c.Order == order && order > 0 {
 		return c.Epoch, c.Hash, true, nil
 	}
 	return s.Store.Chain(l, order)
@@ -456,10 +556,18 @@ func (w *world) gather() func() {
 	w.queue = nil
 	for i, q := range from {
 		batch[i] = q.sub
+		if w.brk.anyFork {
+			batch[i].Forks = nil
+		}
 	}
 	verdicts, err := w.store.Write(batch, policy)
 	if err != nil {
 		w.t.Fatalf("judge: %v", err)
+	}
+	for i := range verdicts {
+		if v, e := &verdicts[i], &batch[i].Entry; v.What == judge.Aside && v.Code.Named() && e.Seq > 0 {
+			w.named[session.Name{Log: e.Log, Ref: e.Ref()}] = true
+		}
 	}
 	return func() {
 		poked := map[logbook.Log]bool{}
@@ -467,8 +575,19 @@ func (w *world) gather() func() {
 			if c := from[i].conn; c.shopEnd {
 				c.shop.Settle(&batch[i], &verdicts[i])
 			}
-			if v := &verdicts[i]; v.Fresh && v.What == judge.Kept {
-				poked[batch[i].Entry.Log] = true
+			e := &batch[i].Entry
+			switch v := &verdicts[i]; {
+			case v.Fresh && v.What == judge.Kept:
+				poked[e.Log] = true
+				if batch[i].Back != nil {
+					w.saw["line brought back"]++
+				}
+			case batch[i].Back != nil && v.What == judge.Kept:
+				w.saw["line brought back that was there"]++
+			case v.Code == judge.Proof:
+				w.saw["line without proof set aside"]++
+			case batch[i].Back != nil:
+				w.saw["line brought back to a name that is taken"]++
 			}
 		}
 		for _, l := range simLogs {

@@ -8,6 +8,7 @@
 package memstore
 
 import (
+	"crypto/ed25519"
 	"slices"
 
 	"bayhold/sync/judge"
@@ -20,6 +21,7 @@ type Store struct {
 	journal []record
 	synced  int
 	epoch   uint64
+	key     ed25519.PrivateKey
 
 	written, disk *state // the fold of the whole journal, and of its synced part
 }
@@ -50,8 +52,11 @@ type writer struct {
 	id  logbook.ID
 }
 
-// New is an empty store of epoch 1.
-func New() *Store { return &Store{epoch: 1, written: newState(), disk: newState()} }
+// New is an empty store of epoch 1. Its key is that of a seed of zeros, so that
+// what it signs is the same in every run.
+func New() *Store {
+	return &Store{epoch: 1, key: ed25519.NewKeyFromSeed(make([]byte, ed25519.SeedSize)), written: newState(), disk: newState()}
+}
 
 func newState() *state {
 	return &state{map[logbook.Log][]stored{}, map[writer]uint64{}, map[session.Name]judge.Verdict{}, map[logbook.Hash]judge.Verdict{}, map[logbook.Hash]bool{}}
@@ -118,7 +123,8 @@ func (st *state) apply(sub judge.Submission, v judge.Verdict) {
 		st.aside[v.Sum] = v
 	}
 	if named {
-		st.settled[writer{e.Log, e.Writer}] = e.Seq
+		w := writer{e.Log, e.Writer}
+		st.settled[w] = max(st.settled[w], e.Seq)
 		st.named[session.Name{Log: e.Log, Ref: e.Ref()}] = v
 	}
 }
@@ -191,10 +197,24 @@ func (s *Store) Chain(l logbook.Log, order uint64) (uint64, logbook.Hash, bool, 
 	return lines[order-1].epoch, lines[order-1].chain, true, nil
 }
 
+// Sign signs a head.
+func (s *Store) Sign(l logbook.Log, at logbook.Cursor) []byte { return ed25519.Sign(s.key, at.Head(l)) }
+
+// Signed says whether a head was signed by this store.
+func (s *Store) Signed(l logbook.Log, at logbook.Cursor, signature []byte) bool {
+	return len(signature) == ed25519.SignatureSize && ed25519.Verify(ed25519.PublicKey(s.Key()), at.Head(l), signature)
+}
+
+// Key is the public half of the key that signs.
+func (s *Store) Key() []byte { return s.key.Public().(ed25519.PublicKey) }
+
 // Settled is the highest synced seq of a writer.
 func (s *Store) Settled(l logbook.Log, id logbook.ID) (uint64, error) {
 	return s.disk.settled[writer{l, id}], nil
 }
+
+// IsAside says whether a line with this hash was set aside.
+func (s *Store) IsAside(sum logbook.Hash) bool { return s.disk.aside[sum].What != 0 }
 
 // Find is what became of the line of this name.
 func (s *Store) Find(l logbook.Log, ref logbook.Ref) (judge.Verdict, error) {

@@ -1,0 +1,112 @@
+package pwa_test
+
+import (
+	"encoding/binary"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/google/uuid"
+	bolt "go.etcd.io/bbolt"
+
+	"bayhold/server"
+	"bayhold/server/browsertest"
+)
+
+// save copies the store of a shop that is stopped.
+func (s *shop) save() []byte {
+	s.t.Helper()
+	b, err := os.ReadFile(filepath.Join(s.data, server.StoreFile))
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	return b
+}
+
+// restore puts a copy back as a restore does: in the next epoch, in which the
+// server has a new writer. The photos are lost.
+func (s *shop) restore(saved []byte) {
+	s.t.Helper()
+	path := filepath.Join(s.data, server.StoreFile)
+	if err := os.RemoveAll(filepath.Join(s.data, "photos")); err != nil {
+		s.t.Fatal(err)
+	}
+	if err := os.WriteFile(path, saved, 0o600); err != nil {
+		s.t.Fatal(err)
+	}
+	db, err := bolt.Open(path, 0o600, nil)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	err = db.Update(func(tx *bolt.Tx) error {
+		meta := tx.Bucket([]byte("meta")) // see the package comment of server
+		epoch := binary.BigEndian.Uint64(meta.Get([]byte("epoch")))
+		writer := uuid.Must(uuid.NewV7())
+		if err := meta.Put([]byte("writer"), writer[:]); err != nil {
+			return err
+		}
+		return meta.Put([]byte("epoch"), binary.BigEndian.AppendUint64(nil, epoch+1))
+	})
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	if err := db.Close(); err != nil {
+		s.t.Fatal(err)
+	}
+}
+
+// The shop's disk dies, and a backup comes back that knows nothing of the last
+// hours. One phone brings its own lines back and those of the other, which is
+// gone for now; that one brings its photo when it returns.
+func TestBrowserRefill(t *testing.T) {
+	s := newShop(t)
+	a, b := browsertest.New(t, "A", s.addr), browsertest.New(t, "B", s.addr)
+	own(a)
+	id := begin(t, a)
+	note(t, a, "before the backup")
+	waits(a, 0)
+	a.ReadyOffline()
+	own(b)
+	lookAt(b, id)
+	each(t, b, "before the backup")
+	s.stop()
+	saved := s.save()
+	s.start()
+
+	note(t, a, "from A")
+	sha := picture(a, 200)
+	there := `fetch('/photos/` + sha + `', {method: 'HEAD', cache: 'no-store'}).then(r => r.status === 200)`
+	a.Until("the photo at the shop", there)
+	each(t, b, "from A")
+	note(t, b, "from B")
+	each(t, a, "from B")
+	waits(b, 0)
+	a.Close()
+
+	s.stop()
+	s.restore(saved)
+	s.start()
+	c := browsertest.New(t, "C", s.addr)
+	own(c)
+	lookAt(c, id)
+	for _, p := range []*browsertest.Phone{b, c} {
+		each(t, p, "before the backup", "from A", "from B")
+	}
+	waits(b, 0)
+	b.Until("no shelves any more", `new Promise((resolve, reject) => {
+		const open = indexedDB.open('bayhold');
+		open.onerror = () => reject(open.error);
+		open.onsuccess = () => {
+			const keys = open.result.transaction('meta').objectStore('meta').getAllKeys();
+			keys.onsuccess = () => { open.result.close(); resolve(!keys.result.some(k => k.startsWith('shelf '))); };
+		};
+	})`)
+
+	a.Start()
+	own(a)
+	lookAt(a, id)
+	a.Until("the photo at the shop again", there)
+	each(t, a, "before the backup", "from A", "from B")
+	note(t, a, "later")
+	each(t, b, "later")
+}
