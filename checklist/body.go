@@ -237,6 +237,13 @@ type Photo struct {
 	Name  string // name
 }
 
+// Voice names a spoken note kept beside the logbook, as a photo is.
+type Voice struct {
+	SHA    string // sha
+	Bytes  int64  // bytes
+	Length int64  // length: ms
+}
+
 // Note is free text on the job.
 type Note struct {
 	Text string // text
@@ -401,6 +408,7 @@ func (FindingAnswer) Kind() string  { return "finding.answer" }
 func (Sign) Kind() string           { return "sign" }
 func (Waiver) Kind() string         { return "waiver" }
 func (Photo) Kind() string          { return "photo" }
+func (Voice) Kind() string          { return "voice" }
 func (Note) Kind() string           { return "note" }
 func (Adopt) Kind() string          { return "adopt" }
 func (FilmRoll) Kind() string       { return "film" }

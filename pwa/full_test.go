@@ -38,7 +38,7 @@ func TestBrowserFullPhone(t *testing.T) {
 	if got := browsertest.JS[string](a, `document.querySelector('[data-testid=note-text]').value`); got != "does not fit" {
 		t.Errorf("what was typed is %q", got)
 	}
-	if got := picture(a, 200); !strings.HasPrefix(got, "This phone has no room for the photo. Delete something on it") {
+	if got := picture(a, 200); !strings.HasPrefix(got, "This phone has no room for it. Delete something on the phone") {
 		t.Errorf("a photo without room: %s", got)
 	}
 	if got := browsertest.JS[string](a, `shop.ask('status').then(s => s.waiting + ' ' + s.photosWaiting)`); got != "1 0" {

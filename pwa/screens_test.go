@@ -101,6 +101,7 @@ var all = []screen{
 	{"phone-offer", "offer", "#/phone", nil, "install"},
 	{"leaves", "", "#/job/job-V5", []string{"close"}, "close-handed-over"},
 	{"note", "", "#/job/job-V5", []string{"note-add"}, "note-save"},
+	{"voice", "", "#/job/job-V5", []string{"voice-add"}, "voice-record"},
 	{"board", "", "#/board", nil, "place:Bay 4"},
 	{"board-offline", "net=off", "#/board", nil, "place:Bay 4"},
 	{"parts", "", "#/parts", nil, "parts"},

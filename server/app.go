@@ -190,9 +190,9 @@ func sameTag(header, etag string) bool {
 }
 
 // contentPolicy is the content security policy of every answer: nothing but the
-// app's own files, its core as WebAssembly, and pictures it made itself.
+// app's own files, its core as WebAssembly, and pictures and sounds it made itself.
 const contentPolicy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; " +
-	"img-src 'self' blob: data:; connect-src 'self'; worker-src 'self'; manifest-src 'self'; " +
+	"img-src 'self' blob: data:; media-src blob:; connect-src 'self'; worker-src 'self'; manifest-src 'self'; " +
 	"base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
 // guarded puts the security headers on every answer and refuses writes that

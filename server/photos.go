@@ -48,7 +48,7 @@ const (
 // A piece is on disk before it is answered. When the last piece is there the
 // bytes have to have the name's hash, decode as JPEG, PNG or WebP, and hold no
 // place where the picture was taken. What fails is deleted and answered 422
-// with a sentence.
+// with a sentence. Spoken notes come and go the same way; see checkVoice.
 type photos struct {
 	dir string
 	log *slog.Logger
@@ -171,6 +171,9 @@ func (p *photos) get(w http.ResponseWriter, r *http.Request, sha string) {
 	var magic [12]byte
 	io.ReadFull(f, magic[:])
 	kind, ext := pictureType(magic[:])
+	if spoken, itsExt := voiceType(magic[:]); spoken != "" {
+		kind, ext = spoken, itsExt
+	}
 	h := w.Header()
 	h.Set("Content-Type", kind)
 	h.Set("Content-Disposition", `attachment; filename="`+sha[:16]+ext+`"`)
@@ -331,8 +334,11 @@ func (p *photos) check(sha string) string {
 	if hexSum(raw) != sha {
 		return "the bytes that came are not those of this photo; send it again from the start"
 	}
+	if kind, _ := voiceType(raw); kind != "" {
+		return checkVoice(raw)
+	}
 	if kind, _ := pictureType(raw); kind == "application/octet-stream" {
-		return "this is no JPEG, PNG or WebP picture"
+		return "this is no JPEG, PNG or WebP picture, and no voice note"
 	}
 	cfg, _, err := image.DecodeConfig(bytes.NewReader(raw))
 	if err != nil {

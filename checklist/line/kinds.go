@@ -53,6 +53,7 @@ var Kinds = [...]Kind{
 	{"sign", checklist.JobLog, people, true, sign},
 	{"waiver", checklist.JobLog, Lead, false, waiver},
 	{"photo", checklist.JobLog, people, false, photo},
+	{"voice", checklist.JobLog, people, false, voice},
 	{"note", checklist.JobLog, people, true, note},
 	{"film", checklist.JobLog, floor, false, filmRoll},
 	{"feature", checklist.JobLog, floor, false, feature},

@@ -246,6 +246,14 @@ func photo(f *fields, in checklist.Body) checklist.Body {
 	return b
 }
 
+func voice(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Voice)
+	f.text("sha", &b.SHA, must)
+	f.int("bytes", &b.Bytes)
+	f.int("length", &b.Length)
+	return b
+}
+
 func note(f *fields, in checklist.Body) checklist.Body {
 	b, _ := in.(checklist.Note)
 	f.text("text", &b.Text, must)

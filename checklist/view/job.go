@@ -280,6 +280,9 @@ func (v *writer) lines(j checklist.JobFacts) {
 		v.text("by", v.initials(l.By))
 		v.text("kind", l.Kind)
 		v.text("text", say(j, l.Line))
+		if spoken, ok := l.Body.(checklist.Voice); ok {
+			v.text("voice", spoken.SHA)
+		}
 		if l.Order == 0 {
 			v.text("where", "here")
 		} else {

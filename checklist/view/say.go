@@ -106,6 +106,8 @@ func say(j checklist.JobFacts, l checklist.Line) string {
 		return "Other numbers: " + b.Why
 	case checklist.Photo:
 		return where("Photo", j, b.Panel, "")
+	case checklist.Voice:
+		return "Voice note, " + strconv.Itoa(int(b.Length/1000)) + " s"
 	case checklist.Note:
 		return b.Text
 	case nil:

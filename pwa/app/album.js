@@ -1,5 +1,6 @@
 // @ts-check
-// The phone's album: photos on this phone and their way to the shop.
+// The phone's album: photos and spoken notes on this phone and their way to the
+// shop. A spoken note goes the way of a photo.
 
 import { Op, Refused } from './core.js';
 import { send, shrink } from './photos.js';
@@ -38,8 +39,14 @@ export class Album {
     } catch (error) {
       throw new Refused(error instanceof Error ? error.message : String(error), false);
     }
+    return this.take(job, 'image/jpeg', bytes);
+  }
+
+  /** Names and stores bytes; they are on disk when this answers.
+   * @param {string} job @param {string} type @param {ArrayBuffer} bytes */
+  async take(job, type, bytes) {
     const { sha } = JSON.parse(this.phone.call(Op.hash, { bytes: new Uint8Array(bytes) }).json);
-    if (!(await this.phone.store.photo(sha))) await this.put({ sha, job, type: 'image/jpeg', bytes, waiting: 1 });
+    if (!(await this.phone.store.photo(sha))) await this.put({ sha, job, type, bytes, waiting: 1 });
     await this.count();
     this.waiting = true;
     this.failed = 0;
@@ -91,7 +98,7 @@ export class Album {
         const photo = await this.phone.store.photo(sha);
         if (!photo) continue;
         const refused = await send(photo, this.turn);
-        if (refused) this.phone.fault(`The shop does not take a photo: ${refused}`);
+        if (refused) this.phone.fault(`The shop does not take a ${photo.type.startsWith('audio/') ? 'voice note' : 'photo'}: ${refused}`);
         // A photo stays on the phone after it is at the shop; one that the
         // shop refuses stays too, and is not tried again.
         const { waiting, ...kept } = photo;
@@ -109,4 +116,4 @@ export class Album {
   }
 }
 
-const NO_ROOM = 'This phone has no room for the photo. Delete something on it and take it again; lines still go.';
+const NO_ROOM = 'This phone has no room for it. Delete something on the phone and take it again; lines still go.';

@@ -62,10 +62,14 @@ export function settle() {
   if (over && !is) again();
   if (!registration || over) return;
   if (waiting() && (document.hidden || performance.now() - touched > REST)) start();
-  else if (!document.hidden && performance.now() - looked > LOOK) {
-    looked = performance.now();
-    registration.update().catch(() => {}); // no signal
-  }
+  else if (!document.hidden && performance.now() - looked > LOOK) look();
+}
+
+/** Looks whether the shop has a new version: each hour, and when the shop ends
+ * the talk, which may be because this version is too old for it. */
+export function look() {
+  looked = performance.now();
+  registration?.update().catch(() => {}); // no signal
 }
 
 /** Starts the new version if every tab is quiet; answers whether it did. */

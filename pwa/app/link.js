@@ -39,6 +39,8 @@ export class Link {
     this.work = Promise.resolve();
     /** Ms that the shop asked this phone to wait. */
     this.wait = 0;
+    /** The shop ended the talk with a sentence. @type {() => void} */
+    this.ended = () => {};
     this.asked = false;
     this.pong = 0;
     /** Whether somebody looks at this tab. */
@@ -160,6 +162,7 @@ export class Link {
     }
     if (s.closed) {
       console.info(s.closed);
+      this.ended();
       this.wait = s.retry;
       socket.drop();
     }

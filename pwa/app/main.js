@@ -39,6 +39,7 @@ import { whichSheet } from './views/setbacks.js';
 import { paintSheet } from './views/sheet.js';
 import { newerSheet, ownStepSheet, ruleSheet, rulesScreen, stepsDock, stepsScreen } from './views/rules.js';
 import { signSheet } from './views/signature.js';
+import { voiceSheet } from './views/voice.js';
 import { whoSheet } from './views/who.js';
 import { unpack } from './views/work.js';
 
@@ -59,7 +60,7 @@ const screens = {
 
 const sheets = {
   pad, form: formSheet, pace: paceSheet, refuse: refuseSheet, rule: ruleSheet, newer: newerSheet, ownstep: ownStepSheet, panel: panelSheet, evidence: evidenceSheet, finding: findingSheet, sign: signSheet, goahead: goAheadSheet,
-  move: moveSheet, note: noteSheet, minmax: minMaxSheet, who: whoSheet, which: whichSheet, phone: phoneSheet, close: closeJobSheet, hold: holdSheet, absent: absentSheet,
+  move: moveSheet, note: noteSheet, minmax: minMaxSheet, who: whoSheet, which: whichSheet, phone: phoneSheet, close: closeJobSheet, voice: voiceSheet, hold: holdSheet, absent: absentSheet,
 };
 
 const page = /** @type {HTMLElement} */ (document.getElementById('page'));
@@ -161,6 +162,7 @@ function start() {
   app.shop = connect();
   app.shop.on('view', came);
   app.shop.on('fault', fault);
+  app.shop.on('ended', edition.look);
   app.shop.ask('view', { name: 'home', id: '' }).catch(fault);
   addEventListener('hashchange', follow);
   listen();

@@ -7,7 +7,7 @@
 const MARK = 'only-here';
 
 /** What the worker keeps when it is asked for it. */
-const WRITES = ['write', 'undo', 'newJob', 'me', 'photo', 'draft'];
+const WRITES = ['write', 'undo', 'newJob', 'me', 'photo', 'voice', 'draft'];
 
 /**
  * Starts the worker and returns the door to it.

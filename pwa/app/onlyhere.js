@@ -2,19 +2,19 @@
 // What is only on this phone, vehicle by vehicle, in the words that a person
 // knows it by.
 
-/** @typedef {{name: string, lines: number, photos: number, texts: string[]}} Held */
+/** @typedef {{name: string, lines: number, photos: number, voices: number, texts: string[]}} Held */
 
 /** @param {import('./phone.js').Phone} phone @returns {Promise<Held[]>} */
 export async function onlyHere(phone) {
   /** @type {Map<string, Held>} */
   const held = new Map();
   const of = (/** @type {string} */ log) => {
-    const h = held.get(log) ?? { name: '', lines: 0, photos: 0, texts: [] };
+    const h = held.get(log) ?? { name: '', lines: 0, photos: 0, voices: 0, texts: [] };
     held.set(log, h);
     return h;
   };
   for (const { log } of await phone.store.outbox()) of(log).lines++;
-  for (const job of await phone.store.photosOf()) of(`j:${job}`).photos++;
+  for (const { job, type } of await phone.store.photosOf()) of(`j:${job}`)[type.startsWith('audio/') ? 'voices' : 'photos']++;
   const places = view(phone, 'board', '')?.places ?? [];
   for (const [log, h] of held) {
     const [kind, id] = log.split(':');

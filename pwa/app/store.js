@@ -4,7 +4,7 @@
 //   batches  [log, first order] -> {bytes, last}   lines with receipts, as they came
 //   outbox   [log, writer, seq] -> bytes           own lines that the shop has not kept yet
 //   meta     name -> value                         writer, clock, seq per logbook, last views
-//   photos   sha -> {bytes, job, type, waiting?}   waiting: 1 until the shop has it
+//   photos   sha -> {bytes, job, type, waiting?}   spoken notes too; waiting: 1 until the shop has it
 //   drafts   name -> value                         what a page must find again after a reload
 //
 // The lines of the outbox stand in the journal too (journal.js). A log is text: class, colon, UUID. Nothing here reads an entry.
@@ -488,16 +488,17 @@ export class Store {
     return this.run((db) => result(db.transaction('photos').objectStore('photos').index('waiting').count()));
   }
 
-  /** @returns {Promise<string[]>} the job of each of them */
+  /** @returns {Promise<{job: string, type: string}[]>} of each of them */
   photosOf() {
     return this.run((db) => new Promise((resolve, reject) => {
-      /** @type {string[]} */
-      const jobs = [];
+      /** @type {{job: string, type: string}[]} */
+      const all = [];
       const cursor = db.transaction('photos').objectStore('photos').index('waiting').openCursor(); // one in memory at a time
       cursor.onerror = () => reject(cursor.error);
       cursor.onsuccess = () => {
-        if (!cursor.result) return resolve(jobs);
-        jobs.push(cursor.result.value.job);
+        if (!cursor.result) return resolve(all);
+        const { job, type } = cursor.result.value;
+        all.push({ job, type });
         cursor.result.continue();
       };
     }));

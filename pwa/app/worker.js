@@ -17,6 +17,7 @@ const views = new Views(phone, post);
 const album = new Album(phone, () => views.soon());
 const link = new Link(phone, connected, () => album.send(), () => album.again());
 album.turn = () => link.clear();
+link.ended = () => post({ event: 'ended' });
 views.album = album;
 const tabs = new BroadcastChannel('bayhold');
 
@@ -118,6 +119,10 @@ const answers = {
     const { sha, bytes } = await album.add(job, blob);
     if (finding) return { ok: true, sha };
     return { ...(await write([{ log: `j:${job}`, kind: 'photo', body: { sha, bytes, panel, name } }])), sha };
+  },
+  voice: async ({ job, type, blob, length }) => {
+    const { sha, bytes } = await album.take(job, type, blob);
+    return write([{ log: `j:${job}`, kind: 'voice', body: { sha, bytes, length } }]);
   },
   photoURL: ({ sha }) => album.find(sha),
 

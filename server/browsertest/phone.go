@@ -93,6 +93,8 @@ func (p *Phone) Start() {
 		chromedp.Flag("host-resolver-rules", p.place.Resolve),
 		chromedp.Flag("force-color-profile", "srgb"), chromedp.Flag("password-store", "basic"),
 		chromedp.Flag("enable-automation", true),
+		// A camera and a microphone that are made up, and allowed.
+		chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true),
 	}
 	for _, off := range []string{"quic", "background-networking", "component-update", "sync", "dev-shm-usage",
 		"extensions", "breakpad", "default-apps", "hang-monitor"} {
@@ -176,6 +178,25 @@ func (p *Phone) Permit(name, setting string) {
 	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
 		return t.Call(ctx, "Browser.setPermission", map[string]any{"permission": map[string]any{"name": name}, "setting": setting, "origin": p.place.Origin}, nil)
 	}))
+}
+
+// Uninstallable is what keeps the open page from being installed as an app, in
+// the browser's own words.
+func (p *Phone) Uninstallable() (why []string) {
+	p.t.Helper()
+	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		var out struct {
+			Errors []struct {
+				ID string `json:"errorId"`
+			} `json:"installabilityErrors"`
+		}
+		err := t.Call(ctx, "Page.getInstallabilityErrors", map[string]any{}, &out)
+		for _, e := range out.Errors {
+			why = append(why, e.ID)
+		}
+		return err
+	}))
+	return why
 }
 
 // Profile is the folder with everything that the phone keeps while it is off.

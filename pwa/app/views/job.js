@@ -8,6 +8,8 @@ import { app, job, now, openSheet, paint } from './app.js';
 import { answer } from './answer.js';
 import { away } from './away.js';
 import { photoButton } from './camera.js';
+import { lampButton } from './lamp.js';
+import { voiceButton } from './voice.js';
 import { nextThing, noted, refusal } from './dock.js';
 import { inspection } from './inspection.js';
 import { lines } from './lines.js';
@@ -50,9 +52,10 @@ export function jobScreen() {
         ${goAheads(view)}
         ${newer(view)}
         <section class="lap" aria-labelledby="also-title"><h2 id="also-title">Also</h2><div class="choice glove">
-          ${photoButton(view, '')}
+          ${photoButton(view, '')}${lampButton()}
           <button type="button" class="press" @click=${() => openSheet('move')}>Moved to another place</button>
           <button type="button" class="press" data-testid="note-add" @click=${() => openSheet('note')}>Write a note</button>
+          ${view.closed ? nothing : voiceButton()}
           ${view.closed ? nothing : html`<button type="button" class="press" data-testid="close" @click=${() => openSheet('close')}>It leaves</button>`}</div></section>
         ${lines(view)}` : nothing}
       </div>

@@ -7,6 +7,7 @@ import { clock, marks } from '../marks.js';
 import { now } from './app.js';
 import { ofJob, strike } from './acts.js';
 import { shape } from './shapes.js';
+import { player } from './voice.js';
 
 /** @param {any} view */
 export function lines(view) {
@@ -22,7 +23,7 @@ function line(view, l) {
   return html`<li class=${l.struck ? 'struck' : ''}>
     <p class="small quiet">${clock(l.at, view.shop, now(view))} · ${l.by || 'shop'} · ${l.where === 'here'
       ? html`<span class="state is-waits">${shape('phone')}<span>on this phone</span></span>` : 'at the shop'}</p>
-    <p class="row"><span class="grow">${l.struck ? html`<s>${text}</s> taken back` : text}</span>
+    <p class="row"><span class="grow">${l.struck ? html`<s>${text}</s> taken back` : text}</span>${l.voice && !l.struck ? player(l.voice, text) : nothing}
     ${!l.struck && (l.mine || view.me?.role === 'lead') && !view.closed && l.kind !== 'strike' ? html`<button type="button" class="press plain" aria-label="Take back: ${text}"
       @click=${() => strike(ofJob(view.id), l, 'Taken back.')}>${shape('undo')}</button>` : nothing}</p></li>`;
 }

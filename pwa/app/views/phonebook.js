@@ -30,8 +30,11 @@ export function onPhone() {
 /** @param {number} n @param {string} what */
 const count = (n, what) => (n ? `${n} ${what}${n === 1 ? '' : 's'}` : '');
 
-/** @param {number} lines @param {number} photos */
-const both = (lines, photos) => [count(lines, 'line'), count(photos, 'photo')].filter(Boolean).join(' and ');
+/** @param {{lines: number, photos: number, voices: number}} h */
+const counted = (h) => [count(h.lines, 'line'), count(h.photos, 'photo'), count(h.voices, 'voice note')].filter(Boolean).join(', ').replace(/, ([^,]*)$/, ' and $1');
+
+/** @param {any[]} here @param {'photos' | 'voices'} what */
+const sum = (here, what) => here.reduce((n, h) => n + h[what], 0);
 
 /** The lines and photos that are only here. */
 export function onlyHere() {
@@ -39,10 +42,10 @@ export function onlyHere() {
   const shop = home()?.shop ?? {}, at = now(home());
   return html`
     ${waiting || photosWaiting
-      ? html`<p class="fact" data-testid="only-here">${both(waiting, photosWaiting)} only on this phone.</p><p>They go to the shop by themselves as soon as it is in reach. Nothing to do.</p>`
+      ? html`<p class="fact" data-testid="only-here">${counted({ lines: waiting, photos: sum(here, 'photos'), voices: sum(here, 'voices') })} only on this phone.</p><p>They go to the shop by themselves as soon as it is in reach. Nothing to do.</p>`
       : html`<p class="fact" data-testid="only-here">Everything from this phone is at the shop.</p>`}
     <p>${online === undefined ? nothing : online ? 'The shop is in reach.' : 'The shop is out of reach. Work on: all steps answer from this phone.'}</p>
-    ${here.length ? html`<ul class="plain-list held">${here.map((h) => html`<li data-testid="held:${h.name}"><span class="row wrap"><span class="tape">${h.name}</span><span>${both(h.lines, h.photos)}</span></span>
+    ${here.length ? html`<ul class="plain-list held">${here.map((h) => html`<li data-testid="held:${h.name}"><span class="row wrap"><span class="tape">${h.name}</span><span>${counted(h)}</span></span>
       ${h.texts.length ? html`<ul class="small quiet">${h.texts.map((/** @type {string} */ t) => html`<li>${marks(t, shop, at)}</li>`)}</ul>` : nothing}</li>`)}</ul>` : nothing}`;
 }
 

@@ -145,6 +145,18 @@ export const phoneWord = {
   notNow: 'Not now: another tab of the app is at work. Finish there.',
 };
 
+/** Words of a spoken note. */
+export const voiceWord = {
+  title: 'Voice note', says: 'Speak for up to a minute. It is kept when you stop.', record: 'Record', stop: 'Stop and keep', of: ' of 60 s',
+  kept: 'Voice note on this phone. It goes to the shop by itself.', notHere: 'This voice note is not on this phone. Play it when the shop is in reach.',
+  notAllowed: 'The phone refused the microphone. Allow it, or write a note.', none: 'No microphone answers. Write a note.',
+};
+
+/** Words of the lamp. */
+export const lampWord = {
+  title: 'Lamp', none: 'This phone does not let the app light its lamp.', notAllowed: 'The phone refused the camera, and its lamp with it.',
+};
+
 /** Words of the board. */
 export const boardWord = { opening: 'Opening the board from this phone.', notHere: 'Nothing on this phone yet. It comes when the shop is in reach.' };
 

@@ -29,7 +29,7 @@ export function connect() {
   };
   globalThis.asked = []; // what the page asked, for tests to look at
   return {
-    on(event, fn) { listeners[event].push(fn); return () => {}; },
+    on(event, fn) { listeners[event]?.push(fn); return () => {}; },
     writing: () => false,
     async ask(type, args) {
       globalThis.asked.push({ type, args });
@@ -40,7 +40,7 @@ export function connect() {
         case 'photo': return { sha: 'ab'.repeat(32) };
         case 'photoURL': return null;
         case 'status': return { online: false, waiting: 3, photosWaiting: 1, stored: 1_240_000, persisted: false };
-        case 'here': return [{ name: 'V5', lines: 2, photos: 1, texts: ['Wash done', 'rear left sill ⟨c:7600⟩'] }, { name: 'Bay 4', lines: 1, photos: 0, texts: [] }];
+        case 'here': return [{ name: 'V5', lines: 2, photos: 1, voices: 1, texts: ['Wash done', 'rear left sill ⟨c:7600⟩'] }, { name: 'Bay 4', lines: 1, photos: 0, voices: 0, texts: [] }];
         case 'draft':
           if (args.get && asked.has('gun') && args.name === 'pace:job-heat') return { job: 'job-heat', panel: 'left-rear', name: '', total: 2_600_000, per: 2500, ran: 60_000, since: 0, films: [], rivets: 0, guns: 1 };
           return args.get && args.name === 'photo' && asked.has('camera') ? { job: 'job-V5', panel: '', at: Date.now() } : null;

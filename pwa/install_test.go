@@ -1,0 +1,69 @@
+package pwa_test
+
+import (
+	"testing"
+
+	"bayhold/server/browsertest"
+)
+
+// The browser finds nothing that keeps the app from the home screen, and its
+// offer is kept until the person asks for it on the phone's own page. The event
+// is the one of the W3C's manifest incubations draft.
+func TestBrowserInstallIsOffered(t *testing.T) {
+	s := newShop(t)
+	p := browsertest.New(t, "A", s.addr)
+	own(p)
+	p.ReadyOffline()
+	if wrong := p.Uninstallable(); len(wrong) > 0 {
+		t.Errorf("the browser would not install the app: %v", wrong)
+	}
+	begin(t, p)
+	p.Open("/#/phone")
+	p.Sees("install")
+	browsertest.JS[bool](p, `(() => {
+		window.asked = 0;
+		const offer = new Event('beforeinstallprompt', {cancelable: true});
+		offer.prompt = async () => { asked++; };
+		dispatchEvent(offer);
+		return offer.defaultPrevented;
+	})()`)
+	p.Until("the app's own button", `document.querySelector('button[data-testid=install]')`)
+	p.Tap("install")
+	p.Until("the browser's own question", `asked === 1`)
+	p.Until("the offer to be used up", `!document.querySelector('button[data-testid=install]') && document.querySelector('[data-testid=install]')`)
+}
+
+// lamp gives the camera's track a lamp, or none.
+func lamp(has string) string {
+	return `if (globalThis.MediaStreamTrack) {
+		MediaStreamTrack.prototype.getCapabilities = () => ({torch: ` + has + `});
+		MediaStreamTrack.prototype.applyConstraints = async c => { globalThis.lamp = c.advanced[0].torch; };
+		const stop = MediaStreamTrack.prototype.stop;
+		MediaStreamTrack.prototype.stop = function () { globalThis.lamp = false; stop.call(this); };
+	}`
+}
+
+// The lamp is lit through the camera's track and goes out with it; a phone whose
+// camera has none is told once and not offered it again.
+func TestBrowserLamp(t *testing.T) {
+	s := newShop(t)
+	for _, has := range []string{"true", "false"} {
+		p := browsertest.New(t, "lamp "+has, s.addr)
+		own(p)
+		id := begin(t, p)
+		p.Before(lamp(has))
+		p.Open("/#/job/" + id)
+		p.Tap("lamp")
+		if has == "false" {
+			p.Reads("refusal", "does not let the app light its lamp")
+			p.SeesNot("lamp")
+			p.Reload()
+			p.Sees("note-add")
+			p.SeesNot("lamp")
+			continue
+		}
+		p.Until("the lamp to be lit", `globalThis.lamp === true && document.querySelector('[data-testid=lamp]').ariaPressed === 'true'`)
+		p.Tap("lamp")
+		p.Until("the lamp to be out", `globalThis.lamp === false && document.querySelector('[data-testid=lamp]').ariaPressed === 'false'`)
+	}
+}
