@@ -53,6 +53,7 @@ func TestBrowserLamp(t *testing.T) {
 		id := begin(t, p)
 		p.Before(lamp(has))
 		p.Open("/#/job/" + id)
+		p.Reload() // in front of which the camera is changed
 		p.Tap("lamp")
 		if has == "false" {
 			p.Reads("refusal", "does not let the app light its lamp")

@@ -122,6 +122,32 @@ func TestBrowserLinesGoAsAFile(t *testing.T) {
 	waits(p, 0)
 }
 
+// In a private window the app works all the same, without signal too, and says
+// that what it holds may go.
+func TestBrowserPrivateWindow(t *testing.T) {
+	s := newShop(t)
+	p := browsertest.New(t, "A", s.addr)
+	own(p)
+	id := begin(t, p)
+	waits(p, 0)
+	w := p.Private()
+	own(w)
+	lookAt(w, id)
+	shows(w, "Job begun: V5", "shop")
+	w.ReadyOffline()
+	w.Wire.Cut()
+	online(w, false)
+	note(t, w, "in private")
+	w.Open("/#/phone")
+	takeDoor(w)
+	w.Reads("held:V5", "1 line")
+	w.Reads("persisted", "may clear the app")
+	w.Wire.Restore()
+	lookAt(w, id)
+	each(t, w, "in private")
+	each(t, p, "in private")
+}
+
 // The browser is asked to keep the store with the first line; the page says
 // what it answered, and the way out if that was no.
 func TestBrowserAskedToKeep(t *testing.T) {

@@ -131,10 +131,22 @@ func (p *Phone) Start() {
 // is closed with the phone.
 func (p *Phone) Tab() *Phone {
 	p.t.Helper()
-	ctx, _ := chromedp.NewContext(p.ctx)
-	tab := &Phone{Wire: p.Wire, place: p.place, t: p.t, name: p.name + " (another tab)", width: p.width, height: p.height, ctx: ctx, stop: func() {}}
+	return p.tab("another tab")
+}
+
+// Private opens a private window of this phone: a store of its own, in memory,
+// that is gone with the window.
+func (p *Phone) Private() *Phone {
+	p.t.Helper()
+	return p.tab("private", chromedp.WithNewBrowserContext())
+}
+
+func (p *Phone) tab(what string, options ...chromedp.ContextOption) *Phone {
+	p.t.Helper()
+	ctx, _ := chromedp.NewContext(p.ctx, options...)
+	tab := &Phone{Wire: p.Wire, place: p.place, t: p.t, name: p.name + " (" + what + ")", width: p.width, height: p.height, ctx: ctx, stop: func() {}}
 	if err := chromedp.Do(ctx); err != nil {
-		p.t.Fatalf("%s: another tab: %v", p.name, err)
+		p.t.Fatalf("%s: %v", tab.name, err)
 	}
 	go tab.listen(chromedp.Console(ctx))
 	tab.Size(p.width, p.height)
