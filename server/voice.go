@@ -10,6 +10,10 @@ import (
 // 16 to 128 kbit/s of it, so at most 1 MB.
 const maxVoiceBytes = 2 << 20
 
+// deepest is how far what is looked at may be nested; the formats have it at
+// three.
+const deepest = 8
+
 // voiceType tells the two containers that browsers record into by their first
 // bytes: the EBML header's id (RFC 8794 section 11.2.1), and the box type ftyp
 // behind its length (ISO/IEC 14496-12 section 4.3).
@@ -69,16 +73,16 @@ const (
 // browser's recorder writes none, so any count as a place.
 func webmTracks(raw []byte) (tracks []string, place bool) {
 	webm := false
-	var walk func(b []byte)
-	walk = func(b []byte) {
-		for len(b) > 0 {
+	var walk func(b []byte, deep int)
+	walk = func(b []byte, deep int) {
+		for len(b) > 0 && deep < deepest {
 			id, body, rest, ok := element(b)
 			if !ok {
 				return
 			}
 			switch id {
 			case ebmlHeader, webmSegment, webmTrackList, webmTrack:
-				walk(body)
+				walk(body, deep+1)
 			case ebmlDocType:
 				webm = string(body) == "webm"
 			case webmType:
@@ -93,7 +97,7 @@ func webmTracks(raw []byte) (tracks []string, place bool) {
 			b = rest
 		}
 	}
-	walk(raw)
+	walk(raw, 0)
 	if !webm {
 		return nil, place
 	}
@@ -143,9 +147,9 @@ func vint(b []byte, most int, cut bool) (v uint64, n int) {
 // those that do count as a place: '\xa9xyz' or 'loci' (3GPP TS 26.244 section
 // 8.10), and keys that name a location.
 func mp4Tracks(raw []byte) (tracks []string, place bool) {
-	var walk func(b []byte)
-	walk = func(b []byte) {
-		for len(b) >= 8 {
+	var walk func(b []byte, deep int)
+	walk = func(b []byte, deep int) {
+		for len(b) >= 8 && deep < deepest {
 			size, head := uint64(binary.BigEndian.Uint32(b)), 8
 			switch {
 			case size == 1 && len(b) >= 16:
@@ -159,7 +163,7 @@ func mp4Tracks(raw []byte) (tracks []string, place bool) {
 			body := b[head:size]
 			switch string(b[4:8]) {
 			case "moov", "trak", "mdia":
-				walk(body)
+				walk(body, deep+1)
 			case "hdlr":
 				if len(body) >= 12 { // version and flags, then 4 bytes of zero, then the type
 					kind := "other"
@@ -176,6 +180,6 @@ func mp4Tracks(raw []byte) (tracks []string, place bool) {
 			b = b[size:]
 		}
 	}
-	walk(raw)
+	walk(raw, 0)
 	return tracks, place
 }
