@@ -68,7 +68,7 @@ unit: $(CORE)
 # One package after the other: a browser takes both cores of a small machine.
 # Never from the cache: these tests run the built program, which it cannot see.
 browser: $(CORE) chromium
-	$(GO) test -count 1 -p 1 -timeout 15m -run '^TestBrowser' $(BROWSER)
+	$(GO) test -count 1 -p 1 -timeout 25m -run '^TestBrowser' $(BROWSER)
 
 chromium:
 	@.ci/chromium

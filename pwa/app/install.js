@@ -26,8 +26,8 @@ export const onOffer = (paint) => { changed = paint; };
 export function where() {
   const standalone = /** @type {any} */ (navigator).standalone;
   if (standalone || matchMedia('(display-mode: standalone)').matches) return 'home';
-  if (offer) return 'offer';
-  return standalone === undefined ? 'menu' : 'share';
+  if (standalone !== undefined) return 'share';
+  return offer ? 'offer' : 'menu';
 }
 
 /** Asks with the browser's own words; an offer holds for one question. */

@@ -137,7 +137,7 @@ export const phoneWord = {
   notPersisted: 'This phone may clear the app to make room.', notPersistedOut: 'It does so after weeks without use. Put the app on the home screen, or ask.',
   persist: 'Ask the phone to keep it', persistNo: 'The phone said no. Put the app on the home screen and ask again.',
   spare: 'A line that waits stands here twice.',
-  why: 'Then it opens like any app, and the phone keeps its lines.', atHome: 'The app runs from the home screen.', putThere: 'Put it on the home screen',
+  why: 'From there it opens like any app, and its lines are kept.', atHome: 'The app runs from the home screen.', putThere: 'Put it on the home screen',
   menu: 'Open the browser\'s menu and choose "Install" or "Add to home screen".',
   steps: [['share', 'Touch the sharing sign: a box with an arrow up.'], ['add', 'Scroll down and touch "Add to Home Screen".'], ['open', 'Touch "Add", then open it from there.']],
   startsEmpty: 'It starts empty there and fetches all from the shop.', sendFirst: ' First let the waiting lines go.',
