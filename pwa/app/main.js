@@ -119,7 +119,7 @@ function fault(error) {
 /** Whether a new version has to wait: something is open, typed, running or
  * being written. A running clock is to ring, and a page that was not touched
  * cannot. */
-const busy = () => !!app.sheet || !!app.noted?.id || !!app.again || app.away.length > 0 || ['new', 'setup'].includes(app.route.name) ||
+const busy = () => !!app.sheet || !!app.noted?.id || !!app.again || app.away.length > 0 || ['new', 'setup', 'steps'].includes(app.route.name) ||
   app.shop.writing() || cameraOpen() || (app.route.name === 'job' && clockRuns(viewOf('job', app.route.id)));
 
 let toldEdition = false;
