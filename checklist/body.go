@@ -179,7 +179,7 @@ type Setback struct {
 // Evidence is a test made on the vehicle: card strips drawn dry, a sweat
 // test, seams blown out, hot air at a seam, water gone.
 type Evidence struct {
-	What   string // what: "blown-out", "card-strips", "sweat-test", "water-gone", "tape-pull", "palm-drag", "risen", "test-strip"
+	What   string // what: "blown-out", "card-strips", "sweat-test", "water-gone", "tape-pull", "palm-drag", "risen", "test-strip", "proof-plate"
 	Zone   string // zone
 	Passed bool   // passed
 	Count  int64  // count: strips drawn

@@ -92,6 +92,8 @@ func (v *view) claim(stage, panel, zone string, shelf int64) Claim {
 	t := v.job.ticksOf(stage, panel, "")
 	if panel == "" {
 		t = v.job.ticksOf(stage, "", zone)
+	} else if t == nil && v.apart != nil {
+		t = v.wholeFilm(stage)
 	}
 	if t == nil {
 		return Claim{}
@@ -118,7 +120,7 @@ func (v *view) claim(stage, panel, zone string, shelf int64) Claim {
 	}
 	for i := len(v.happened) - 1; i >= 0 && v.happened[i].end >= a.Earliest; i-- {
 		e := &v.happened[i]
-		if e.row.kills(stage) && e.hits(&v.open, panel, z) && !after(a, e) && e.counts(v.limits, v.now) {
+		if e.row.kills(stage) && e.hits(&v.open, panel, z) && !after(a, e) && e.counts(v.limits, v.now) && !(panel == "" && v.onlyApart(stage, e)) {
 			c.spoil(e)
 		}
 	}

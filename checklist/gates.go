@@ -23,6 +23,9 @@ type view struct {
 	lacks    uint64    // stages of which any result lacks something
 	filming  *filming  // the film and what it has to follow
 	ended    []laidOff // by panel
+	apart    []bool    // by panel: it was spoiled, and its film comes again by itself; nil: none was
+	begun    bool      // some panel was laid already
+	unfit    []*cause  // by panel: it is not fitted yet, said in front of the first that is laid
 	answers  []Gate    // once they were asked for
 }
 
@@ -96,6 +99,11 @@ func (v *view) judge() []Gate {
 		case v.targets(st, zones) == 0:
 		case st.Per == PerVehicle:
 			out = append(out, v.gate(i, -1, ""))
+			for k := range v.apart {
+				if p := &v.open.Panels[k]; v.againOn(st, k) {
+					out = append(out, v.gate(i, k, p.Zone))
+				}
+			}
 		case st.Per == PerZone:
 			for _, z := range zones {
 				out = append(out, v.gate(i, -1, z))
@@ -114,10 +122,16 @@ func (v *view) judge() []Gate {
 // targets is on how many targets of the job a stage is done.
 func (v *view) targets(st *Stage, zones []string) int {
 	switch {
-	case st.Only == IfPrinted && !v.printed():
+	case st.Only == IfPrinted && !v.printed() || st.Only == IfProof && v.open.Proof == "":
 		return 0
 	case st.Per == PerVehicle:
-		return 1
+		n := 1
+		for k := range v.apart {
+			if v.againOn(st, k) {
+				n++
+			}
+		}
+		return n
 	case st.Per == PerZone:
 		return len(zones)
 	}
@@ -218,6 +232,8 @@ func (s *Shop) look(id ID, now Span) (*view, bool) {
 	v.stays = s.stays(j)
 	v.happened = s.events(j)
 	v.filming = v.worked()
+	v.apart = v.spoiledApart()
+	v.begun = v.anyLaid()
 	v.ended = make([]laidOff, len(o.Panels))
 	for i := range o.Panels {
 		v.ended[i] = v.endOf(&o.Panels[i])
@@ -256,7 +272,12 @@ func (v *view) gate(at, k int, zone string) Gate {
 	// doing it does not mend.
 	holds := v.needs(st, p, zone)
 	before := len(holds)
+	holds = v.beforeFirst(st, p, holds)
 	missing := v.missing(st, p, zone, &g, &r)
+	claimed := len(missing) == 0 && g.State == Done
+	if claimed && st.from >= 0 && st.Side < Laying {
+		missing = v.tooEarly(st, p, &r)
+	}
 	if len(missing) > 0 || g.State != Done {
 		if c := v.clock(st, p); c != nil {
 			holds = append(holds, c)
@@ -284,7 +305,7 @@ func (v *view) gate(at, k int, zone string) Gate {
 		}
 		// A stage that readings decide passes by the waiver; one that a hand
 		// does may start and still is not done.
-		if st.Tap() {
+		if st.Tap() && !claimed {
 			v.lack(&r, missing)
 		}
 		v.results = append(v.results, r)
@@ -349,7 +370,7 @@ func (v *view) needs(st *Stage, p *Panel, zone string) []*cause {
 		at := bits.TrailingZeros64(left)
 		for i := v.begins[at]; i < len(v.results) && v.results[i].stage == at; i++ {
 			r := &v.results[i]
-			if len(r.missing) == 0 || !r.concerns(st, p, zone) {
+			if len(r.missing) == 0 || !r.concerns(st, p, zone) || v.elsewhere(st, r, p) {
 				continue
 			}
 			for k := range r.missing {
@@ -362,30 +383,38 @@ func (v *view) needs(st *Stage, p *Panel, zone string) []*cause {
 	return out
 }
 
-// clock is what says that a stage must wait for the time since another was
-// done, nil if it need not.
-func (v *view) clock(st *Stage, p *Panel) *cause {
+// clockOf is when the stage was done on whose end another's clock runs, and
+// for how long; ok is false if it is not done: who needs it says so.
+func (v *view) clockOf(st *Stage, p *Panel) (end Span, n number, ok bool) {
 	if st.from < 0 || st.Clock == "" {
-		return nil
+		return end, n, false
 	}
-	var end Span
 	for i := v.begins[st.from]; i < len(v.results) && v.results[i].stage == st.from; i++ {
 		r := &v.results[i]
-		if r.done.Latest != 0 && (p == nil || r.panel == "" || r.panel == p.ID) && r.done.Latest > end.Latest {
+		if r.done.Latest > end.Latest && (p == nil || r.panel == "" || r.panel == p.ID) && !v.elsewhere(st, r, p) {
 			end = r.done
 		}
 	}
 	if end.Latest == 0 {
-		return nil // that is not done; who needs it says so
+		return end, n, false
 	}
-	from := &v.route.Stages[st.from]
-	n := v.rule(st.Clock, p, "", st.Side)
+	return end, v.rule(st.Clock, p, "", st.Side), true
+}
+
+// clock is what says that a stage must wait for the time since another was
+// done, nil if it need not.
+func (v *view) clock(st *Stage, p *Panel) *cause {
+	end, n, ok := v.clockOf(st, p)
 	until := end.Latest + n.value
-	if v.now.Earliest >= until {
+	if !ok || v.now.Earliest >= until {
 		return nil
 	}
-	return &cause{key: st.Key + "-early", state: Waits, since: end.Earliest, until: until,
-		reason: n.by(say(sayAfterClock, markSpan(n.value), from.Name, markTime(until)))}
+	c := &cause{key: st.Key + "-early", state: Waits, since: end.Earliest, until: until,
+		reason: n.by(say(sayAfterClock, markSpan(n.value), v.route.Stages[st.from].Name, markTime(until)))}
+	if p != nil {
+		c.panel = p.ID
+	}
+	return c
 }
 
 // concerns says whether a stage judged there matters for this target: a panel
@@ -434,6 +463,9 @@ func (v *view) missing(st *Stage, p *Panel, zone string, g *Gate, r *result) []c
 	case ByTest:
 		if st.What == "tape-pull" {
 			return v.taped(st, p, g, r)
+		}
+		if st.Only == IfProof {
+			return v.proved(st, g, r)
 		}
 		return v.tested(st, g, r)
 	case BySurvey:

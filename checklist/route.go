@@ -20,14 +20,15 @@ func (p Per) String() string {
 type Only uint8
 
 // A stage concerns every panel, those with compound contours, those where
-// primer is planned, a job whose film is printed, or panels that were touched
-// up on this job.
+// primer is planned, a job whose film is printed, panels that were touched up
+// on this job, or a job with a proof.
 const (
 	Every Only = iota
 	OnContours
 	WithPrimer
 	IfPrinted
 	OnRepaired
+	IfProof // a job whose artwork the owner approved in a version
 )
 
 // Side says on which side of laying a stage stands. A panel that is laid needs
@@ -101,6 +102,16 @@ type Stage struct {
 	// From and Clock: the stage may start no sooner than the rule Clock says
 	// after the stage From was done (degas after print, re-check after laying).
 	From, Clock string
+	// Early is the setback that doing it before its clock ended was: nothing
+	// but that row's way out mends it. Where it is empty, what was done early
+	// counts from the clock's end.
+	Early string
+	// Apart says that a panel that was spoiled goes through it again by
+	// itself, and the others go on.
+	Apart bool
+	// All names the stages that every panel must have passed before the first
+	// one is laid.
+	All []string
 	// Free says that no other stage waits for it and nobody has to do it.
 	Free bool
 	// Warm is the rule that says how warm the coldest spot must be to begin.
@@ -114,6 +125,7 @@ type Stage struct {
 
 	needs uint64 // Needs and what they need, as bits of places in the route
 	from  int    // place of From, -1
+	all   uint64 // All, as bits
 	first []cause
 }
 
@@ -160,7 +172,12 @@ func (r *Route) place(key string) int {
 func (r Route) close() Route {
 	for i := range r.Stages {
 		st := &r.Stages[i]
-		st.needs, st.from, st.first = 0, r.place(st.From), firstOf(st)
+		st.needs, st.all, st.from, st.first = 0, 0, r.place(st.From), firstOf(st)
+		for _, key := range st.All {
+			if k := r.place(key); k >= 0 && k < i {
+				st.all |= 1 << k
+			}
+		}
 		for _, key := range st.Needs {
 			if k := r.place(key); k >= 0 && k < i {
 				st.needs |= 1 << k
@@ -206,14 +223,16 @@ var (
 
 	stageSurvey   = Stage{Key: "survey", Name: "Measure the contours", Per: PerPanel, Only: OnContours, Side: Bench, Proof: BySurvey}
 	stageFilm     = Stage{Key: "film", Name: "Film", Per: PerPanel, Side: Bench, Needs: []string{"survey"}, Proof: ByFilm}
-	stagePrint    = Stage{Key: "print", Name: "Print", Side: Bench, Only: IfPrinted, Needs: []string{"film"}}
-	stageLaminate = Stage{Key: "laminate", Name: "Laminate", Side: Bench, Only: IfPrinted, Needs: []string{"print"}, From: "print", Clock: "degas"}
-	stageFilmIn   = Stage{Key: "film-in", Name: "Film into the bay", Side: Bench, Needs: []string{"film", "laminate"}, From: "laminate", Clock: "laminate_rest"}
+	stagePrint    = Stage{Key: "print", Name: "Print", Side: Bench, Only: IfPrinted, Apart: true, Needs: []string{"film"}}
+	stageLaminate = Stage{Key: "laminate", Name: "Laminate", Side: Bench, Only: IfPrinted, Apart: true, Early: "film-wet", Needs: []string{"print"}, From: "print", Clock: "degas"}
+	stageFilmIn   = Stage{Key: "film-in", Name: "Film into the bay", Side: Bench, Apart: true, Needs: []string{"film", "laminate"}, From: "laminate", Clock: "laminate_rest"}
 	stageDryFit   = Stage{Key: "dry-fit", Name: "Dry fit", Per: PerPanel, Needs: []string{"inspection", "film-in"}, From: "film-in", Clock: "film_in_bay", Caution: cautionLay}
 
-	stageWipe   = Stage{Key: "wipe", Name: "Final wipe", Per: PerPanel, Needs: []string{"wash", "inspection", "dry", "window", "dry-fit"}, Shelf: "wipe_shelf", Caution: cautionSolvent}
+	stageProof = Stage{Key: "proof", Name: "Proof against the plate", Only: IfProof, Proof: ByTest, What: "proof-plate"}
+
+	stageWipe   = Stage{Key: "wipe", Name: "Final wipe", Per: PerPanel, Needs: []string{"wash", "inspection", "dry", "window", "dry-fit", "proof"}, All: []string{"dry-fit"}, Shelf: "wipe_shelf", Caution: cautionSolvent}
 	stagePrimer = Stage{Key: "primer", Name: "Primer", Per: PerPanel, Only: WithPrimer, Needs: []string{"wipe"}, Proof: ByPrimer, Shelf: "primer_open", Caution: cautionSolvent}
-	stageLay    = Stage{Key: "lay", Name: "Lay", Per: PerPanel, Side: Laying, Needs: []string{"wipe", "primer"}, Caution: cautionLay}
+	stageLay    = Stage{Key: "lay", Name: "Lay", Per: PerPanel, Side: Laying, All: []string{"dry-fit"}, Needs: []string{"wipe", "primer"}, Caution: cautionLay}
 
 	stageSettle   = Stage{Key: "settle", Name: "Look for spring-back", Per: PerPanel, Only: OnContours, Side: After, Needs: []string{"lay"}, From: "lay", Clock: "settle_film"}
 	stageTrim     = Stage{Key: "trim", Name: "Cut and tuck edges", Per: PerPanel, Side: After, Needs: []string{"settle", "lay"}, Caution: cautionKnife}
@@ -249,7 +268,7 @@ var Routes = []Route{
 	Route{Key: "van", Name: "Van wrap", Stages: slices.Concat(
 		[]Stage{stageCheckIn, stageStrip, stageWash, stageInspect},
 		bench,
-		[]Stage{stageDry, stageDryFit, stageWindow, stageWipe, stagePrimer, stageLay},
+		[]Stage{stageDry, stageDryFit, stageProof, stageWindow, stageWipe, stagePrimer, stageLay},
 		finish)}.close(),
 	Route{Key: "bus-side", Name: "Bus side", Stages: slices.Concat(
 		[]Stage{stageCheckIn,
@@ -260,7 +279,7 @@ var Routes = []Route{
 		bench,
 		[]Stage{busDry(),
 			{Key: "sweat-test", Name: "Sweat test", Needs: []string{"dry", "sealant"}, Proof: ByTest, What: "sweat-test", Caution: cautionBus},
-			stageDryFit, stageWindow, with(stageWipe, "sweat-test"), stagePrimer, stageLay},
+			stageDryFit, stageProof, stageWindow, with(stageWipe, "sweat-test"), stagePrimer, stageLay},
 		finish)}.close(),
 	Route{Key: "hood", Name: "Repainted hood", Stages: slices.Concat(
 		[]Stage{stageCheckIn,
@@ -270,7 +289,7 @@ var Routes = []Route{
 			{Key: "paint-risk", Name: "Owner signs the risk", Needs: []string{"tape-pull"}, Proof: BySigns, What: "paint-risk", Signers: []string{"owner"}},
 			stageWash, stageInspect},
 		bench,
-		[]Stage{stageDry, stageDryFit, stageWindow, with(stageWipe, "paint", "patch-test", "paint-risk"), stagePrimer, stageLay},
+		[]Stage{stageDry, stageDryFit, stageProof, stageWindow, with(stageWipe, "paint", "patch-test", "paint-risk"), stagePrimer, stageLay},
 		finish)}.close(),
 	Route{Key: "removal", Name: "Remove and wrap again", Stages: slices.Concat(
 		[]Stage{stageCheckIn,
@@ -285,7 +304,7 @@ var Routes = []Route{
 			{Key: "patch-test", Name: "Gas patch test", Per: PerPanel, Only: OnRepaired, Needs: []string{"bare-paint"}, Proof: ByPatch, Caution: cautionHeat},
 			{Key: "tape-pull", Name: "Tape pull", Per: PerPanel, Only: OnRepaired, Needs: []string{"bare-paint"}, Proof: ByTest, What: "tape-pull"}},
 		bench,
-		[]Stage{stageDry, stageDryFit, stageWindow, with(stageWipe, "paint", "patch-test", "tape-pull"), stagePrimer, stageLay},
+		[]Stage{stageDry, stageDryFit, stageProof, stageWindow, with(stageWipe, "paint", "patch-test", "tape-pull"), stagePrimer, stageLay},
 		finish)}.close(),
 	Route{Key: "panels", Name: "Single panels", Stages: []Stage{
 		stageWash, stageInspect, stageDry, stageWindow, stageWipe, stagePrimer, stageLay,

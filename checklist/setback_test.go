@@ -48,6 +48,7 @@ func TestSetbackRows(t *testing.T) {
 		{cause: "primer-spoiled", panels: []string{"sill"}, lower: prime},
 		{cause: "film-cold", panels: []string{"sill"}},
 		{cause: "film-wet", panels: []string{"sill"}},
+		{cause: "panel-spoiled", panels: []string{"sill"}, lower: both},
 		{cause: "film-lifted", panels: []string{"sill"}},
 		{cause: "moved-at-rest"},
 		{cause: "trim-refitted", panels: []string{"sill"}},

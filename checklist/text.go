@@ -122,6 +122,15 @@ const (
 	sayStripHow
 	sayFreshPaint
 	sayFreshOut
+	sayTooEarly
+	sayMaybeEarly
+	sayVouchOr
+	sayFitAll
+	sayFitAllOut
+	sayPlate
+	sayNoPlate
+	sayWrongProof
+	sayAskLead
 	sayTrialsShort
 	sayPaintUnknown
 	sayPatchNone
@@ -278,6 +287,15 @@ var english = [sentences]string{
 	sayStripHow:        "Stick a strip, look after 24 h, or leave it bare.",
 	sayFreshPaint:      "Fresh paint: {1} of {2} days on {3}.",
 	sayFreshOut:        "Wait, test a patch for 24 h, or leave it bare.",
+	sayTooEarly:        "{1}: sooner than {2} after {3}.",
+	sayMaybeEarly:      "{1}: not surely {2} after {3}.",
+	sayVouchOr:         "Lead: vouch for the times, or print it again.",
+	sayFitAll:          "Not fitted yet: {1}.",
+	sayFitAllOut:       "Fit every panel before the first is laid.",
+	sayPlate:           "Photo of the plate beside proof {1}.",
+	sayNoPlate:         "The photo of the plate is missing.",
+	sayWrongProof:      "Proof {1} is not for this vehicle.",
+	sayAskLead:         "Lay nothing. Ask the lead.",
 	sayTrialsShort:     "{1} of {2} trial strips pulled.",
 	sayPaintUnknown:    "Nobody said how old the paint is.",
 	sayPatchNone:       "No patch test on {1}.",
