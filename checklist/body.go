@@ -299,6 +299,8 @@ type Feature struct {
 	Moving    bool   // moving: a gap that opens
 	Laid      string // laid: "floor-first" or "bridged"
 	Plan      string // plan: "stretch", "relief-cut", "inlay" or "bare"
+	Under     string // under: of a seam: the panel that lies under this one there
+	Force     string // force: of a seam: why: "airflow", "water" or "reach"
 }
 
 // Heat is a stretch of post-heat: how far, how long, and what the film read.

@@ -131,6 +131,8 @@ const (
 	sayNoPlate
 	sayWrongProof
 	sayAskLead
+	sayLapForward
+	sayLapUnder
 	sayTrialsShort
 	sayPaintUnknown
 	sayPatchNone
@@ -296,6 +298,8 @@ var english = [sentences]string{
 	sayNoPlate:         "The photo of the plate is missing.",
 	sayWrongProof:      "Proof {1} is not for this vehicle.",
 	sayAskLead:         "Lay nothing. Ask the lead.",
+	sayLapForward:      "{1} before {2}: its lap faces forward. Lay it all the same?",
+	sayLapUnder:        "{2} should lie under {1}. Lay it all the same?",
 	sayTrialsShort:     "{1} of {2} trial strips pulled.",
 	sayPaintUnknown:    "Nobody said how old the paint is.",
 	sayPatchNone:       "No patch test on {1}.",

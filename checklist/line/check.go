@@ -305,7 +305,7 @@ func inJob(b checklist.Body, j checklist.JobFacts, place func(checklist.ID) stri
 		}
 		return text
 	case checklist.Evidence:
-		return zone(b.Zone)
+		return first(zone(b.Zone), panel(b.Panel))
 	case checklist.Finding:
 		return panel(b.Panel)
 	case checklist.Photo:
@@ -315,7 +315,7 @@ func inJob(b checklist.Body, j checklist.JobFacts, place func(checklist.ID) stri
 	case checklist.Paint:
 		return each(b.Panels, panel)
 	case checklist.Feature:
-		return panel(b.Panel)
+		return first(panel(b.Panel), panel(b.Under))
 	case checklist.Heat:
 		return panel(b.Panel)
 	case checklist.Trial:
@@ -395,7 +395,7 @@ func questions(l checklist.Line, s *checklist.Shop, now checklist.Span) Refusal 
 			return Refusal{"These steps leave out: " + strings.Join(out, ", ") + ". Write them all the same?", true}
 		}
 	}
-	if text := filmQuestion(l, s); text != "" {
+	if text := filmQuestion(l, s, now); text != "" {
 		return Refusal{text, true}
 	}
 	if b, ok := l.Body.(checklist.JobOpen); ok {

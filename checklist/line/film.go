@@ -39,6 +39,7 @@ func film(b checklist.Body, one func(what, value string, of ...string) string) s
 			given("Its shape", b.Shape, shapes),
 			given("How it is laid", b.Laid, []string{"floor-first", "bridged"}),
 			given("What is planned", b.Plan, []string{"stretch", "relief-cut", "inlay", "bare"}),
+			given("Why it lies under", b.Force, checklist.Forces[:]),
 			fits(b))
 	}
 	return ""
@@ -56,6 +57,8 @@ func fits(b checklist.Feature) string {
 		return "A dome is no higher than half its width. Measure again."
 	case b.Sort == "surface" && b.Shape == "":
 		return "Say what the surface is."
+	case b.Under != "" && b.Under == b.Panel:
+		return "A panel cannot lie under itself."
 	}
 	return ""
 }
@@ -93,12 +96,17 @@ func Plausible(unit string, v int64) bool {
 }
 
 // filmQuestion asks about a film line that may well be true.
-func filmQuestion(l checklist.Line, s *checklist.Shop) string {
-	if b, ok := l.Body.(checklist.FilmRoll); ok && b.Batch != "" {
+func filmQuestion(l checklist.Line, s *checklist.Shop, now checklist.Span) string {
+	switch b := l.Body.(type) {
+	case checklist.FilmRoll:
 		for _, f := range s.Films(l.Log.ID) {
-			if f.Batch != "" && f.Batch != b.Batch && f.Family == b.Family && f.Sheet == b.Sheet {
+			if b.Batch != "" && f.Batch != "" && f.Batch != b.Batch && f.Family == b.Family && f.Sheet == b.Sheet {
 				return "Batches " + f.Batch + " and " + b.Batch + " may differ in shade. Use both?"
 			}
+		}
+	case checklist.Tick:
+		if b.Stage == "lay" && (b.Answer == "done" || b.Answer == "started") {
+			return s.BeforeUnder(l.Log.ID, b.Panel, now)
 		}
 	}
 	return ""

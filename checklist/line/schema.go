@@ -307,6 +307,8 @@ func feature(f *fields, in checklist.Body) checklist.Body {
 	f.bool("moving", &b.Moving)
 	f.text("laid", &b.Laid, may)
 	f.text("plan", &b.Plan, may)
+	f.text("under", &b.Under, may)
+	f.text("force", &b.Force, may)
 	return b
 }
 
