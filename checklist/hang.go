@@ -18,7 +18,7 @@ type HangPiece struct {
 // HangOrder returns the panels in the order in which they hang, by the seams
 // that were measured: airflow before water, water before reach, otherwise flat
 // before contour and as the job lists them, the rear first. Without seams it is
-// the job's own order. circle names seams that contradict each other; the order
+// the job's own order. circle says which seams contradict each other; the order
 // is then the job's.
 func (s *Shop) HangOrder(id ID, now Span) (pieces []HangPiece, circle string) {
 	v, ok := s.view(id, now)
@@ -26,34 +26,44 @@ func (s *Shop) HangOrder(id ID, now Span) (pieces []HangPiece, circle string) {
 		return nil, ""
 	}
 	laps := v.laps()
-	order := make([]int, len(v.open.Panels))
-	for i := range order {
-		order[i] = i
+	hang := make([]material.Hanging, len(v.open.Panels))
+	for i := range hang {
+		hang[i].Contour = len(laps) > 0 && v.open.Panels[i].Contour
 	}
-	if len(laps) > 0 {
-		hang := make([]material.Hanging, len(order))
-		for i := range hang {
-			hang[i] = material.Hanging{Name: v.open.Panels[i].Name, Contour: v.open.Panels[i].Contour}
-		}
-		if o, err := material.HangOrder(hang, laps, false); err != nil {
-			circle = err.Error()
-		} else {
-			order = o.Order
-			laps = lapsWithout(laps, o.Yielded)
-		}
-	}
-	for _, i := range order {
-		p := HangPiece{Panel: v.open.Panels[i].ID, Name: v.open.Panels[i].Name, Bare: v.ended[i].bare, Laid: v.ended[i].is && !v.ended[i].bare}
-		for _, l := range laps {
-			if l.Over == i {
-				p.Under = append(p.Under, v.open.Panels[l.Under].ID)
-				u := &v.ended[l.Under]
-				p.Early = p.Early || p.Laid && !u.bare && (!u.is || v.ended[i].laid.Latest < u.laid.Earliest)
+	o, way, _ := material.Hang(hang, laps, false)
+	if way != nil {
+		for _, i := range append(way, way[0]) {
+			if circle != "" {
+				circle += ", "
 			}
+			circle += v.open.Panels[i].Name
+		}
+		circle = say(sayCircle, circle)
+		o, _, _ = material.Hang(hang, nil, false)
+	}
+	for _, i := range o.Order {
+		e := &v.ended[i]
+		p := HangPiece{Panel: v.open.Panels[i].ID, Name: v.open.Panels[i].Name, Bare: e.bare, Laid: e.is && !e.bare}
+		for _, l := range laps {
+			if l.Over != i || yielded(o.Yielded, l) {
+				continue
+			}
+			p.Under = append(p.Under, v.open.Panels[l.Under].ID)
+			u := &v.ended[l.Under]
+			p.Early = p.Early || p.Laid && !u.bare && (!u.is || e.laid.Latest < u.laid.Earliest)
 		}
 		pieces = append(pieces, p)
 	}
 	return pieces, circle
+}
+
+func yielded(laps []material.Lap, l material.Lap) bool {
+	for _, y := range laps {
+		if y == l {
+			return true
+		}
+	}
+	return false
 }
 
 // laps are the seams of the job where one panel lies under another.
@@ -78,53 +88,26 @@ func (v *view) laps() []material.Lap {
 	return out
 }
 
-func lapsWithout(laps, gone []material.Lap) []material.Lap {
-	var out []material.Lap
-	for _, l := range laps {
-		kept := true
-		for _, g := range gone {
-			kept = kept && l != g
-		}
-		if kept {
-			out = append(out, l)
-		}
-	}
-	return out
-}
-
 // BeforeUnder asks whether a panel is to be laid before one that should lie
 // under it, "" if there is none.
 func (s *Shop) BeforeUnder(id ID, panel string, now Span) string {
-	pieces, _ := s.HangOrder(id, now)
 	v, ok := s.view(id, now)
-	if !ok {
+	if !ok || v.limits == nil {
 		return ""
 	}
-	for i := range pieces {
-		if pieces[i].Panel != panel {
+	laps := v.laps()
+	o, _, _ := material.Hang(make([]material.Hanging, len(v.open.Panels)), laps, false)
+	for _, l := range laps {
+		over, under := &v.open.Panels[l.Over], &v.open.Panels[l.Under]
+		if over.ID != panel || v.ended[l.Under].is || yielded(o.Yielded, l) {
 			continue
 		}
-		for _, under := range pieces[i].Under {
-			u := v.panel(under)
-			if e := &v.ended[v.place(u)]; e.is {
-				continue
-			}
-			if v.lapForce(panel, under) == material.Airflow {
-				return say(sayLapForward, upper(pieces[i].Name), u.Name)
-			}
-			return say(sayLapUnder, pieces[i].Name, upper(u.Name))
+		if l.Force == material.Airflow {
+			return say(sayLapForward, upper(over.Name), under.Name)
 		}
+		return say(sayLapUnder, over.Name, upper(under.Name))
 	}
 	return ""
-}
-
-func (v *view) lapForce(over, under string) material.Force {
-	for _, l := range v.laps() {
-		if v.open.Panels[l.Over].ID == over && v.open.Panels[l.Under].ID == under {
-			return l.Force
-		}
-	}
-	return material.Reach
 }
 
 // Numbers of a bus side in drops, in micrometres: what a roll's edges lose, how

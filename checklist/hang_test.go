@@ -67,9 +67,10 @@ func TestHangOrder(t *testing.T) {
 	if got, pieces, circle := order("8:10"); got != "roof-rear roof-front side" || circle != "" || len(pieces[0].Under) != 0 {
 		t.Errorf("%s %s %+v", got, circle, pieces)
 	}
-	// Seams that go round are named, and the job's own order stands.
+	// Seams that go round are named, each under the next, and the job's own
+	// order stands.
 	seam("8:20", "roof-rear", "side", "airflow")
-	if got, _, circle := order("8:30"); got != "roof-front side roof-rear" || !strings.HasPrefix(circle, "circle by airflow: ") {
+	if got, _, circle := order("8:30"); got != "roof-front side roof-rear" || circle != "Seams go round: roof rear, roof front, left side, roof rear. Strike one." {
 		t.Errorf("%s %s", got, circle)
 	}
 }

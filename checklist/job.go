@@ -168,7 +168,7 @@ func (j *job) putRead(v SpotValue, e *entry, add bool) int64 {
 		i--
 	}
 	if add {
-		r.reads = slices.Insert(r.reads, i, read{e, v.Surface})
+		r.reads = order.Insert(r.reads, i, read{e, v.Surface})
 	} else {
 		r.reads = slices.DeleteFunc(r.reads, func(x read) bool { return x.e == e })
 		i = min(i, len(r.reads))

@@ -36,6 +36,8 @@ package checklist
 import (
 	"bytes"
 	"slices"
+
+	"bayhold/checklist/order"
 )
 
 // Shop holds every line it was given and answers from them. It is not safe for
@@ -203,7 +205,7 @@ func (l list) with(e *entry) list {
 		return append(l, e)
 	}
 	i, _ := slices.BinarySearchFunc(l, e, byAct)
-	return slices.Insert(l, i, e)
+	return order.Insert(l, i, e)
 }
 
 func (l list) without(e *entry) list {

@@ -132,6 +132,7 @@ const (
 	sayWrongProof
 	sayAskLead
 	sayLapForward
+	sayCircle
 	sayLapUnder
 	sayTrialsShort
 	sayPaintUnknown
@@ -298,6 +299,7 @@ var english = [sentences]string{
 	sayNoPlate:         "The photo of the plate is missing.",
 	sayWrongProof:      "Proof {1} is not for this vehicle.",
 	sayAskLead:         "Lay nothing. Ask the lead.",
+	sayCircle:          "Seams go round: {1}. Strike one.",
 	sayLapForward:      "{1} before {2}: its lap faces forward. Lay it all the same?",
 	sayLapUnder:        "{2} should lie under {1}. Lay it all the same?",
 	sayTrialsShort:     "{1} of {2} trial strips pulled.",

@@ -349,18 +349,32 @@ func AppendValues(b []byte, values map[string]int64) []byte {
 
 // list is an array of maps, each walked by one.
 func list[T any](f *fields, key string, v *[]T, required bool, one func(*fields, *T)) {
+	f.maps(key, len(*v), required, func(in *fields, i int) {
+		if f.writing {
+			one(in, &(*v)[i])
+			return
+		}
+		var t T
+		one(in, &t)
+		*v = append(*v, t)
+	})
+}
+
+// maps is an array of n maps, or when reading of as many as come.
+func (f *fields) maps(key string, n int, required bool, one func(*fields, int)) {
 	if f.writing {
-		if len(*v) > 0 {
-			b := cbor.AppendArray(nil, len(*v))
-			for i := range *v {
+		if n > 0 {
+			b := cbor.AppendArray(nil, n)
+			for i := range n {
 				out := fields{kind: f.kind, writing: true}
-				one(&out, &(*v)[i])
+				one(&out, i)
 				b = out.close(b)
 			}
 			f.put(key, b)
 		}
 		return
 	}
+	any := false
 	f.read(key, func(r *cbor.Reader) {
 		for n := f.many(r); n > 0; n-- {
 			raw := r.Raw()
@@ -369,8 +383,7 @@ func list[T any](f *fields, key string, v *[]T, required bool, one func(*fields,
 			}
 			in := fields{kind: f.kind, named: f.named}
 			in.open(raw)
-			var t T
-			one(&in, &t)
+			one(&in, -1)
 			if in.err == nil && f.named != nil && in.unknown() != "" {
 				in.fail(in.unknown(), "no such field")
 			}
@@ -380,10 +393,10 @@ func list[T any](f *fields, key string, v *[]T, required bool, one func(*fields,
 			if in.missing != "" && f.missing == "" {
 				f.missing = key + "." + in.missing
 			}
-			*v = append(*v, t)
+			any = true
 		}
 	})
-	f.need(key, required, len(*v) > 0)
+	f.need(key, required, any)
 }
 
 // blank says that a text holds nothing a person could read.

@@ -2,7 +2,6 @@ package material
 
 import (
 	"errors"
-	"slices"
 	"strconv"
 	"strings"
 )
@@ -64,7 +63,18 @@ func HangOrder(pieces []Hanging, laps []Lap, slow bool) (Order, error) {
 			return Order{}, errors.New(pieces[l.Under].Name + " cannot lie under itself; strike that lap")
 		}
 	}
-	o := Order{Pieces: pieces}
+	o, way, force := Hang(pieces, laps, slow)
+	if way != nil {
+		return Order{}, circle(pieces, way, force)
+	}
+	o.Sentence = o.sentence()
+	return o, nil
+}
+
+// Hang is HangOrder for laps that name pieces of the list, without sentences:
+// a gate asks so. A circle within one force is returned as the pieces on it.
+func Hang(pieces []Hanging, laps []Lap, slow bool) (o Order, way []int, force Force) {
+	o.Pieces = pieces
 	forces := [...]Force{Airflow, Water, Reach}
 	if slow {
 		forces = [...]Force{Water, Airflow, Reach}
@@ -77,7 +87,7 @@ func HangOrder(pieces []Hanging, laps []Lap, slow bool) (Order, error) {
 				continue
 			}
 			if way := path(len(pieces), same, l.Over, l.Under); way != nil {
-				return Order{}, circle(pieces, way, f)
+				return Order{}, way, f
 			}
 			same = append(same, l)
 			if path(len(pieces), kept, l.Over, l.Under) != nil {
@@ -88,8 +98,7 @@ func HangOrder(pieces []Hanging, laps []Lap, slow bool) (Order, error) {
 		}
 	}
 	o.Order = sorted(pieces, kept)
-	o.Sentence = o.sentence()
-	return o, nil
+	return o, nil, 0
 }
 
 // path returns the pieces from one to another along the laps, or nil.
@@ -104,12 +113,15 @@ func path(n int, laps []Lap, from, to int) []int {
 		at := queue[0]
 		queue = queue[1:]
 		if at == to {
-			way := []int{to}
-			for at != from {
-				at = before[at]
-				way = append(way, at)
+			n := 1
+			for k := at; k != from; k = before[k] {
+				n++
 			}
-			slices.Reverse(way)
+			way := make([]int, n)
+			for n--; n >= 0; n-- {
+				way[n] = at
+				at = before[at]
+			}
 			return way
 		}
 		for _, l := range laps {

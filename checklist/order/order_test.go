@@ -27,3 +27,15 @@ func TestStable(t *testing.T) {
 		}
 	})
 }
+
+// TestInsert: as the standard library's, the public reference here.
+func TestInsert(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := rapid.SliceOf(rapid.Int()).Draw(t, "s")
+		i := rapid.IntRange(0, len(s)).Draw(t, "i")
+		want := slices.Insert(slices.Clone(s), i, 7)
+		if got := order.Insert(s, i, 7); !slices.Equal(got, want) {
+			t.Fatalf("%v, not %v", got, want)
+		}
+	})
+}

@@ -2,7 +2,6 @@ package session
 
 import (
 	"cmp"
-	"slices"
 	"sort"
 
 	"bayhold/sync/logbook"
@@ -98,7 +97,10 @@ func (b *ByName[T]) Put(n Name, of *T) {
 	}
 	i, found := r.find(n.Ref.Seq)
 	if !found {
-		r.lines = slices.Insert(r.lines, i, numbered[T]{seq: n.Ref.Seq})
+		// slices.Insert would be seven times the code.
+		r.lines = append(r.lines, numbered[T]{})
+		copy(r.lines[i+1:], r.lines[i:])
+		r.lines[i] = numbered[T]{seq: n.Ref.Seq}
 	}
 	if r.lines[i].of == nil {
 		r.n++
