@@ -83,12 +83,6 @@ func TestHalfOpenPhone(t *testing.T) {
 	}
 }
 
-func (p *wsSession) device() logbook.ID {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	return p.shop.Device()
-}
-
 // heard is when the shop heard of the phone, as far as Silent tells: the least
 // moment at which it would be silent.
 func (p *wsSession) heard() int64 {

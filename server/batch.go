@@ -136,7 +136,7 @@ func (b *batch) bucket(log logbook.Log) (*bolt.Bucket, error) {
 func (b *batch) setAside(sub *judge.Submission, v *judge.Verdict) error {
 	aside := b.tx.Bucket(bucketAside)
 	if aside.Get(v.Sum[:]) == nil {
-		a := SetAside{At: b.now, Code: v.Code, Reason: v.Reason, Bytes: sub.Bytes}
+		a := SetAside{At: b.now, Code: v.Code, Reason: v.Reason, Bytes: sub.Bytes, Device: deviceOf(sub)}
 		if err := aside.Put(v.Sum[:], a.append(nil)); err != nil {
 			return err
 		}

@@ -59,7 +59,7 @@
 //	names     logbook, writer, seq (8) -> order (8), or the SHA-256 (32) of an
 //	          entry that was set aside
 //	aside     SHA-256 -> what was set aside: a CBOR array of its arrival, code,
-//	          reason and bytes
+//	          reason and bytes, and of the phone that brought it
 //	          (adopt.go)
 //	again     SHA-256 of a line's first bytes -> its order (8): the line was
 //	          written again under another name, and stands once

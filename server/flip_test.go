@@ -54,7 +54,8 @@ func valuesOf(t *testing.T, path string) (out []value) {
 		}
 		tx.Bucket(bucketAside).ForEach(func(_, v []byte) error {
 			a, err := readAside(v)
-			add(value{what: "aside"}, v[len(v)-len(a.Bytes):]) // time, code and reason stand before
+			// Time, code and reason stand before the bytes, which no phone brought here.
+			add(value{what: "aside"}, v[len(v)-len(a.Bytes):])
 			return err
 		})
 		return tx.Bucket(bucketLines).ForEachBucket(func(k []byte) error {

@@ -171,6 +171,10 @@ func (p *wsSession) settle(subs []judge.Submission, verdicts []judge.Verdict, er
 		p.bye("The shop stumbled over a line of this phone. The phone keeps it: tell the lead.", 60_000)
 		return
 	}
+	if errors.Is(err, errQuota) {
+		p.bye("The lead must look at this phone's lines first. They stay on this phone.", quotaOf.again)
+		return
+	}
 	if err != nil {
 		// The phone keeps its lines and comes again when the disk may be well.
 		p.bye("The shop cannot write: its disk may be full. Lines stay on this phone.", 30_000)
@@ -215,6 +219,12 @@ func (p *wsSession) tell(f func()) {
 	if p.locked(func() error { f(); return nil }) == nil {
 		p.wake()
 	}
+}
+
+func (p *wsSession) device() logbook.ID {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.shop.Device()
 }
 
 func (p *wsSession) silent(now int64) (silent bool) {

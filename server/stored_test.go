@@ -17,6 +17,7 @@ func FuzzStored(f *testing.F) {
 	f.Add(Head{Order: 7, Closed: e.Ref(), ClosedAt: 9}.append(nil))
 	f.Add(Head{Order: 7}.append(nil))
 	f.Add(SetAside{At: 5, Code: 1, Reason: "Only the lead may write this.", Bytes: e.Append(nil)}.append(nil))
+	f.Add(SetAside{At: 5, Code: 1, Reason: "x", Bytes: e.Append(nil), Device: crew}.append(nil))
 	f.Add(window{1, []point{{600_000, 20_000, 50_000}, {600_001, -5_000, 0}}}.append(nil, 600_000))
 	f.Fuzz(func(t *testing.T, raw []byte) {
 		same := func(what string, err error, again []byte) {

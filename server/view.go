@@ -195,24 +195,39 @@ type SetAside struct {
 	Code   judge.Code
 	Reason string
 	Bytes  []byte
+	Device logbook.ID // that brought it; zero if none did
 
 	Stands bool // in its logbook by now: adopted, or written again
 }
 
 func (a SetAside) append(b []byte) []byte {
-	b = cbor.AppendArray(b, 4)
+	n := 4
+	if !a.Device.IsZero() {
+		n++
+	}
+	b = cbor.AppendArray(b, n)
 	b = cbor.AppendInt(b, a.At)
 	b = cbor.AppendUint(b, uint64(a.Code))
 	b = cbor.AppendText(b, a.Reason)
-	return cbor.AppendBytes(b, a.Bytes)
+	b = cbor.AppendBytes(b, a.Bytes)
+	if n > 4 {
+		b = cbor.AppendBytes(b, a.Device[:])
+	}
+	return b
 }
 
 func readAside(b []byte) (SetAside, error) {
 	r := cbor.NewReader(b)
-	if r.Array() != 4 {
-		r.Fail("what was set aside has 4 fields")
+	n := r.Array()
+	if n != 4 && n != 5 {
+		r.Fail("what was set aside has 4 or 5 fields")
 	}
 	a := SetAside{At: r.Int(), Code: judge.Code(r.Uint()), Reason: r.Text(), Bytes: r.Bytes()}
+	if n == 5 {
+		if a.Device = logbook.ReadID(r); a.Device.IsZero() {
+			r.Fail("no device is written as none")
+		}
+	}
 	return a, r.Close()
 }
 

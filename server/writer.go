@@ -1,6 +1,7 @@
 package server
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -53,6 +54,8 @@ type writer struct {
 	quit    chan struct{}
 	stopped chan struct{}
 
+	quota quota // what was set aside of each phone lately
+
 	mu   sync.RWMutex    // guards shop for readers beside the writer
 	shop *checklist.Shop // the shop's logbook alone, for rights and names
 }
@@ -60,7 +63,15 @@ type writer struct {
 func startWriter(store *Store, hub *hub, log *slog.Logger, clock func() int64) (*writer, error) {
 	w := &writer{store: store, hub: hub, log: log, clock: clock,
 		work: make(chan task, 256), quit: make(chan struct{}), stopped: make(chan struct{}),
-		shop: checklist.NewShop()}
+		quota: quota{}, shop: checklist.NewShop()}
+	lately, err := store.Aside()
+	if err != nil {
+		return nil, err
+	}
+	slices.SortFunc(lately, func(a, b SetAside) int { return cmp.Compare(a.At, b.At) })
+	for _, a := range lately {
+		w.quota.add(a.Device, a.At, len(a.Bytes))
+	}
 	for from := uint64(0); ; {
 		lines, err := store.After(store.shop, from, 1000, 1<<20)
 		if err != nil {
@@ -244,7 +255,7 @@ func (t task) answer(v []judge.Verdict, err error) {
 	}
 }
 
-// ownError is why a task's own lines could not be written. Nobody else's lines
+// ownError is why a task's lines could not be written. Nobody else's lines
 // suffer for it.
 type ownError struct {
 	task int
@@ -265,6 +276,9 @@ func (w *writer) decide(b *batch, tasks []task, verdicts [][]judge.Verdict) erro
 	vs, err := judge.Judge(b, all, p.refuse)
 	if err != nil {
 		return err
+	}
+	if i := w.quota.full(tasks, vs, b.now); i >= 0 {
+		return &ownError{i, errQuota}
 	}
 	for i := range all {
 		if err := b.store(&all[i], &vs[i]); err != nil {
@@ -315,6 +329,7 @@ func (w *writer) learn(sub *judge.Submission, v *judge.Verdict) {
 			w.log.Error("a line of the shop is kept and cannot be followed", "kind", sub.Entry.Kind, "err", err)
 		}
 	case v.What == judge.Aside:
+		w.quota.add(deviceOf(sub), w.clock(), len(sub.Bytes))
 		w.log.Warn("set aside", "kind", sub.Entry.Kind, "writer", sub.Entry.Writer.String(), "seq", sub.Entry.Seq, "why", v.Reason)
 	}
 }
