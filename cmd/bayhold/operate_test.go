@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"bayhold/server"
 )
@@ -18,7 +19,8 @@ func TestOperateAShop(t *testing.T) {
 		t.Fatal(err)
 	}
 	data, backup, fresh := t.TempDir(), filepath.Join(t.TempDir(), "backup"), filepath.Join(t.TempDir(), "new")
-	s, err := server.Open(server.Config{Data: data, Shop: shop, Seed: seed})
+	app := fstest.MapFS{"index.html": {Data: []byte("<!doctype html>")}} // nothing to pack
+	s, err := server.Open(server.Config{Data: data, Shop: shop, Seed: seed, App: app, Worker: []byte("//")})
 	if err != nil {
 		t.Fatal(err)
 	}
