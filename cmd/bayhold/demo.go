@@ -79,6 +79,18 @@ func moved(body checklist.Body, ms int64) checklist.Body {
 	case checklist.Evidence:
 		move(&b.At)
 		return b
+	case checklist.Heat:
+		move(&b.At)
+		return b
+	case checklist.Trial:
+		move(&b.At)
+		return b
+	case checklist.Paint:
+		move(&b.Painted, &b.At)
+		return b
+	case checklist.Patch:
+		move(&b.From, &b.To)
+		return b
 	}
 	return body
 }
