@@ -31,11 +31,10 @@ type stranger struct {
 	writer [16]byte
 	seq    uint64
 	sent   map[string][]byte // own lines by log and seq
+	key    ed25519.PublicKey // the shop's
 	books  map[string]*book
 	kept   map[string]receipt
-
-	welcome, caught bool
-	key             ed25519.PublicKey // of protocol 2
+	caught bool
 }
 
 // book is a copy of one logbook.
@@ -66,18 +65,7 @@ func encoded(v any) []byte {
 
 const far = 1<<53 - 1
 
-// join says hello in protocol 2, in which the shop signs its heads, and to a shop
-// that does not speak it in protocol 1.
 func join(t *testing.T, addr string) *stranger {
-	t.Helper()
-	s := hello(t, addr, 2)
-	if s.frame(); !s.welcome {
-		s = hello(t, addr, 1)
-	}
-	return s
-}
-
-func hello(t *testing.T, addr string, protocol int) *stranger {
 	t.Helper()
 	d := websocket.Dialer{Subprotocols: []string{"bayhold.1"}}
 	ws, _, err := d.Dial("ws://"+addr+"/ws", http.Header{"Origin": {"http://" + addr}})
@@ -88,7 +76,7 @@ func hello(t *testing.T, addr string, protocol int) *stranger {
 	s := &stranger{t: t, ws: ws, sent: map[string][]byte{}, books: map[string]*book{}, kept: map[string]receipt{}}
 	rand.Read(s.device[:])
 	rand.Read(s.writer[:])
-	s.say([]any{1, protocol, s.device[:], 7, time.Now().UnixMilli(), 1000, []any{}, []any{}}) // hello
+	s.say([]any{1, 2, s.device[:], 7, time.Now().UnixMilli(), 1000, []any{}, []any{}}) // hello
 	return s
 }
 
@@ -134,9 +122,7 @@ func (s *stranger) frame() {
 	s.into(f[0], &kind)
 	switch kind {
 	case 0x10: // welcome
-		if s.welcome = true; len(f) > 10 {
-			s.into(f[10], &s.key)
-		}
+		s.into(f[10], &s.key)
 	case 0x11: // kept
 		s.receipts(f[1])
 	case 0x14:
@@ -144,9 +130,7 @@ func (s *stranger) frame() {
 	case 0x18:
 		s.caught = true
 	case 0x12, 0x17: // aside, bye
-		if s.welcome {
-			s.t.Fatalf("the shop refuses: %x", raw)
-		}
+		s.t.Fatalf("the shop refuses: %x", raw)
 	}
 }
 
@@ -196,6 +180,7 @@ func (s *stranger) batch(f []cbor.RawMessage) {
 	s.into(f[5], &columns)
 	s.into(f[6], &entries)
 	s.into(f[7], &chain)
+	s.into(f[8], &signature)
 	b := s.books[string(log)]
 	if b == nil {
 		b = &book{chain: sha256.Sum256(log)}
@@ -223,12 +208,9 @@ func (s *stranger) batch(f []cbor.RawMessage) {
 	if !bytes.Equal(b.chain[:], chain) {
 		s.t.Fatalf("the copy's chain is %x at line %d, the shop's %x", b.chain, b.order, chain)
 	}
-	if s.key != nil {
-		s.into(f[8], &signature)
-		head := encoded([]any{"bayhold head", log, epochs[len(epochs)-1], b.order, chain})
-		if !ed25519.Verify(s.key, head, signature) {
-			s.t.Fatal("the head is not signed by the shop")
-		}
+	head := encoded([]any{"bayhold head", log, epochs[len(epochs)-1], b.order, chain})
+	if !ed25519.Verify(s.key, head, signature) {
+		s.t.Fatal("the head is not signed by the shop")
 	}
 }
 
