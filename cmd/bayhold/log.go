@@ -46,7 +46,7 @@ func understand(l jsonl.Line) (out logLine, err error) {
 	// could vouch for, and no later than its clock said.
 	order, span := uint64(0), checklist.Span{Earliest: at.Earliest, Latest: max(at.Earliest, at.Wall)}
 	if c := l.Receipt; c != nil {
-		order, span, out.at = c.Order, checklist.Span{Earliest: c.Earliest, Latest: c.Latest}, c.Arrived
+		order, span, out.at = c.Order, checklist.Span{Earliest: c.Earliest, Latest: c.Latest}, c.First()
 	}
 	if out.said, err = line.Of(l.Entry, order, span); err != nil {
 		return out, err

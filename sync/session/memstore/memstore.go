@@ -21,6 +21,7 @@ type Store struct {
 	journal []record
 	synced  int
 	epoch   uint64
+	from    map[logbook.Log]uint64 // see CarryFrom
 	key     ed25519.PrivateKey
 
 	written, disk *state // the fold of the whole journal, and of its synced part
@@ -55,7 +56,7 @@ type writer struct {
 // New is an empty store of epoch 1. Its key is that of a seed of zeros, so that
 // what it signs is the same in every run.
 func New() *Store {
-	return &Store{epoch: 1, key: ed25519.NewKeyFromSeed(make([]byte, ed25519.SeedSize)), written: newState(), disk: newState()}
+	return &Store{epoch: 1, from: map[logbook.Log]uint64{}, key: ed25519.NewKeyFromSeed(make([]byte, ed25519.SeedSize)), written: newState(), disk: newState()}
 }
 
 func newState() *state {
@@ -162,11 +163,14 @@ func (s ledger) Again(sum logbook.Hash) (bool, error) { return s.written.again[s
 // Epoch is the store's.
 func (s *Store) Epoch() uint64 { return s.epoch }
 
+// CarryFrom has phones carry a logbook from behind an order on.
+func (s *Store) CarryFrom(l logbook.Log, order uint64) { s.from[l] = order }
+
 // Carries lists every logbook that has a line.
 func (s *Store) Carries() ([]session.Carried, error) {
 	var out []session.Carried
 	for l := range s.disk.logs {
-		out = append(out, session.Carried{Log: l})
+		out = append(out, session.Carried{Log: l, From: s.from[l]})
 	}
 	slices.SortFunc(out, func(a, b session.Carried) int { return a.Log.Compare(b.Log) })
 	return out, nil
