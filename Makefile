@@ -89,7 +89,7 @@ peers: $(CORE)
 LONG_RUN ?= 60s
 long: $(CORE)
 	BAYHOLD_LONG=1 $(GO) test $(RACE) -timeout 60m -skip '^TestBrowser' $(PACKAGES)
-	$(GO) test -run '^TestSimulation$$' -timeout 180m ./sync/session -rapid.checks=100000
+	BAYHOLD_LONG=1 $(GO) test -run '^TestSimulation$$' -timeout 180m ./sync/session -rapid.checks=100000
 	@grep -rno --include='*_test.go' '^func Fuzz[A-Za-z0-9_]*' checklist cmd pwa server sync testdata | \
 	sed 's/^\(.*\)\/[^/]*:[0-9]*:func /.\/\1 /' | sort -u | while read -r package fuzz; do \
 		echo "$$package $$fuzz"; \
