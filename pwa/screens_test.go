@@ -50,6 +50,7 @@ var all = []screen{
 	{"form-sort", "", "#/job/job-survey", []string{"form:feature"}, "pick:sort:channel"},
 	{"form-number", "", "#/job/job-survey", []string{"form:feature", "pick:sort:channel", "pick:shape:V", "pad-8"}, "pad-ok"},
 	{"form-skip", "", "#/job/job-survey", []string{"form:feature", "pick:sort:rivets", "pad-2", "pad-ok"}, "skip:length"},
+	{"panel-film", "", "#/job/job-survey", []string{"tile:left-rear"}, "panel-film"},
 	{"job-film", "", "#/job/job-film", nil, "form:film"},
 	{"form-panels", "", "#/job/job-film", []string{"form:film"}, "pick:panels:all"},
 	{"form-family", "", "#/job/job-film", []string{"form:film", "pick:panels:all"}, "pick:family:cast"},

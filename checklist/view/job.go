@@ -115,6 +115,7 @@ func (v *writer) panels(j checklist.JobFacts, gates []checklist.Gate) {
 		v.text("zone", p.Zone)
 		v.flag("contour", p.Contour)
 		v.flag("primer", p.Primer)
+		v.facts(j, p.ID)
 		wipe := v.s.Claim(j.ID, "wipe", p.ID, p.Zone, v.r.Now)
 		v.Key("wipe").Object()
 		v.text("state", wipe.State.String())

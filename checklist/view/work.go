@@ -19,6 +19,31 @@ func (v *writer) work(j checklist.JobFacts) {
 	v.End()
 }
 
+// facts are what the core makes of a panel's film and of what was measured on
+// it.
+func (v *writer) facts(j checklist.JobFacts, panel string) {
+	f, _ := v.s.PanelFacts(j.ID, panel, v.r.Now)
+	v.text("rating", f.Rating)
+	v.text("why", f.Why)
+	v.Key("facts").Array()
+	for i := range f.Features {
+		x := &f.Features[i]
+		if !x.Known {
+			continue
+		}
+		v.Object()
+		v.text("id", x.Feature.ID)
+		v.text("bridged", x.Bridged)
+		v.text("floor", x.Floor)
+		v.text("verdict", x.Verdict)
+		v.text("primer", x.Primer)
+		v.flag("look", x.Look)
+		v.flag("near", x.Near)
+		v.End()
+	}
+	v.End()
+}
+
 // asks are the questions of a stage with the latest answer to each.
 func (v *writer) asks(st checklist.Stage, said []checklist.Body) {
 	v.Key("asks").Array()

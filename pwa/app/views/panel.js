@@ -15,7 +15,7 @@ import { sheet } from './sheet.js';
 import { shape, state } from './shapes.js';
 import { spoil } from './setbacks.js';
 import { shown } from './units.js';
-import { findingAnswer, finishedWord, oftenSpoiled, spoiledShape, walkWord, wipeWord } from './words.js';
+import { findingAnswer, finishedWord, oftenSpoiled, spoiledShape, stretchWord, walkWord, wipeWord } from './words.js';
 
 /** @param {any} s */
 export function panelSheet(s) {
@@ -55,9 +55,18 @@ const bench = [['survey', 'feature', 'Measure'], ['film', 'film', 'Film']];
  * @param {any} view @param {any} p */
 function made(view, p) {
   const film = filmOf(view, p.id), list = (view.features ?? []).filter((/** @type {any} */ f) => f.panel === p.id);
-  return html`${film ? html`<p>${[families.find(([key]) => key === film.family)?.[1] ?? film.family, film.sheet, film.batch ? 'batch ' + film.batch : 'batch not written down', film.roll ? 'roll ' + film.roll : ''].filter(Boolean).join(' · ')}</p>` : nothing}
+  return html`${film ? html`<p>${[families.find(([key]) => key === film.family)?.[1] ?? film.family, film.sheet, film.batch ? 'batch ' + film.batch : 'batch not written down', film.roll ? 'roll ' + film.roll : ''].filter(Boolean).join(' · ')}${p.rating === 'refused' ? html`<br><b>${p.why}</b>` : nothing}</p>` : nothing}
     ${list.map((/** @type {any} */ f) => html`<p><b>${f.name || f.sort}</b> ${[f.width ? shown(f.width, 'mm') + (f.depth ? ' x ' + shown(f.depth, 'mm') : '') : '', f.length ? shown(f.length, 'm') : '', f.count ? `${f.count} rivets` : '', f.plan].filter(Boolean).join(' · ')}
-      ${f.says ? html`<br>${marks(f.says, view.shop, now(view))}` : nothing}</p>`)}`;
+      ${fact(p, f)}</p>`)}`;
+}
+
+/** What the core makes of one measure: both ways of laying, and what to do.
+ * @param {any} p @param {any} f */
+function fact(p, f) {
+  const x = (p.facts ?? []).find((/** @type {any} */ y) => y.id === f.id);
+  if (!x?.bridged) return nothing;
+  return html`<br>${stretchWord.bridged} ${x.bridged}${x.floor ? `, ${stretchWord.floor} ${x.floor}` : ''}. <b>${x.verdict}</b>
+    ${[x.near ? stretchWord.near : '', x.primer ? stretchWord.primer(x.primer) : '', x.look ? stretchWord.look : ''].filter(Boolean).join(' ')}`;
 }
 
 /** The steps that are ticked panel by panel and have not been laid behind yet.

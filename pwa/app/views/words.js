@@ -176,3 +176,9 @@ export const rulesWord = {
   order: 'the order here is the order of work.', dropped: 'Left out', add: 'Add a step of your own', addIt: 'Add it', saveSteps: 'These are our steps', name: 'What is it called?', caution: 'One caution line, if it needs one', per: 'How often', below: 'After which step?', needsName: 'Give the step a name.',
   now: (/** @type {string} */ n) => `Now ${n}.`, noted: (/** @type {string} */ n) => `Noted: ${n} from now on.`,
 };
+
+/** Words of what the film has to follow. @type {Record<string, any>} */
+export const stretchWord = {
+  bridged: 'Bridged it stretches', floor: 'floor first it draws in', near: 'A millimetre matters: measure again.', look: 'Look at it the next day.',
+  primer: (/** @type {string} */ where) => `Primer: ${where}.`,
+};
