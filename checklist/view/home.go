@@ -3,6 +3,7 @@ package view
 import (
 	"bayhold/checklist"
 	"bayhold/checklist/order"
+	"bayhold/checklist/rest"
 )
 
 // home lists the jobs in hand, most urgent first: the earliest promise, jobs
@@ -56,19 +57,31 @@ func (v *writer) home() {
 func (v *writer) calls(gone []checklist.JobFacts) {
 	v.Key("calls").Array()
 	for _, j := range gone {
-		g := v.s.Next(j.ID, v.r.Now)
-		for i := range j.Route.Stages {
-			if st := &j.Route.Stages[i]; st.Key == g.Stage && st.Free && g.State == checklist.Open {
-				v.Object()
-				v.ident("id", j.ID)
-				v.text("label", j.Open.Label)
-				v.text("customer", j.Open.Customer)
-				v.text("name", st.Name)
-				v.End()
-			}
+		if v.callDue(j) {
+			v.Object()
+			v.ident("id", j.ID)
+			v.text("label", j.Open.Label)
+			v.text("customer", j.Open.Customer)
+			v.text("name", stageName(j, callBack))
+			v.End()
 		}
 	}
 	v.End()
+}
+
+// callBack is the stage that is done after a job has left.
+const callBack = "call-back"
+
+// callDue says whether the owner of a vehicle that left is to be called back:
+// its time has come and nobody has. What else its job lacks does not matter any
+// more.
+func (v *writer) callDue(j checklist.JobFacts) bool {
+	if j.Closed != "handed-over" || stageName(j, callBack) == callBack {
+		return false
+	}
+	care, _ := rest.CareOf(callBack)
+	due, _ := care.From(j.ClosedAt.Latest)
+	return v.r.Now.Earliest >= due && v.s.Claim(j.ID, callBack, "", "", v.r.Now).State != checklist.GoodClaim
 }
 
 // promise for sorting: none comes last.

@@ -30,6 +30,7 @@ func (v *writer) job(j checklist.JobFacts) {
 	v.num("promise", j.Open.Promise)
 	v.newer(j)
 	v.flag("closed", j.Closed != "")
+	v.flag("call_due", v.callDue(j))
 	v.Key("gate")
 	v.gate(j, v.s.Next(j.ID, v.r.Now))
 
@@ -40,6 +41,7 @@ func (v *writer) job(j checklist.JobFacts) {
 	v.ongoing(j.Place)
 	v.margin(j)
 	v.work(j)
+	v.care(j)
 	v.findings(j)
 	v.signatures(j)
 	v.setbacks(j)

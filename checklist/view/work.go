@@ -3,6 +3,7 @@ package view
 import (
 	"bayhold/checklist"
 	"bayhold/checklist/line"
+	"bayhold/checklist/rest"
 )
 
 // work is what a hand has measured, typed and heated, for the forms that go
@@ -39,6 +40,30 @@ func (v *writer) facts(j checklist.JobFacts, panel string) {
 		v.text("primer", x.Primer)
 		v.flag("look", x.Look)
 		v.flag("near", x.Near)
+		v.End()
+	}
+	v.End()
+}
+
+// care is what the film must not see before when, counted from the laying of
+// the last panel; nothing while none is laid.
+func (v *writer) care(j checklist.JobFacts) {
+	v.Key("care").Array()
+	laid := int64(0)
+	for _, p := range j.Open.Panels {
+		if c := v.s.Claim(j.ID, "lay", p.ID, "", v.r.Now); c.State == checklist.GoodClaim && !c.Started {
+			laid = max(laid, c.At.Latest)
+		}
+	}
+	for i := range rest.Table {
+		if laid == 0 {
+			break
+		}
+		from, better := rest.Table[i].From(laid)
+		v.Object()
+		v.text("key", rest.Table[i].Key)
+		v.num("from", from)
+		v.num("better", better)
 		v.End()
 	}
 	v.End()

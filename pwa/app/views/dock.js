@@ -33,7 +33,7 @@ const stageOf = (view, g) => (view.stages ?? []).find((/** @type {any} */ s) => 
 export function nextThing(view, g) {
   if (!g) return nothing;
   const stage = stageOf(view, g);
-  if (view.closed) return stage.free && g.state === 'open' ? html`${title(g)}<div class="acts">${ticked(view, g)}</div>` : nothing;
+  if (view.closed) return view.call_due ? html`<h2>Call back</h2><div class="acts">${ticked(view, { stage: 'call-back', name: 'Call back' })}${photoButton(view, '')}</div>` : nothing;
   if (g.state === 'done' || stage.free) return html`<div class="acts">${g.state === 'open' ? ticked(view, g) : nothing}
     <button type="button" class="act go" data-testid="leaves" @click=${() => openSheet('close')}>Hand it over</button></div>`;
   const spot = g.ask && (view.spots ?? []).find((/** @type {any} */ s) => s.id === g.ask);

@@ -57,7 +57,7 @@ const work = {
   features: [{ panel: 'left-rear', id: 'channel-1', sort: 'channel', name: 'side channel', width: 80_000, depth: 15_000, length: 2_400_000, count: 0, plan: 'stretch' },
     { panel: 'left-rear', id: 'rivets-1', sort: 'rivets', name: 'rivet row', width: 0, depth: 0, length: 1_000_000, count: 24, plan: '' }],
   heats: [{ panel: 'left-rear', length: 800_000, rivets: 0, answer: 'part' }], trials: [{ place: 'side', residue: 20_000, paint: 'sound' }], patches: [],
-  care: [{ en: 'Hand wash from ⟨t:1768636800000⟩.', es: 'Lavar a mano desde ⟨t:1768636800000⟩.' }, { en: 'No brush wash, no strong solvents.', es: 'Sin cepillos ni disolventes fuertes.' }],
+  care: [{ key: 'rain', from: NOW + 12 * H, better: NOW + 12 * H }, { key: 'hand-wash', from: NOW + 60 * H, better: NOW + 60 * H }, { key: 'jet-wash', from: NOW + 156 * H, better: NOW + 324 * H }, { key: 'brush-wash', from: 0, better: 0 }],
 };
 
 export const rules = () => ({
