@@ -37,7 +37,7 @@ const asked = (s) => forms[s.form].fields.filter((f) => !f.when || f.when(s.got)
 
 /** An answer in a few words. @param {import('./forms.js').Field} f @param {any} value @param {any} view */
 function answered(f, value, view) {
-  if (value === undefined) return f.skip ?? '';
+  if (value === undefined) return `${f.key.replace('_', ' ')}: ${(f.skip ?? '').toLowerCase()}`;
   switch (f.kind) {
     case 'choice': return f.of?.find(([v]) => v === value)?.[1] ?? value;
     case 'number': return shown(value, f.unit ?? 'n');
