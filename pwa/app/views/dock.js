@@ -84,7 +84,7 @@ function edges(view, g) {
   return yes ? html`${title(g)}<div class="acts"><button type="button" class="act go" data-testid="look:${feature}" @click=${() => say(true, yes)}>${yes}</button>
       <button type="button" class="act" data-testid="look:${feature}:no" @click=${() => say(false, no)}>${no}</button>${letPass(view, g)}</div>`
     : html`${title(g)}<div class="acts">${g.state === 'open' ? ticked(view, g) : nothing}
-      <button type="button" class="act" data-testid="edge-pin" @click=${() => openSheet('finding', { panel: g.panel, walk: 'edges' })}>Found something</button>${letPass(view, g)}</div>`;
+      <button type="button" class="act low" data-testid="edge-pin" @click=${() => openSheet('finding', { panel: g.panel, walk: 'edges' })}>Found something</button>${letPass(view, g)}</div>`;
 }
 
 /** @type {Record<string, [string, string]>} */
