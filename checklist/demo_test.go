@@ -59,6 +59,8 @@ var moments = []struct {
 }{
 	{'A', "V3", story.Tuesday, "09:00", "not dry, count not started"},
 	{'A', "V1", story.Tuesday, "14:30", "bonnet, left wing: wipe undone by door; other panels fine"},
+	{'A', "V4", story.Tuesday, "15:00", "patch not valid (16 C), neither pass nor fail"},
+	{'A', "V4", story.Tuesday, "16:30", "failed, wait, release car without film"},
 	{'A', "V2", story.Wednesday, "04:30", "dry; wipe may start when crew comes"},
 	{'A', "V5", story.Wednesday, "06:10", "blocked, dry reset, 12 counted hours to come"},
 	{'A', "V5", story.Wednesday, "08:00", "blocked though mid-door is 15.0 C and air 20.0 C"},

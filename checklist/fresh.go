@@ -225,7 +225,7 @@ func (v *view) patched(st *Stage, p *Panel, g *Gate, r *result) []cause {
 	if gas != nil {
 		c.key, c.since, c.until = "patch-gas", gas.act.Earliest, gas.act.Latest+l.patchAgain
 		if v.now.Earliest < c.until {
-			c.again, c.state, c.reason, c.wayOut = false, Waits, say(sayPatchGas, markTime(c.until)), say(sayPatchRepeat)
+			c.again, c.state, c.reason, c.wayOut = false, Waits, say(sayPatchGas, markSpan(l.patchAgain), markTime(c.until)), say(sayPatchRepeat)
 			return []cause{c}
 		}
 		c.reason, c.until = say(sayPatchAgain, markTime(gas.act.Latest)), 0

@@ -316,7 +316,7 @@ var english = [sentences]string{
 	sayPaintWait:       "Paint: {1} of {2} counted. Cold days count little.",
 	sayKeepWarm:        "Keep it warm, or ask the lead.",
 	sayPaintThen:       "{1} more at {2} or warmer.",
-	sayPatchGas:        "Gas under the patch: wait until {1}.",
+	sayPatchGas:        "Gas under the patch: wait {1}, until {2}.",
 	sayPatchRepeat:     "Then a new patch, warm from the start.",
 	sayPatchAgain:      "Gas seen {1}. Put a new patch on.",
 	sayPatchOn:         "Patch on since {1}.",
