@@ -113,7 +113,7 @@ type Question struct {
 var Questions = []Question{
 	{"last-wash", "When was it last washed?", []string{"today", "this week", "longer ago"}},
 	{"wash-product", "What was it washed with?", []string{"water only", "shampoo", "shampoo with wax"}},
-	{"film-age", "How old is the film?", ageChoices},
+	{"film-age", "How old is the film?", []string{"under 1 year", "1 to 3 years", "3 to 5 years", "5 to 7 years", "over 7 years"}},
 	{"film-kind", "What film is it?", []string{"cast", "calendered", "removable", "reflective"}},
 	{"paint-history", "Was any of it repainted?", []string{"no", "yes, in a body shop", "yes, by hand"}},
 	{"fitted-by", "Who fitted the film?", []string{"we did", "another shop", "the owner"}},

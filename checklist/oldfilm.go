@@ -186,16 +186,18 @@ func (v *view) method(panel string) (*removal.Method, bool) {
 // yearsOf is the upper end of an answer to 'how old is the film', 0 if nobody
 // knows.
 func yearsOf(answer string) int {
-	for i, q := range ageChoices {
-		if q == answer {
-			return [...]int{1, 3, 5, 7, 10}[i]
+	for i := range Questions {
+		if Questions[i].Key != "film-age" {
+			continue
+		}
+		for k, c := range Questions[i].Choices {
+			if c == answer {
+				return [...]int{1, 3, 5, 7, 10}[k]
+			}
 		}
 	}
 	return 0
 }
-
-// ageChoices are the ages that are asked for.
-var ageChoices = []string{"under 1 year", "1 to 3 years", "3 to 5 years", "5 to 7 years", "over 7 years"}
 
 // PanelRemoval is how the old film of a panel comes off.
 type PanelRemoval struct {
