@@ -1,7 +1,5 @@
 package checklist
 
-import "slices"
-
 // Per says what a stage is done on.
 type Per uint8
 
@@ -219,6 +217,7 @@ var (
 	stageWash    = Stage{Key: "wash", Name: "Wash", Needs: []string{"check-in", "strip"}, Caution: cautionWash}
 	stageInspect = Stage{Key: "inspection", Name: "Look over clean paint", Needs: []string{"wash"}, Proof: ByWalk, What: "inspection", Signers: []string{"installer", "owner"}}
 	stageDry     = Stage{Key: "dry", Name: "Dry", Per: PerZone, Proof: ByHours, Hours: "dry_hours", Caution: cautionDry}
+	stageDryBus  = Stage{Key: "dry", Name: "Dry", Per: PerZone, Proof: ByHours, Hours: "dry_hours_bus", Caution: cautionDry}
 	stageWindow  = Stage{Key: "window", Name: "Temperature", Per: PerZone, Proof: ByWindow}
 
 	stageSurvey   = Stage{Key: "survey", Name: "Measure the contours", Per: PerPanel, Only: OnContours, Side: Bench, Proof: BySurvey}
@@ -246,67 +245,92 @@ var (
 )
 
 // finish is what follows laying in every route.
-var finish = []Stage{stageSettle, stageTrim, stageHeat, stageEdges, stageRefit, stageRest, stageRecheck, stageHandOver, stageCallBack}
+var finish = []*Stage{&stageSettle, &stageTrim, &stageHeat, &stageEdges, &stageRefit, &stageRest, &stageRecheck, &stageHandOver, &stageCallBack}
 
 // bench is the film's own way, beside the vehicle's.
-var bench = []Stage{stageSurvey, stageFilm, stagePrint, stageLaminate, stageFilmIn}
+var bench = []*Stage{&stageSurvey, &stageFilm, &stagePrint, &stageLaminate, &stageFilmIn}
 
-// with returns a stage that also needs others first.
-func with(s Stage, needs ...string) Stage {
-	s.Needs = append(append([]string{}, s.Needs...), needs...)
-	return s
+// plan is a route as a table: its stages in order, and what a stage needs on it
+// besides its own needs. Nothing here has to be built by code that a phone
+// would load.
+type plan struct {
+	key, name string
+	parts     [][]*Stage
+	also      []also
 }
 
-func busDry() Stage {
-	s := stageDry
-	s.Hours = "dry_hours_bus"
-	return s
+type also struct {
+	stage string
+	needs []string
 }
 
 // Routes is every kind of job that this version knows.
-var Routes = []Route{
-	Route{Key: "van", Name: "Van wrap", Stages: slices.Concat(
-		[]Stage{stageCheckIn, stageStrip, stageWash, stageInspect},
+var Routes = laidOut()
+
+func laidOut() []Route {
+	out := make([]Route, len(plans))
+	for i := range plans {
+		p := &plans[i]
+		r := Route{Key: p.key, Name: p.name}
+		for _, part := range p.parts {
+			for _, st := range part {
+				r.Stages = append(r.Stages, *st)
+			}
+		}
+		for _, a := range p.also {
+			if st, ok := r.stage(a.stage); ok {
+				st.Needs = append(append([]string{}, st.Needs...), a.needs...)
+			}
+		}
+		out[i] = r.close()
+	}
+	return out
+}
+
+// plans are the routes. All of it is common practice, no source.
+var plans = []plan{
+	{"van", "Van wrap", [][]*Stage{
+		{&stageCheckIn, &stageStrip, &stageWash, &stageInspect},
 		bench,
-		[]Stage{stageDry, stageDryFit, stageProof, stageWindow, stageWipe, stagePrimer, stageLay},
-		finish)}.close(),
-	Route{Key: "bus-side", Name: "Bus side", Stages: slices.Concat(
-		[]Stage{stageCheckIn,
+		{&stageDry, &stageDryFit, &stageProof, &stageWindow, &stageWipe, &stagePrimer, &stageLay},
+		finish}, nil},
+	{"bus-side", "Bus side", [][]*Stage{
+		{&stageCheckIn,
 			{Key: "wash-history", Name: "Ask the depot", Proof: ByAnswers, Asks: []string{"last-wash", "wash-product"}},
-			with(stageWash, "wash-history"),
+			&stageWash,
 			{Key: "sealant", Name: "Cut old sealant back", Needs: []string{"wash"}, Caution: cautionKnife},
-			stageInspect},
+			&stageInspect},
 		bench,
-		[]Stage{busDry(),
+		{&stageDryBus,
 			{Key: "sweat-test", Name: "Sweat test", Needs: []string{"dry", "sealant"}, Proof: ByTest, What: "sweat-test", Caution: cautionBus},
-			stageDryFit, stageProof, stageWindow, with(stageWipe, "sweat-test"), stagePrimer, stageLay},
-		finish)}.close(),
-	Route{Key: "hood", Name: "Repainted hood", Stages: slices.Concat(
-		[]Stage{stageCheckIn,
+			&stageDryFit, &stageProof, &stageWindow, &stageWipe, &stagePrimer, &stageLay},
+		finish}, []also{{"wash", []string{"wash-history"}}, {"wipe", []string{"sweat-test"}}}},
+	{"hood", "Repainted hood", [][]*Stage{
+		{&stageCheckIn,
 			{Key: "paint", Name: "Fresh paint", Per: PerPanel, Proof: ByPaint},
 			{Key: "patch-test", Name: "Gas patch test", Per: PerPanel, Needs: []string{"check-in"}, Proof: ByPatch, Caution: cautionHeat},
 			{Key: "tape-pull", Name: "Tape pull", Needs: []string{"check-in"}, Proof: ByTest, What: "tape-pull"},
 			{Key: "paint-risk", Name: "Owner signs the risk", Needs: []string{"tape-pull"}, Proof: BySigns, What: "paint-risk", Signers: []string{"owner"}},
-			stageWash, stageInspect},
+			&stageWash, &stageInspect},
 		bench,
-		[]Stage{stageDry, stageDryFit, stageProof, stageWindow, with(stageWipe, "paint", "patch-test", "paint-risk"), stagePrimer, stageLay},
-		finish)}.close(),
-	Route{Key: "removal", Name: "Remove and wrap again", Stages: slices.Concat(
-		[]Stage{stageCheckIn,
+		{&stageDry, &stageDryFit, &stageProof, &stageWindow, &stageWipe, &stagePrimer, &stageLay},
+		finish}, []also{{"wipe", []string{"paint", "patch-test", "paint-risk"}}}},
+	{"removal", "Remove and wrap again", [][]*Stage{
+		{&stageCheckIn,
 			{Key: "old-film", Name: "What film is it?", Proof: ByAnswers, Asks: []string{"film-age", "film-kind", "paint-history", "fitted-by"}},
 			{Key: "trial-strips", Name: "Trial strips", Needs: []string{"check-in"}, Proof: ByTrials, Caution: cautionHeat},
 			{Key: "removal-risk", Name: "Owner signs the risk", Needs: []string{"old-film", "trial-strips"}, Proof: BySigns, What: "removal-risk", Signers: []string{"owner"}},
 			{Key: "pull", Name: "Heat and pull", Per: PerPanel, Old: true, Needs: []string{"removal-risk"}, Warm: "pull_floor", Caution: cautionPull},
 			{Key: "adhesive-off", Name: "Adhesive off", Per: PerPanel, Old: true, Needs: []string{"pull"}, What: "palm-drag", Caution: cautionSolvent},
 			{Key: "bare-paint", Name: "Look at bare paint", Needs: []string{"adhesive-off"}, Proof: ByWalk, What: "bare-paint", Signers: []string{"installer", "owner"}},
-			with(stageWash, "bare-paint"), stageInspect,
+			&stageWash, &stageInspect,
 			{Key: "paint", Name: "Fresh paint", Per: PerPanel, Only: OnRepaired, Needs: []string{"bare-paint"}, Proof: ByPaint},
 			{Key: "patch-test", Name: "Gas patch test", Per: PerPanel, Only: OnRepaired, Needs: []string{"bare-paint"}, Proof: ByPatch, Caution: cautionHeat},
 			{Key: "tape-pull", Name: "Tape pull", Per: PerPanel, Only: OnRepaired, Needs: []string{"bare-paint"}, Proof: ByTest, What: "tape-pull"}},
 		bench,
-		[]Stage{stageDry, stageDryFit, stageProof, stageWindow, with(stageWipe, "paint", "patch-test", "tape-pull"), stagePrimer, stageLay},
-		finish)}.close(),
-	Route{Key: "panels", Name: "Single panels", Stages: []Stage{
-		stageWash, stageInspect, stageDry, stageWindow, stageWipe, stagePrimer, stageLay,
-	}}.close(),
+		{&stageDry, &stageDryFit, &stageProof, &stageWindow, &stageWipe, &stagePrimer, &stageLay},
+		finish}, []also{{"wash", []string{"bare-paint"}}, {"wipe", []string{"paint", "patch-test", "tape-pull"}}}},
+	{"panels", "Single panels", [][]*Stage{{
+		&stageWash, &stageInspect, &stageDry, &stageWindow, &stageWipe, &stagePrimer, &stageLay,
+	}}, nil},
 }
