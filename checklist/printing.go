@@ -87,7 +87,7 @@ func (v *view) tooEarly(st *Stage, p *Panel, r *result) []cause {
 		return first(st)
 	}
 	until := end.Latest + n.value
-	if r.done.Earliest >= until {
+	if r.done.Earliest >= until || n.value <= 0 { // a shop that waits for nothing is never early
 		return nil
 	}
 	if st.Early == "" {

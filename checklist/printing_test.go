@@ -119,6 +119,18 @@ func TestLaminatedWet(t *testing.T) {
 	w.until("1+9:00", "film-in", "", "film-in-early", "1+19:00")
 }
 
+// TestNoDegasIsNeverEarly: where the shop's number is none, two stamps that
+// nobody can put in order hold nothing.
+func TestNoDegasIsNeverEarly(t *testing.T) {
+	w := filmWorld(t)
+	f := sheet(fitFor("cast-print"), "degas", 0)
+	f.Printed = true
+	w.add("5:20", jobLog, f)
+	w.line("J", checklist.Span{Earliest: clock("6:00"), Latest: clock("6:10")}, jobLog, tick("print", ""))
+	w.line("R", checklist.Span{Earliest: clock("6:05"), Latest: clock("6:12")}, jobLog, tick("laminate", ""))
+	w.want("6:20", "laminate", "", checklist.Done, "")
+}
+
 // TestPanelSpoiled: a spoiled panel is printed again, by itself and with clocks
 // of its own, and the others go on.
 func TestPanelSpoiled(t *testing.T) {
