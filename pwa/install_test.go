@@ -33,25 +33,37 @@ func TestBrowserInstallIsOffered(t *testing.T) {
 	p.Until("the offer to be used up", `!document.querySelector('button[data-testid=install]') && document.querySelector('[data-testid=install]')`)
 }
 
-// lamp gives the camera's track a lamp.
-const lamp = `if (globalThis.MediaStreamTrack) {
-		MediaStreamTrack.prototype.getCapabilities = () => ({torch: true});
+// lamp gives the camera's track a lamp, or none.
+func lamp(has string) string {
+	return `if (globalThis.MediaStreamTrack) {
+		MediaStreamTrack.prototype.getCapabilities = () => ({torch: ` + has + `});
 		MediaStreamTrack.prototype.applyConstraints = async c => { globalThis.lamp = c.advanced[0].torch; };
 		const stop = MediaStreamTrack.prototype.stop;
 		MediaStreamTrack.prototype.stop = function () { globalThis.lamp = false; stop.call(this); };
 	}`
+}
 
-// The lamp is lit through the camera's track and goes out with it.
+// The lamp is lit through the camera's track and goes out with it; a phone whose
+// camera has none is told once and not offered it again.
 func TestBrowserLamp(t *testing.T) {
 	s := newShop(t)
 	p := browsertest.New(t, "A", s.addr)
 	own(p)
 	id := begin(t, p)
 	p.Open("/#/job/" + id)
-	p.Before(lamp)
+	p.Before(lamp("true"))
 	p.Reload()
 	p.Tap("lamp")
 	p.Until("the lamp to be lit", `globalThis.lamp === true && document.querySelector('[data-testid=lamp]').ariaPressed === 'true'`)
 	p.Tap("lamp")
 	p.Until("the lamp to be out", `globalThis.lamp === false && document.querySelector('[data-testid=lamp]').ariaPressed === 'false'`)
+
+	p.Before(lamp("false"))
+	p.Reload()
+	p.Tap("lamp")
+	p.Reads("refusal", "does not let the app light its lamp")
+	p.SeesNot("lamp")
+	p.Reload()
+	p.Sees("note-add")
+	p.SeesNot("lamp")
 }

@@ -5,10 +5,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"bayhold/server"
 	"bayhold/server/browsertest"
@@ -47,6 +49,12 @@ func TestBrowserOnlyOnThisPhone(t *testing.T) {
 	p.Reads("held:V5", "waits one")
 	p.Reads("held:bay 4", "1 line")
 
+	dir := t.TempDir()
+	p.Downloads(dir)
+	p.Tap("export")
+	if got, want := downloaded(t, dir, "bayhold-phone.jsonl"), exports(p, false); got != want {
+		t.Errorf("the saved file holds\n%s\nwant\n%s", got, want)
+	}
 	lines, err := jsonl.Read(strings.NewReader(exports(p, false)))
 	if err != nil || len(lines) != 4 {
 		t.Fatalf("the saved file has %d lines, want 4: %v", len(lines), err)
@@ -78,6 +86,19 @@ func TestBrowserOnlyOnThisPhone(t *testing.T) {
 	if n < 9 || !slices.Equal(want, got) {
 		t.Errorf("the phone saved\n%s\nthe server exports\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
 	}
+}
+
+// downloaded waits for a file that a page saves: the browser gives it its name
+// when it is whole.
+func downloaded(t *testing.T, dir, name string) string {
+	t.Helper()
+	for began := time.Now(); time.Since(began) < 2*browsertest.Patience; time.Sleep(20 * time.Millisecond) {
+		if b, err := os.ReadFile(filepath.Join(dir, name)); err == nil && len(b) > 0 {
+			return string(b)
+		}
+	}
+	t.Fatalf("%s was never saved", name)
+	return ""
 }
 
 func sorted(text string) []string {

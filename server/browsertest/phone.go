@@ -192,6 +192,14 @@ func (p *Phone) Permit(name, setting string) {
 	}))
 }
 
+// Downloads has the browser put what a page saves as a file into a folder.
+func (p *Phone) Downloads(dir string) {
+	p.t.Helper()
+	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		return t.Call(ctx, "Browser.setDownloadBehavior", map[string]any{"behavior": "allow", "downloadPath": dir}, nil)
+	}))
+}
+
 // Uninstallable is what keeps the open page from being installed as an app, in
 // the browser's own words.
 func (p *Phone) Uninstallable() (why []string) {
