@@ -9,6 +9,7 @@ import (
 	"net/http/httptest"
 	"os"
 	"os/exec"
+	"path"
 	"testing"
 	"time"
 
@@ -33,8 +34,8 @@ func serve(t *testing.T) string {
 			http.ServeFileFS(w, r, pwa.Files, "index.html")
 		case "/app/messenger.js":
 			http.ServeFile(w, r, "testdata/fake/messenger.js")
-		case "/app/moments.js":
-			http.ServeFile(w, r, "testdata/fake/moments.js")
+		case "/app/moments.js", "/app/samples.js":
+			http.ServeFile(w, r, "testdata/fake/"+path.Base(r.URL.Path))
 		default:
 			files.ServeHTTP(w, r)
 		}

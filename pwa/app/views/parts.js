@@ -11,7 +11,7 @@ import { lightSwitch } from './home.js';
 import { map, silhouette, walkMap } from './map.js';
 import { netMark } from './net.js';
 import { pinShape } from './pins.js';
-import { gate, gates, job, NOW } from './samples.js';
+import { gate, gates, NOW, panels } from './samples.js';
 import { drawn, roll, shape, state } from './shapes.js';
 import { sorts } from './vehicles.js';
 import { findingAnswer } from './words.js';
@@ -38,7 +38,7 @@ const everyState = () => {
   const g = (/** @type {string} */ s) => gate('lay', 'Lay', s, '');
   const states = [g('unknown'), g('held'), null, g('open'), g('open'), g('waits'), null, g('open'), g('open'), g('open')];
   const wipes = ['none', 'none', 'none', 'none', 'good', 'none', 'none', 'stale', 'spoiled', 'good'];
-  return sample({ panels: job('job-V1').panels.map((/** @type {any} */ p, /** @type {number} */ i) => ({ ...p, zone: '', gate: states[i], wipe: { state: wipes[i], until: NOW + (i === 9 ? 4 : 22) * M } })) });
+  return sample({ panels: panels.V1.map((/** @type {any} */ p, /** @type {number} */ i) => ({ ...p, zone: '', gate: states[i], wipe: { state: wipes[i], until: NOW + (i === 9 ? 4 : 22) * M } })) });
 };
 
 export function partsScreen() {

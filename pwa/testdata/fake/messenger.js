@@ -1,11 +1,11 @@
 // Stands in for the page's door to the worker in the screenshot tests: the
-// invented views of /app/views/samples.js, and answers that store nothing.
+// invented views of samples.js, and answers that store nothing.
 // ?net=off makes the phone one without signal; ?shop=none one without a shop;
 // ?me=none one where nobody was tapped; ?refuse one that refuses every line;
 // ?share a browser with the sharing sign; ?offer one that offers to install;
 // ?camera one that closed the page under the camera; ?gun one that closed it
 // under a gun.
-import * as samples from '/app/views/samples.js';
+import * as samples from '/app/samples.js';
 import * as moments from '/app/moments.js';
 
 const asked = new URLSearchParams(location.search);

@@ -1,6 +1,6 @@
 // Invented moments of the whole job for the screenshot tests: one for each
 // proof that a step can want, and the shop's numbers and steps.
-import { gate, head, job as sample, NOW, people } from '/app/views/samples.js';
+import { gate, head, job as sample, NOW, people } from '/app/samples.js';
 
 const H = 3_600_000;
 
