@@ -179,7 +179,7 @@ type Setback struct {
 // Evidence is a test made on the vehicle: card strips drawn dry, a sweat
 // test, seams blown out, hot air at a seam, water gone.
 type Evidence struct {
-	What   string // what: "blown-out", "card-strips", "sweat-test", "water-gone", "tape-pull", "palm-drag", "risen", "test-strip", "proof-plate"
+	What   string // what: "blown-out", "card-strips", "sweat-test", "water-gone", "tape-pull", "palm-drag", "test-strip", "proof-plate", "gap-cut", "keep-clear", "heat-look", "trim-bags", "lamps", "hose-test", "risen"
 	Zone   string // zone
 	Passed bool   // passed
 	Count  int64  // count: strips drawn
@@ -188,6 +188,9 @@ type Evidence struct {
 	Panel  string // panel
 	Of     int64  // of: how many were looked at, where Count is how many of them
 	Photo  string // photo: SHA-256 hex
+	// Feature is what it is about, by its ID on the panel: a gap that was cut, a
+	// sensor that stayed free.
+	Feature string // feature
 }
 
 // Finding is damage or a doubt seen at inspection.
@@ -316,6 +319,7 @@ type Heat struct {
 	Answer     string  // answer: "done", "part", "not-measured" or "from-memory"
 	At         int64   // at
 	Typed      string  // typed
+	Over       string  // over: "plastic" or "paint" that is fresh, where the film may not get as hot
 }
 
 // Trial is one trial strip of old film.

@@ -114,30 +114,33 @@ func (v *view) claim(stage, panel, zone string, shelf int64) Claim {
 			c.State = StaleClaim
 		}
 	}
-	z := zone
-	if panel != "" {
-		z = zoneOf(&v.open, panel)
-	}
-	for i := len(v.happened) - 1; i >= 0 && v.happened[i].end >= a.Earliest; i-- {
-		e := &v.happened[i]
-		if e.row.kills(stage) && e.hits(&v.open, panel, z) && !after(a, e) && e.counts(v.limits, v.now) && !(panel == "" && v.onlyApart(stage, e)) {
-			c.spoil(e)
-		}
-	}
-	sweats := v.sweats(z)
-	for i := range sweats {
-		if e := &sweats[i]; e.row.kills(stage) && !after(a, e) {
-			c.spoil(e)
-		}
+	if e := v.spoiler(stage, panel, zone, a); e != nil {
+		c.State, c.Cause, c.event, c.Until = SpoiledClaim, e.row.Cause, e, e.start.Earliest
 	}
 	return c
 }
 
-// spoil keeps the latest setback.
-func (c *Claim) spoil(e *event) {
-	if c.event == nil || e.end >= c.event.end {
-		c.State, c.Cause, c.event, c.Until = SpoiledClaim, e.row.Cause, e, e.start.Earliest
+// spoiler returns the last setback that spoils what was done of a stage, nil
+// if nothing did: everything that did not surely come before the act.
+func (v *view) spoiler(stage, panel, zone string, a act) *event {
+	z := zone
+	if panel != "" {
+		z = zoneOf(&v.open, panel)
 	}
+	var last *event
+	for i := len(v.happened) - 1; i >= 0 && v.happened[i].end >= a.Earliest; i-- {
+		e := &v.happened[i]
+		if e.row.kills(stage) && e.hits(&v.open, panel, z) && !after(a, e) && e.counts(v.limits, v.now) && !(panel == "" && v.onlyApart(stage, e)) && (last == nil || e.end >= last.end) {
+			last = e
+		}
+	}
+	sweats := v.sweats(z)
+	for i := range sweats {
+		if e := &sweats[i]; e.row.kills(stage) && !after(a, e) && (last == nil || e.end >= last.end) {
+			last = e
+		}
+	}
+	return last
 }
 
 // after says whether an act came surely after an event: by the order of one

@@ -7,6 +7,7 @@ type iv struct{ from, to int64 }
 // hours that count. It does not depend on now.
 type drying struct {
 	zone   string
+	rest   bool // of the whole vehicle at rest, see release.go
 	rules  *limits
 	dirty  int64 // from here on it must be counted again; forever: it stands
 	layout uint64
@@ -35,8 +36,10 @@ type below struct {
 
 // drying returns the hours of a zone, counted again only from where something
 // has come that they depend on.
-func (v *view) drying(zone string) *drying {
-	d := v.job.dryingOf(zone, v.limits)
+func (v *view) drying(zone string) *drying { return v.hoursOf(zone, false) }
+
+func (v *view) hoursOf(zone string, rest bool) *drying {
+	d := v.job.dryingOf(zone, rest, v.limits)
 	from := d.dirty
 	if d.layout != v.shop.layout || len(d.places) != len(v.stays) {
 		from = always
@@ -63,13 +66,13 @@ func (v *view) drying(zone string) *drying {
 	return d
 }
 
-func (j *job) dryingOf(zone string, l *limits) *drying {
+func (j *job) dryingOf(zone string, rest bool, l *limits) *drying {
 	for _, d := range j.dryings {
-		if d.zone == zone && d.rules == l {
+		if d.zone == zone && d.rest == rest && d.rules == l {
 			return d
 		}
 	}
-	d := &drying{zone: zone, rules: l, dirty: always}
+	d := &drying{zone: zone, rest: rest, rules: l, dirty: always}
 	j.dryings = append(j.dryings, d)
 	return d
 }
@@ -81,6 +84,9 @@ func (v *view) sweats(zone string) []event { return v.drying(zone).sweats }
 // it stands.
 func (v *view) count(d *drying, from int64) {
 	spots := v.spotsOf(d.zone)
+	if d.rest {
+		spots = v.allSpots()
+	}
 	lows := v.lows(spots, from)
 	d.counted = until(d.counted, from)
 	d.guessed = until(d.guessed, from)
@@ -92,28 +98,35 @@ func (v *view) count(d *drying, from int64) {
 	}
 	for i := range v.stays {
 		st := &v.stays[i]
-		if st.sort != "bay" || len(lows) == 0 || st.to.Latest <= from {
+		if st.sort != "bay" && !d.rest || len(lows) == 0 || st.to.Latest <= from {
 			continue
 		}
 		series := v.shop.climate(st.place, v.limits)
 		f, t := max(st.from.Latest, from), st.to.Earliest
-		d.counted = v.hours(d.counted, series, lows, f, t, true)
-		d.guessed = v.hours(d.guessed, series, lows, f, t, false)
+		d.counted = v.hours(d, d.counted, series, lows, f, t, true)
+		d.guessed = v.hours(d, d.guessed, series, lows, f, t, false)
 		// At an uncertain edge the vehicle stood here or there: an hour counts
 		// only if it counts in both.
-		if i+1 < len(v.stays) && st.to.Earliest < st.to.Latest && v.stays[i+1].sort == "bay" {
+		if i+1 < len(v.stays) && st.to.Earliest < st.to.Latest && (v.stays[i+1].sort == "bay" || d.rest) {
 			f = max(st.to.Earliest, from)
-			a := v.hours(nil, series, lows, f, st.to.Latest, true)
+			a := v.hours(d, nil, series, lows, f, st.to.Latest, true)
 			next := v.shop.climate(v.stays[i+1].place, v.limits)
-			b := v.hours(nil, next, lows, f, st.to.Latest, true)
+			b := v.hours(d, nil, next, lows, f, st.to.Latest, true)
 			d.counted = append(d.counted, meet(a, b)...)
 		}
 	}
 	for i := range v.happened {
 		if e := &v.happened[i]; e.row.Dry == DryPauses && e.hits(&v.open, "", d.zone) {
-			d.counted = without(d.counted, e.start.Earliest, e.end)
-			d.guessed = without(d.guessed, e.start.Earliest, e.end)
+			end := e.end
+			if d.rest && !e.row.Lasts {
+				end = v.readAfter(end)
+			}
+			d.counted = without(d.counted, e.start.Earliest, end)
+			d.guessed = without(d.guessed, e.start.Earliest, end)
 		}
+	}
+	if d.rest {
+		return
 	}
 	v.sweating(d, spots, from)
 }
@@ -132,7 +145,10 @@ func until(a []iv, t int64) []iv {
 // hours appends to out the times in [from, to) at which an hour counts: the
 // coldest spot warm enough and far enough above the dew point, the air dry
 // enough, and both known.
-func (v *view) hours(out []iv, series []stretch, lows []low, from, to int64, closed bool) []iv {
+func (v *view) hours(d *drying, out []iv, series []stretch, lows []low, from, to int64, closed bool) []iv {
+	if d.rest {
+		return v.warm(out, series, lows, from, to, closed)
+	}
 	l := v.limits
 	i, k := firstAfter(series, from), 0
 	for k < len(lows) && lows[k].to <= from {

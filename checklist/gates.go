@@ -46,6 +46,7 @@ type cause struct {
 	since     int64  // when it began, 0 if that says nothing
 	panel     string // it holds only this panel, if not empty
 	again     bool   // doing the stage is the way out: it may start
+	firm      bool   // no go-ahead lets it pass
 	state     State
 	reason    string
 	wayOut    string
@@ -62,6 +63,7 @@ type result struct {
 	panel, zone string
 	missing     []cause
 	done        Span // when it was done, if nothing is missing and a hand or an hour ended it
+	waived      bool // passes by the lead's go-ahead alone
 }
 
 // Gates answers 'may I start?' in front of every stage of a job, in the order
@@ -286,7 +288,9 @@ func (v *view) gate(at, k int, zone string) Gate {
 	var own *cause
 	for i := range missing {
 		if missing[i].again {
-			own = &missing[i]
+			if own == nil {
+				own = &missing[i]
+			}
 		} else {
 			holds = append(holds, &missing[i])
 		}
@@ -297,19 +301,37 @@ func (v *view) gate(at, k int, zone string) Gate {
 		return g // done, or a window that is open
 	}
 	left, waiver := v.waived(st.Key, g.Panel, zone, holds)
-	if len(holds) > 0 && len(left) == 0 {
-		g.State, g.Waived = Open, true
-		g.Reason, g.Cause = say(sayWaived, waiver.Sentence), holds[0].key
-		for _, c := range holds {
-			g.Causes = append(g.Causes, c.name())
+	if len(left) == 0 && len(v.job.waivers) > 0 {
+		// What a hand has still to do may start and still is not done; where
+		// no tick closes the stage, the lead may let that pass undone too.
+		var todo []cause
+		for i := range missing {
+			c := &missing[i]
+			if !c.again || claimed {
+				continue
+			}
+			if !st.Tap() {
+				if l, w := v.waived(st.Key, g.Panel, zone, []*cause{c}); len(l) == 0 {
+					waiver, holds = w, append(holds, c)
+					continue
+				}
+			}
+			todo = append(todo, *c)
 		}
-		// A stage that readings decide passes by the waiver; one that a hand
-		// does may start and still is not done.
-		if st.Tap() && !claimed {
-			v.lack(&r, missing)
+		if len(holds) > 0 {
+			r.waived = len(todo) == 0
+			v.lack(&r, todo)
+			v.results = append(v.results, r)
+			g.Waived = true
+			if st.Tap() && len(missing) == 0 && g.State == Done {
+				return g
+			}
+			g.State, g.Reason, g.Cause = Open, say(sayWaived, waiver.Sentence), holds[0].key
+			for _, c := range holds {
+				g.Causes = append(g.Causes, c.name())
+			}
+			return g
 		}
-		v.results = append(v.results, r)
-		return g
 	}
 	v.lack(&r, missing)
 	v.results = append(v.results, r)
@@ -327,6 +349,9 @@ func (v *view) gate(at, k int, zone string) Gate {
 	}
 	if own != nil {
 		g.State, g.Cause, g.Reason, g.WayOut, g.Ask = Open, own.key, own.reason, own.wayOut, own.ask
+		if st.Side == After && !st.Tap() {
+			g.Causes = []string{own.name()} // the lead may let it pass undone
+		}
 	}
 	return g
 }
@@ -434,7 +459,10 @@ func (r *result) concerns(st *Stage, p *Panel, zone string) bool {
 // before turns 'may be done now' into 'must be done first'.
 func (c cause) before() cause {
 	if c.again {
-		c.again, c.state = false, Held
+		c.again = false
+		if c.state != NotKnown {
+			c.state = Held
+		}
 	}
 	if c.later != "" {
 		c.reason = c.later
@@ -475,6 +503,9 @@ func (v *view) missing(st *Stage, p *Panel, zone string, g *Gate, r *result) []c
 	case ByAnswers:
 		return v.answered(st, g, r)
 	case BySigns:
+		if st.What == "hand-over" {
+			return v.handedOver(st, g, r)
+		}
 		return v.signed(st, g, r)
 	case ByTrials:
 		return v.tried(st, g, r)
@@ -490,6 +521,9 @@ func (v *view) missing(st *Stage, p *Panel, zone string, g *Gate, r *result) []c
 		return v.rested(st, g, r)
 	case ByCount:
 		return v.counted(st, g, r)
+	}
+	if st.What == "trim-bags" {
+		return v.refitted(st, g, r)
 	}
 	return v.ticked(st, p, zone, g, r)
 }

@@ -14,6 +14,7 @@ type job struct {
 	signs, waivers                        list
 	films, features, heats, trials        list
 	paints, patches, asked, pins          list
+	photos                                list
 	ticks                                 []ticks
 	spots                                 []spotReads
 	version                               uint64 // of what counted hours and events depend on
@@ -115,6 +116,7 @@ func (j *job) index(s *Shop, e *entry, add bool) {
 		j.features = j.features.put(e, add)
 		return
 	case Heat:
+		e.filmLeast, e.filmMost = filmsRead(&b)
 		j.heats = j.heats.put(e, add)
 		return
 	case Trial:
@@ -125,6 +127,9 @@ func (j *job) index(s *Shop, e *entry, add bool) {
 		return
 	case Patch:
 		j.patches = j.patches.put(e, add)
+		return
+	case Photo:
+		j.photos = j.photos.put(e, add)
 		return
 	case Asked:
 		j.asked = j.asked.put(e, add)

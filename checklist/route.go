@@ -237,7 +237,7 @@ var (
 	stageTrim     = Stage{Key: "trim", Name: "Cut and tuck edges", Per: PerPanel, Side: After, Needs: []string{"settle", "lay"}, Caution: cautionKnife}
 	stageHeat     = Stage{Key: "post-heat", Name: "Post-heat", Per: PerPanel, Only: OnContours, Side: After, Needs: []string{"trim"}, Proof: ByHeat, Caution: cautionHeat}
 	stageEdges    = Stage{Key: "edge-check", Name: "Edges, by another hand", Per: PerPanel, Side: After, Needs: []string{"trim", "post-heat"}, Proof: ByEdges}
-	stageRefit    = Stage{Key: "refit", Name: "Trim back on, lamps tested", Side: After, Needs: []string{"edge-check"}}
+	stageRefit    = Stage{Key: "refit", Name: "Trim back on, lamps tested", Side: After, Needs: []string{"edge-check"}, What: "trim-bags"}
 	stageRest     = Stage{Key: "rest", Name: "Rest warm", Side: After, Needs: []string{"edge-check"}, Proof: ByRest, Hours: "rest_hours", Caution: cautionDry}
 	stageRecheck  = Stage{Key: "re-check", Name: "Look again at recesses", Side: After, Needs: []string{"rest"}, Proof: ByCount, What: "risen", From: "lay", Clock: "recheck_after"}
 	stageHandOver = Stage{Key: "hand-over", Name: "Hand over", Side: After, Needs: []string{"re-check", "refit"}, Proof: BySigns, What: "hand-over", Signers: []string{"owner", "driver"}, Caution: cautionMove}

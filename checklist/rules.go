@@ -37,6 +37,9 @@ type limits struct {
 	patchStand, patchFloor, patchPlaces            int64
 	patchWarm, patchWarmMost, patchWarmFor         int64
 	patchAgain                                     int64
+	recheckLate, heatFilm, heatPlastic, heatPaint  int64
+	heatPaintMost, heatCalendered, heatReflective  int64
+	heatDamage                                     int64
 }
 
 const (
@@ -98,6 +101,14 @@ var RuleTable = []RuleRow{
 	{"recheck_after", 24 * hour, "ms", "laying to the second look at recesses, corners and rivets", memory, func(l *limits) *int64 { return &l.recheckAfter }},
 	{"risen_share", 5_000, "m%", "risen recesses or rivets accepted at the second look", memory, func(l *limits) *int64 { return &l.risenShare }},
 	{"call_back", 7 * 24 * hour, "ms", "hand-over to the call back", memory, func(l *limits) *int64 { return &l.callBack }},
+	{"recheck_late", 48 * hour, "ms", "laying to the second look: after this it is late", memory, func(l *limits) *int64 { return &l.recheckLate }},
+	{"heat_film", 90_000, "mC", "coldest reading of cast film at post-heat", memory, func(l *limits) *int64 { return &l.heatFilm }},
+	{"heat_plastic", 75_000, "mC", "coldest reading over plastic and near lamps; heat twice", memory, func(l *limits) *int64 { return &l.heatPlastic }},
+	{"heat_paint", 60_000, "mC", "coldest reading over fresh paint; heat twice", memory, func(l *limits) *int64 { return &l.heatPaint }},
+	{"heat_paint_most", 80_000, "mC", "over fresh paint film takes harm from here", memory, func(l *limits) *int64 { return &l.heatPaintMost }},
+	{"heat_calendered", 60_000, "mC", "coldest reading of calendered film at post-heat", memory, func(l *limits) *int64 { return &l.heatCalendered }},
+	{"heat_reflective", 50_000, "mC", "coldest reading of reflective film at post-heat", memory, func(l *limits) *int64 { return &l.heatReflective }},
+	{"heat_damage", 120_000, "mC", "film takes harm from here: gloss, shrinking back, scorch", memory, func(l *limits) *int64 { return &l.heatDamage }},
 	{"error_unknown", 1_000, "mK", "error of an instrument that nobody named", memory, func(l *limits) *int64 { return &l.errUnknown }},
 	{"trial_strips", 3, "n", "trial strips before old film comes off: a sunny edge, a side, every repaired panel", memory, func(l *limits) *int64 { return &l.trialStrips }},
 	{"pull_floor", 18_000, "mC", "coldest surface to begin heating and pulling old film", memory, func(l *limits) *int64 { return &l.pullFloor }},

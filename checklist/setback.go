@@ -49,10 +49,10 @@ type SetbackRow struct {
 // common practice from memory, without a source, and stands in RuleTable.
 var Setbacks = []SetbackRow{
 	{Cause: "rain", Name: "Driven in rain", Said: "driven in rain",
-		Kills: []string{"wash", "wipe", "primer"}, Dry: DryResets, Where: WhereVehicle,
+		Kills: []string{"wash", "wipe", "primer", "rest"}, Dry: DryResets, Where: WhereVehicle,
 		Redo: "Wash again, then dry from zero.", Seen: "porter"},
 	{Cause: "wet-again", Name: "Got wet again", Said: "wet again",
-		Kills: []string{"wipe", "primer"}, Dry: DryResets, Where: WherePanel,
+		Kills: []string{"wipe", "primer", "rest"}, Dry: DryResets, Where: WherePanel,
 		Redo: "Blow out, then dry from zero.", Seen: "anyone"},
 	{Cause: "cold-outside", Name: "Stood out in the cold", Said: "stood in the cold",
 		Kills: []string{"wipe"}, Where: WhereVehicle,
@@ -118,7 +118,7 @@ var Setbacks = []SetbackRow{
 		Kills: []string{"post-heat"}, Where: WherePanel,
 		Redo: "Heat there again.", Seen: "installer"},
 	{Cause: "moved-at-rest", Name: "Moved out while resting", Said: "moved out",
-		Kills: []string{"rest"}, Where: WhereVehicle,
+		Kills: []string{"rest"}, Dry: DryPauses, Where: WhereVehicle,
 		Redo: "Rest pauses under 15 C; after rain or frost it restarts.", Seen: "porter"},
 	{Cause: "trim-refitted", Name: "Trim refitted after the edge check", Said: "trim refitted",
 		Kills: []string{"edge-check"}, Where: WherePanel,

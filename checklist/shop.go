@@ -148,6 +148,8 @@ type entry struct {
 	dew      int32 // dew point of an air reading, computed once
 	dewKnown bool
 	row      *SetbackRow // of a setback or a place's event, looked up once
+
+	filmLeast, filmMost int32 // of post-heat: the film's readings, corrected once
 }
 
 // actOf widens the moment of writing by the time that the body gives.

@@ -11,7 +11,8 @@ import (
 type low struct {
 	from, to int64
 	value    int32
-	closed   bool // a later reading of the coldest spot closes it
+	closed   bool  // a later reading of the coldest spot closes it
+	gap      int64 // at most this long between the coldest spot's readings around it
 }
 
 // spotsOf returns the spots of a zone that have been read.
@@ -128,16 +129,17 @@ func (v *view) lows(spots []*spotReads, since int64) []low {
 		x := low{from: from, to: to, value: math.MaxInt32}
 		coldest := int32(math.MaxInt32)
 		for k := range walks {
-			value, last, closed, known := walks[k].over(from, to)
+			value, last, gap, known := walks[k].over(from, to)
 			if !known {
 				continue
 			}
 			x.value = min(x.value, value)
 			if last < coldest {
-				coldest, x.closed = last, closed
+				coldest, x.gap = last, gap
 			} else if last == coldest {
-				x.closed = x.closed && closed
+				x.gap = max(x.gap, gap)
 			}
+			x.closed = x.gap < forever
 		}
 		if x.value != math.MaxInt32 {
 			out = append(out, x)
@@ -177,14 +179,15 @@ func (w *walk) early(k int) int64 {
 }
 
 // over returns the lowest value that the spot can have had between two
-// neighbouring boundaries, its last value surely read before, and whether a
-// later reading closes the time. Calls go forward in time.
-func (w *walk) over(from, to int64) (value, last int32, closed, known bool) {
+// neighbouring boundaries, its last value surely read before, and how long it
+// was at most from that reading to the one that closes the time: forever while
+// none does. Calls go forward in time.
+func (w *walk) over(from, to int64) (value, last int32, gap int64, known bool) {
 	for w.i < len(w.reads) && w.reads[w.i].e.act.Latest <= from {
 		w.i++
 	}
 	if w.i == 0 {
-		return 0, 0, false, false
+		return 0, 0, 0, false
 	}
 	sure := w.reads[w.i-1]
 	value, last = sure.value, sure.value
@@ -203,5 +206,8 @@ func (w *walk) over(from, to int64) (value, last int32, closed, known bool) {
 			next = min(next, r.e.act.Latest)
 		}
 	}
-	return value, last, next != forever, true
+	if next != forever {
+		next -= sure.e.act.Earliest
+	}
+	return value, last, next, true
 }

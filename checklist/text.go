@@ -175,6 +175,34 @@ const (
 	sayOldStays
 	sayGrabs
 	sayPullWarm
+	sayHeatDamage
+	sayHeatLook
+	sayRivetsShort
+	sayHeatCold
+	sayHeatUnknown
+	sayHeatRead
+	sayHeated
+	sayClosePin
+	sayGapCut
+	sayKeepClear
+	sayBags
+	sayBagsOut
+	sayPutRight
+	sayRestFrom
+	sayLayAll
+	sayRested
+	sayRestUnread
+	sayRestPaused
+	sayRestCold
+	sayResting
+	sayRestingIf
+	sayRestAgain
+	sayEarlyRelease
+	sayCountedEarly
+	sayFindCause
+	sayLate
+	sayRecessPhotos
+	sayEarlySign
 	sentences
 )
 
@@ -343,6 +371,34 @@ var english = [sentences]string{
 	sayOldStays:        "Old film stays: owner said so.",
 	sayGrabs:           "A glove still grabs on {1}.",
 	sayPullWarm:        "Warm it through, and again when it drags.",
+	sayHeatDamage:      "Film {1}: it takes harm from {2}.",
+	sayHeatLook:        "Look along it. Pin what you see, or write 'nothing seen'.",
+	sayRivetsShort:     "{1} of {2} rivets heated.",
+	sayHeatCold:        "Film {1}, at least {2}: heat again.",
+	sayHeatUnknown:     "Heated, but how warm the film got nobody read.",
+	sayHeatRead:        "Heat again, read the film behind the nozzle.",
+	sayHeated:          "Heated {1} m, film read {2} times.",
+	sayClosePin:        "Repair it, or let the owner accept it.",
+	sayGapCut:          "{1}: not cut, or lips not pressed and heated.",
+	sayKeepClear:       "{1} must stay free: look and say so.",
+	sayBags:            "{1} of {2} trim bags back on.",
+	sayBagsOut:         "Find what is in the others.",
+	sayPutRight:        "Put it right, then test again.",
+	sayRestFrom:        "Rest begins when the last panel is laid.",
+	sayLayAll:          "Lay every panel first.",
+	sayRested:          "Rested: {1} counted, {2} needed.",
+	sayRestUnread:      "Rest counts from readings; there is none.",
+	sayRestPaused:      "Rest: {1} of {2}. Paused, {3} since {4}.",
+	sayRestCold:        "Rest: {1} of {2}. Paused, {3} {4}, under {5}.",
+	sayResting:         "Rest: {1} of {2} counted.",
+	sayRestingIf:       "If it stays warm; then read {1}.",
+	sayRestAgain:       "Rest: {1} of {2}, from zero: {3}.",
+	sayEarlyRelease:    "Sooner only by the lead and the owner's signature.",
+	sayCountedEarly:    "Counted too early, {1}. Count again from {2}.",
+	sayFindCause:       "Find the cause, press again, count again.",
+	sayLate:            "Late.",
+	sayRecessPhotos:    "{1} of {2} recess photos.",
+	sayEarlySign:       "Not rested: the owner must sign the early release.",
 }
 
 // say fills the names and marks into a sentence.

@@ -17,7 +17,7 @@ func (v *view) waived(stage, panel, zone string, holds []*cause) ([]*cause, Waiv
 			if w.Stage != stage || w.Panel != "" && w.Panel != panel || w.Zone != "" && w.Zone != zone {
 				continue
 			}
-			if p, ok := v.shop.Person(e.By); ok && p.Role == "lead" && covers(w, e, c) {
+			if p, ok := v.shop.Person(e.By); ok && p.Role == "lead" && !c.firm && covers(w, e, c) {
 				covered, by = true, w
 			}
 		}

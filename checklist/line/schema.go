@@ -188,6 +188,7 @@ func evidence(f *fields, in checklist.Body) checklist.Body {
 	f.text("panel", &b.Panel, may)
 	f.int("of", &b.Of)
 	f.text("photo", &b.Photo, may)
+	f.text("feature", &b.Feature, may)
 	return b
 }
 
@@ -325,6 +326,7 @@ func heatDone(f *fields, in checklist.Body) checklist.Body {
 	f.text("answer", &b.Answer, must)
 	f.int("at", &b.At)
 	f.text("typed", &b.Typed, may)
+	f.text("over", &b.Over, may)
 	return b
 }
 
