@@ -304,8 +304,13 @@ func firstRead(reads []read, from int64) int {
 // dewAt returns the highest dew point of the air around the vehicle during an
 // interval; ok is false if nobody knows it.
 func (v *view) dewAt(act Span) (int32, bool) {
-	var dew int32
-	ok := false
+	a, ok := v.airAt(act)
+	return a.dewMost, ok
+}
+
+// airAt returns the worst of the air around the vehicle during an interval; ok
+// is false if nobody knows it.
+func (v *view) airAt(act Span) (a stretch, ok bool) {
 	for i := range v.stays {
 		st := &v.stays[i]
 		if st.from.Earliest > act.Latest || st.to.Latest <= act.Earliest {
@@ -315,15 +320,17 @@ func (v *view) dewAt(act Span) (int32, bool) {
 		series := v.shop.climate(st.place, v.limits)
 		// The stretch that ends at a moment knows it, not the one after it.
 		for k := firstAfter(series, from-1); k < len(series) && (series[k].from < to || series[k].from == from); k++ {
-			if !ok || series[k].dewMost > dew {
-				dew, ok = series[k].dewMost, true
+			if ok {
+				a = a.worse(series[k])
+			} else {
+				a, ok = series[k], true
 			}
 			if series[k].to >= to {
 				break
 			}
 		}
 	}
-	return dew, ok
+	return a, ok
 }
 
 // meet returns the times in both lists.

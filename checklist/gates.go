@@ -262,6 +262,9 @@ func (v *view) gate(at, k int, zone string) Gate {
 		if e := &v.ended[k]; e.is && !st.Old && (e.bare || st.Side != After) {
 			g.State, g.Cause, g.Reason = e.end.state, e.end.key, e.end.reason
 			r.done = e.laid
+			if st.Side == Laying && !e.bare {
+				v.laidGate(st, p, &g, &r)
+			}
 			v.results = append(v.results, r)
 			return g
 		}
@@ -543,6 +546,12 @@ func (v *view) ticked(st *Stage, p *Panel, zone string, g *Gate, r *result) []ca
 		r.done = c.At
 	}
 	switch {
+	case c.State == GoodClaim && c.Started && st.Side == Laying && p != nil:
+		half := say(sayHalfLaid, upper(p.Name), markTime(c.At.Earliest))
+		return []cause{{key: st.Key + "-begun", again: true, since: c.At.Earliest, reason: half, later: half, laterOut: say(sayDoFirst, st.Name)}}
+	case c.State == StaleClaim && c.Until != 0 && p != nil && st.Key == "wipe" && v.begunInTime(panel, c.Until):
+		g.Reason = say(sayWipedInTime)
+		return nil
 	case c.State == GoodClaim && c.Started:
 		return []cause{{key: st.Key + "-begun", again: true, since: c.At.Earliest, reason: say(sayStarted, markTime(c.At.Earliest)),
 			later: say(sayNotFinished, st.Name, markTime(c.At.Earliest)), laterOut: say(sayDoFirst, st.Name)}}

@@ -203,6 +203,14 @@ const (
 	sayLate
 	sayRecessPhotos
 	sayEarlySign
+	sayLaidUnwiped
+	sayLaidOld
+	sayLaidUnbegun
+	sayLaidSpoiled
+	sayLaidOut
+	sayLaidNoPhoto
+	sayHalfLaid
+	sayWipedInTime
 	sentences
 )
 
@@ -399,11 +407,20 @@ var english = [sentences]string{
 	sayLate:            "Late.",
 	sayRecessPhotos:    "{1} of {2} recess photos.",
 	sayEarlySign:       "Not rested: the owner must sign the early release.",
+	sayLaidUnwiped:     "Laid without a wipe.",
+	sayLaidOld:         "Laid on a wipe too old since {1}.",
+	sayLaidUnbegun:     "Nobody tapped when laying began; wipe good until {1}.",
+	sayLaidSpoiled:     "Laid after: {1} at {2}. Not wiped since.",
+	sayLaidOut:         "Lift it early and lay new film, or the lead's go-ahead.",
+	sayLaidNoPhoto:     "Laid {1}. No photo yet.",
+	sayHalfLaid:        "{1} half laid since {2}: do not open it.",
+	sayWipedInTime:     "Wiped; laying began in time.",
 }
 
 // say fills the names and marks into a sentence.
-func say(s sentence, args ...string) string {
-	t := english[s]
+func say(s sentence, args ...string) string { return fill(english[s], args...) }
+
+func fill(t string, args ...string) string {
 	out := make([]byte, 0, len(t)+16*len(args))
 	for i := 0; i < len(t); i++ {
 		if t[i] == '{' && i+2 < len(t) && t[i+2] == '}' {

@@ -2,9 +2,11 @@ package line
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"bayhold/checklist"
+	"bayhold/checklist/heat"
 )
 
 // Refusal is a sentence for the person who wanted to write a line. With Ask
@@ -41,7 +43,7 @@ func Check(l checklist.Line, s *checklist.Shop, now checklist.Span) Refusal {
 		func() string { return times(l.Body, now) },
 		func() string { return choices(l.Body) },
 		func() string { return pinned(l, s) },
-		func() string { return references(l, s) },
+		func() string { return references(l, s, now) },
 		func() string { return strikes(l, s) },
 	} {
 		if text := judge(); text != "" {
@@ -126,6 +128,8 @@ func times(b checklist.Body, now checklist.Span) string {
 	case checklist.Patch:
 		from, to = b.From, b.To
 		past = [2]int64{from, to}
+	case checklist.Heat:
+		past[0] = b.At
 	}
 	for _, t := range past {
 		if t != 0 && t-future > now.Latest {
@@ -170,9 +174,20 @@ func choices(b checklist.Body) string {
 	case checklist.FilmRoll:
 		return film(b, one)
 	case checklist.Heat:
+		if text := one("What is under the film", b.Over, "", "plastic", "paint"); text != "" {
+			return text
+		}
 		return one("The answer", b.Answer, "done", "part", "not-measured", "from-memory")
 	case checklist.Paint:
 		return one("How the paint was cured", b.Cure, "factory", "baked", "air-dried", "thick", "unknown")
+	case checklist.Evidence:
+		counts := b.What == "risen" || b.What == "trim-bags"
+		switch {
+		case counts && b.Of <= 0:
+			return "Say of how many."
+		case counts && b.Count > b.Of:
+			return "That is more than there are. Check both numbers."
+		}
 	case checklist.Trial:
 		return one("The paint", b.Paint, "sound", "chipped", "peeled")
 	case checklist.Patch:
@@ -183,7 +198,7 @@ func choices(b checklist.Body) string {
 
 // references to things that must be there: places, jobs, panels, spots,
 // stages, causes.
-func references(l checklist.Line, s *checklist.Shop) string {
+func references(l checklist.Line, s *checklist.Shop, now checklist.Span) string {
 	place := func(id checklist.ID) string {
 		if _, ok := s.Place(id); !ok {
 			return "This shop has no such place."
@@ -205,11 +220,16 @@ func references(l checklist.Line, s *checklist.Shop) string {
 			return opening(b, place)
 		case !ok:
 			return "This phone does not carry this job."
-		case j.Closed != "" && l.Kind != "note":
-			return "This job is over. Only a note can be added."
+		case j.Closed != "" && !afterwards(l, j):
+			return "This job is over. Only what the call back shows can be added."
 		}
 		if text := inJob(l.Body, j, place); text != "" {
 			return text
+		}
+		if b, ok := l.Body.(checklist.JobClose); ok {
+			if text := leaving(b, j, s, now); text != "" {
+				return text
+			}
 		}
 		if b, ok := l.Body.(checklist.FindingAnswer); ok {
 			if !slices.ContainsFunc(s.Findings(j.ID), func(f checklist.FindingState) bool { return f.ID == b.Finding }) {
@@ -229,6 +249,32 @@ func references(l checklist.Line, s *checklist.Shop) string {
 		}
 	case checklist.PlaceEvent:
 		return cause(b.Cause, true)
+	}
+	return ""
+}
+
+// afterwards says whether a line may still be written on a job that is over:
+// notes, photos and tests for ever, the call back once it was handed over.
+func afterwards(l checklist.Line, j checklist.JobFacts) bool {
+	switch b := l.Body.(type) {
+	case checklist.Note, checklist.Photo, checklist.Evidence:
+		return true
+	case checklist.Tick:
+		return b.Stage == "call-back" && j.Closed == "handed-over"
+	}
+	return false
+}
+
+// leaving refuses to hand a vehicle over that its last gate still holds. The
+// lead's go-ahead opens that gate; without film a vehicle may always leave.
+func leaving(b checklist.JobClose, j checklist.JobFacts, s *checklist.Shop, now checklist.Span) string {
+	if b.How != "handed-over" {
+		return ""
+	}
+	for _, g := range s.Gates(j.ID, now) {
+		if g.Stage == "hand-over" && g.State != checklist.Done && !g.Waived {
+			return "It cannot leave yet. " + g.Reason
+		}
 	}
 	return ""
 }
@@ -398,6 +444,16 @@ func questions(l checklist.Line, s *checklist.Shop, now checklist.Span) Refusal 
 	if text := filmQuestion(l, s, now); text != "" {
 		return Refusal{text, true}
 	}
+	switch b := l.Body.(type) {
+	case checklist.Heat:
+		if text := tooFast(b); text != "" {
+			return Refusal{text, true}
+		}
+	case checklist.JobMove:
+		if half := s.HalfLaid(l.Log.ID, now); len(half) > 0 {
+			return Refusal{"Film is half laid on " + half[0] + ". Move it all the same?", true}
+		}
+	}
 	if b, ok := l.Body.(checklist.JobOpen); ok {
 		if b.Promise != 0 && b.Promise < now.Earliest {
 			return Refusal{"The promised time is over already. Write it all the same?", true}
@@ -409,4 +465,28 @@ func questions(l checklist.Line, s *checklist.Shop, now checklist.Span) Refusal 
 		}
 	}
 	return Refusal{}
+}
+
+// tooFast asks about post-heat that a quick hand could not have done in the
+// time, at 1.2 m a minute and 2 s a rivet for each gun (package heat; common
+// practice, no source), or is "".
+func tooFast(b checklist.Heat) string {
+	if b.Took <= 0 || b.Took >= heat.LeastMs(b.Length/1000, b.Rivets, b.Guns) {
+		return ""
+	}
+	what := decimal(b.Length/1000) + " m"
+	if b.Length == 0 {
+		what = ""
+	}
+	if b.Rivets > 0 {
+		if what != "" {
+			what += " and "
+		}
+		what += strconv.FormatInt(b.Rivets, 10) + " rivets"
+	}
+	guns := "one gun"
+	if b.Guns > 1 {
+		guns = strconv.FormatInt(b.Guns, 10) + " guns"
+	}
+	return what + " in " + strconv.FormatInt((b.Took+30_000)/60_000, 10) + " min with " + guns + ": part done?"
 }

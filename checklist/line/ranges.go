@@ -30,6 +30,12 @@ var (
 	limitArea    = &Limit{"Area of a strip in square mm", 0, 4_000_000, "n"}
 	limitPaint   = &Limit{"Paint", 0, 5_000, "micrometres"}
 	limitPlaces  = &Limit{"Places of a patch", 0, 20, "n"}
+	limitCount   = &Limit{"The count", 0, 20_000, "n"}
+	limitFilm    = &Limit{"Film", -40_000, 400_000, "hot"}
+	limitEmits   = &Limit{"Emissivity", 0, 100_000, "m%"}
+	limitGuns    = &Limit{"Guns", 0, 8, "n"}
+	limitMetres  = &Limit{"Metres", 0, 2_000, "n"}
+	limitMinutes = &Limit{"Minutes", 0, 6_000, "n"}
 )
 
 // What a rule, a rod and a tape measure on a vehicle, and what film there is.
@@ -102,9 +108,27 @@ func numbersOf(b checklist.Body) []measured {
 	case checklist.Patch:
 		return []measured{{limitSurface, b.Coldest}, {limitHeated, b.Warm}, {limitPlaces, milli(b.Places)}}
 	case checklist.Evidence:
-		return []measured{{limitStrips, int32(max(-1, min(b.Count, 1000)))}}
+		if b.What == "card-strips" {
+			return []measured{{limitStrips, milli(b.Count)}}
+		}
+		return []measured{{limitCount, milli(b.Count)}, {limitCount, milli(b.Of)}}
+	case checklist.Heat:
+		all := []measured{{limitMetres, up(b.Length, 1_000_000)}, {limitMinutes, up(b.Took, 60_000)},
+			{limitCount, milli(b.Rivets)}, {limitGuns, milli(b.Guns)}, {limitEmits, milli(b.Emissivity)}}
+		for _, f := range b.Films {
+			all = append(all, measured{limitFilm, milli(f)})
+		}
+		return all
 	}
 	return nil
+}
+
+// up is a number in larger units, rounded away from zero.
+func up(n, unit int64) int32 {
+	if n < 0 {
+		return milli(n/unit - 1)
+	}
+	return milli(n/unit + (n%unit+unit-1)/unit)
 }
 
 // Impossible is the sentence that refuses a number that nobody can have

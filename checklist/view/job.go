@@ -31,6 +31,7 @@ func (v *writer) job(j checklist.JobFacts) {
 	v.newer(j)
 	v.flag("closed", j.Closed != "")
 	v.flag("call_due", v.callDue(j))
+	v.flag("released_early", v.s.ReleasedEarly(j.ID))
 	v.Key("gate")
 	v.gate(j, v.s.Next(j.ID, v.r.Now))
 
