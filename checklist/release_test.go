@@ -140,6 +140,15 @@ func TestAGoAheadIsNotTheWork(t *testing.T) {
 	}
 }
 
+// What a hand ticks the lead lets begin, and it still is not done.
+func TestAGoAheadTicksNothing(t *testing.T) {
+	w := laid(t)
+	w.add("12:05", jobLog, checklist.Tick{Stage: "trim", Panel: "side", Answer: "not-done"})
+	w.want("12:06", "trim", "side", checklist.Open, "trim-first")
+	w.as("M", "12:10", jobLog, checklist.Waiver{Stage: "trim", Panel: "side", Causes: []string{"trim-first"}, Sentence: "Edges are fine."})
+	w.want("12:11", "edge-check", "side", checklist.Held, "trim-first")
+}
+
 // Each family and what lies under it has its own least (heat.Targets, common
 // practice, no source), a sheet's number wins, and film takes harm from 120 C,
 // from 80 over fresh paint.
@@ -412,9 +421,9 @@ func TestRestSetbacks(t *testing.T) {
 	w = begin()
 	w.add("18:05", jobLog, surfaces("contact", 5, 0))
 	counted(w, "18:10", 0)
-	// Heated again: from then on.
+	// Heated again: from then on, at the latest.
 	w = begin()
-	w.add("18:00", jobLog, heated(1, 95_000))
+	w.line("J", checklist.Span{Earliest: clock("17:00"), Latest: clock("18:00")}, jobLog, heated(1, 95_000))
 	counted(w, "18:00", 0)
 }
 

@@ -35,8 +35,9 @@ const (
 	may  = false // zero means 'not given'
 )
 
-// maxFields is more than any kind has, with room for a newer version's.
-const maxFields = 64
+// maxFields is more than any kind has, the numbers of a rule set included, with
+// room for a newer version's.
+const maxFields = 256
 
 // open splits a body's map into its items. The Reader sees to it that no key
 // is there twice or out of order.
