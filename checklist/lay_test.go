@@ -162,8 +162,8 @@ func TestSetbackRowsAfterLaying(t *testing.T) {
 	}
 	good := []struct{ stage, target string }{{"lay", "door"}, {"settle", "door"}, {"trim", "door"}, {"post-heat", "door"}, {"edge-check", "door"}, {"refit", ""}, {"rest", ""}}
 	for _, row := range checklist.Setbacks {
-		if row.Cause == "sweat" {
-			continue // nobody taps it
+		if row.Cause == "sweat" || row.Cause == "panel-spoiled" {
+			continue // nobody taps the one, and the other begins with the print: TestPanelSpoiled
 		}
 		for _, late := range []bool{false, true} {
 			w := checked(t)

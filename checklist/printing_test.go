@@ -139,7 +139,7 @@ func TestPanelSpoiled(t *testing.T) {
 	w.add("1+20:00", jobLog, tick("film-in", ""))
 	w.add("2+9:00", jobLog, tick("dry-fit", "door"))
 	w.add("2+9:00", jobLog, tick("dry-fit", "roof"))
-	w.add("2+9:30", jobLog, tick("wipe", "door"))
+	w.add("2+9:45", jobLog, tick("wipe", "door"))
 	w.add("2+10:00", jobLog, tick("lay", "door"))
 	w.want("2+10:30", "lay", "door", checklist.Done, "")
 	before := len(w.at("2+10:30").Gates(jobLog.ID, sharp("2+10:30")))
@@ -179,7 +179,7 @@ func TestPanelSpoiled(t *testing.T) {
 	if g := w.gate("4+14:00", "wipe", "door"); slices.Contains(g.Causes, "panel-spoiled") && g.Cause != "panel-spoiled" {
 		t.Error(show([]checklist.Gate{g}))
 	}
-	w.add("4+14:30", jobLog, tick("wipe", "door"))
+	w.add("4+14:45", jobLog, tick("wipe", "door"))
 	w.add("4+15:00", jobLog, tick("lay", "door"))
 	w.want("4+15:30", "lay", "door", checklist.Done, "")
 	w.want("4+15:30", "film-in", "door", checklist.Done, "")

@@ -15,7 +15,7 @@ import (
 // laid and trimmed: heat, looks, readings, moves, setbacks, signatures, strikes.
 func after(t *rapid.T, test *testing.T) []checklist.Line {
 	w := laid(test)
-	w.climate(bay1, "9:00", "1+18:00", float64(rapid.IntRange(13, 22).Draw(t, "air")), 40)
+	w.climate(bay1, "9:00", "1+6:00", float64(rapid.IntRange(13, 22).Draw(t, "air")), 40)
 	base := len(w.lines)
 	pick := func(of ...string) string { return rapid.SampledFrom(of).Draw(t, "of") }
 	var own []checklist.LineID
@@ -70,11 +70,11 @@ func TestOrderNeverMattersAfterLaying(t *testing.T) {
 		}
 		for i, l := range rapid.Permutation(lines).Draw(r, "order") {
 			mixed.Add(l)
-			if i%9 == 0 {
+			if i%19 == 0 {
 				answers(mixed, sharp(fmt.Sprintf("1+%d:00", i%18)))
 			}
 		}
-		for _, at := range []string{"13:00", "20:00", "1+6:00", "1+14:00", "2+12:00"} {
+		for _, at := range []string{"20:00", "1+6:00", "2+12:00"} {
 			if a, b := answers(whole, sharp(at)), answers(mixed, sharp(at)); a != b {
 				r.Fatalf("at %s\nin one go: %s\nmixed:     %s", at, a, b)
 			}

@@ -315,11 +315,12 @@ func TestRestAgreesWithPackageRest(t *testing.T) {
 		if g.Counted != want.Ms {
 			r.Fatalf("gate %d ms, package rest %d: %s", g.Counted, want.Ms, show([]checklist.Gate{g}))
 		}
-		// Asked after every line, the answer is the same.
+		// Asked in between, the answer is the same.
 		s := checklist.NewShop()
-		for _, l := range w.lines {
-			s.Add(l)
-			s.Gates(jobLog.ID, now)
+		for i, l := range w.lines {
+			if s.Add(l); i%3 == 0 {
+				s.Gates(jobLog.ID, now)
+			}
 		}
 		if again := pick(t, s.Gates(jobLog.ID, now), "rest", ""); show([]checklist.Gate{again}) != show([]checklist.Gate{g}) {
 			r.Fatalf("asked in between %s, in one go %s", show([]checklist.Gate{again}), show([]checklist.Gate{g}))
