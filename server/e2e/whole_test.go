@@ -162,8 +162,8 @@ func do(t *testing.T, p *browsertest.Phone, g at, times int) {
 }
 
 // A van from check-in to the call back, by what the screen offers at each step:
-// the lead does everything but the laying, so that another hand looks at the
-// edges. The shop's numbers have no waits, so every clock ends at once.
+// the lead does everything but the laying and trimming, so that another hand
+// looks at the edges. The shop's numbers have no waits, so every clock ends at once.
 func TestBrowserVanFromCheckInToCallBack(t *testing.T) {
 	whole(t, "van", "call-back", map[string]int{
 		"sign": 5, "feature": 1, "film": 1, "heat": 2, "evidence": 1,
@@ -189,14 +189,14 @@ func whole(t *testing.T, route, until string, want map[string]int) {
 	shop.sayHour("Bay 2", 21, 40)
 	job := bring(p, route)
 	times := map[string]int{}
-	layer := false // who lays is another than who looks at the edges
+	layer := false // who lays and trims is another than who looks at the edges
 	for range 90 {
 		g := gateNow(p, job)
 		if g.Stage == until && g.State == "open" {
 			break
 		}
 		t.Logf("%v", g)
-		if is := g.Stage == "lay"; is != layer {
+		if is := g.Stage == "lay" || g.Stage == "trim"; is != layer {
 			who := "M"
 			if is {
 				who = "J"
