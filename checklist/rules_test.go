@@ -71,6 +71,14 @@ func TestNumbersOfTheTrade(t *testing.T) {
 		"recheck_after":      24 * h, // 24 to 48 h
 		"risen_share":        5_000,  // under 5 %
 		"call_back":          7 * d,  // 7 to 14 days
+		"recheck_late":       48 * h,
+		"heat_film":          90_000, // 90 to 105 C behind the nozzle
+		"heat_plastic":       75_000, // 75 to 90, twice
+		"heat_paint":         60_000,
+		"heat_paint_most":    80_000, // fresh paint under 80
+		"heat_calendered":    60_000, // 60 to 75
+		"heat_reflective":    50_000, // 50 to 70
+		"heat_damage":        120_000,
 		"trial_strips":       3,
 		"pull_floor":         18_000, // vehicle through 18 C
 		"pull_no_heat":       f(70),  // removable without heat at 70 F
