@@ -72,3 +72,17 @@ func (s *Shop) Happenings(id ID) []Happening {
 	})
 	return out
 }
+
+// Counted returns the times that counted towards the drying of a zone, from and
+// to, in order: closed ones alone.
+func (s *Shop) Counted(id ID, zone string, now Span) [][2]int64 {
+	v, ok := s.view(id, now)
+	if !ok || v.limits == nil {
+		return nil
+	}
+	var out [][2]int64
+	for _, c := range v.drying(zone).counted {
+		out = append(out, [2]int64{c.from, c.to})
+	}
+	return out
+}

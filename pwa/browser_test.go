@@ -36,6 +36,14 @@ func serve(t *testing.T) string {
 			http.ServeFile(w, r, "testdata/fake/messenger.js")
 		case "/app/moments.js", "/app/samples.js":
 			http.ServeFile(w, r, "testdata/fake/"+path.Base(r.URL.Path))
+		case "/app/moments.js":
+			http.ServeFile(w, r, "testdata/fake/moments.js")
+		case "/lead":
+			http.ServeFile(w, r, "testdata/fake/lead.json")
+		case "/may/move":
+			w.Write([]byte(`{"places":{"place-2":{"may":"no","say":"V5 will sweat: about ⟨c:-2600⟩, dew point ⟨c:16100⟩.","do":"Flame heater off, flush from ⟨t:1768366800000⟩, then vented heat.","until":"About ⟨t:1768431600000⟩, from ⟨t:1768424400000⟩, open-ended."}}}`))
+		case "/air/place-5":
+			http.ServeFile(w, r, "testdata/fake/air.json")
 		default:
 			files.ServeHTTP(w, r)
 		}

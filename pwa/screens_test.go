@@ -105,6 +105,9 @@ var all = []screen{
 	{"voice", "", "#/job/job-V5", []string{"voice-add"}, "voice-record"},
 	{"board", "", "#/board", nil, "place:Bay 4"},
 	{"board-offline", "net=off", "#/board", nil, "place:Bay 4"},
+	{"air", "", "#/air/place-5", nil, "air"},
+	{"plan", "", "#/plan", nil, "planned:V5"},
+	{"walk", "", "#/walk", []string{"see:Bay 1 wash"}, "see:Bay 5"},
 	{"parts", "", "#/parts", nil, "parts"},
 }
 

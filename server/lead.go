@@ -51,6 +51,9 @@ func planJSON(s *leads.Schedule, l *leads.Look) object {
 	last := l.Now.Latest
 	bars, jobs, propose, open := []object{}, []object{}, []object{}, []object{}
 	for _, b := range s.Bars {
+		if b.From == b.To {
+			continue
+		}
 		o := object{"job": logbook.ID(s.Jobs[b.Chain]).String(), "label": s.Problem.Chains[b.Chain].Name, "key": b.Key,
 			"wait": b.Wait, "from": b.From, "to": b.To, "word": s.Word(b), "who": b.Who}
 		if b.Bay != plan.None {
@@ -130,7 +133,8 @@ func closingJSON(l *leads.Look) []object {
 }
 
 // mayMove answers GET /may/move?job=V5&place=bay-4&at=TIME: may this vehicle go
-// into that bay at that moment (RFC 3339; now if it is left out)?
+// into that bay at that moment (RFC 3339; now if it is left out)? Without a
+// place it answers for every bay.
 func (s *Server) mayMove(w http.ResponseWriter, r *http.Request) {
 	at := int64(0)
 	if v := r.FormValue("at"); v != "" {
@@ -141,15 +145,25 @@ func (s *Server) mayMove(w http.ResponseWriter, r *http.Request) {
 		}
 		at = t.UnixMilli()
 	}
-	s.before(w, r, func(l *leads.Look, place checklist.PlaceAdd) (leads.Answer, string) {
+	s.before(w, r, func(l *leads.Look, place checklist.PlaceAdd) (any, string) {
 		name := r.FormValue("job")
 		for _, id := range l.Shop.Jobs() {
 			j, _ := l.Shop.Job(id)
-			if j.Closed == "" && (strings.EqualFold(j.Open.Label, name) || logbook.ID(id).String() == strings.ToLower(name)) {
-				return l.Move(id, place.Place, at), ""
+			if j.Closed != "" || !strings.EqualFold(j.Open.Label, name) && logbook.ID(id).String() != strings.ToLower(name) {
+				continue
 			}
+			if place.Place != (checklist.ID{}) {
+				return answerJSON(l.Move(id, place.Place, at)), ""
+			}
+			places := object{}
+			for _, p := range l.Shop.Places() {
+				if p.Sort == "bay" && p.Place != j.Place {
+					places[logbook.ID(p.Place).String()] = answerJSON(l.Move(id, p.Place, at))
+				}
+			}
+			return object{"places": places}, ""
 		}
-		return leads.Answer{}, fmt.Sprintf("there is no open job %q", name)
+		return nil, fmt.Sprintf("there is no open job %q", name)
 	})
 }
 
@@ -161,17 +175,24 @@ func (s *Server) mayLight(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, "say flame=yes for a heater that burns gas without a flue, flame=no for a vented or electric one", http.StatusBadRequest)
 		return
 	}
-	s.before(w, r, func(l *leads.Look, place checklist.PlaceAdd) (leads.Answer, string) {
-		return l.Heater(place.Place, flame == "yes"), ""
+	if r.FormValue("place") == "" {
+		http.Error(w, "say which place: place=bay-4", http.StatusBadRequest)
+		return
+	}
+	s.before(w, r, func(l *leads.Look, place checklist.PlaceAdd) (any, string) {
+		return answerJSON(l.Heater(place.Place, flame == "yes")), ""
 	})
 }
 
 // before answers what a porter asks before the act.
-func (s *Server) before(w http.ResponseWriter, r *http.Request, ask func(*leads.Look, checklist.PlaceAdd) (leads.Answer, string)) {
-	place, ok := s.writer.place(r.FormValue("place"))
-	if !ok {
-		http.Error(w, fmt.Sprintf("there is no place %q; the shop has %s", r.FormValue("place"), s.writer.placeNames()), http.StatusNotFound)
-		return
+func (s *Server) before(w http.ResponseWriter, r *http.Request, ask func(*leads.Look, checklist.PlaceAdd) (any, string)) {
+	var place checklist.PlaceAdd
+	if name := r.FormValue("place"); name != "" {
+		var ok bool
+		if place, ok = s.writer.place(name); !ok {
+			http.Error(w, fmt.Sprintf("there is no place %q; the shop has %s", name, s.writer.placeNames()), http.StatusNotFound)
+			return
+		}
 	}
 	s.over.mu.Lock()
 	defer s.over.mu.Unlock()
@@ -186,8 +207,12 @@ func (s *Server) before(w http.ResponseWriter, r *http.Request, ask func(*leads.
 		return
 	}
 	w.Header().Set("Cache-Control", "no-store")
-	writeJSON(w, http.StatusOK, object{"may": a.Verdict, "say": a.Sentence, "do": a.Action, "label": a.Label, "flush_at": a.FlushAt,
-		"early": a.Kind, "about": a.About, "late": a.Unkind, "next": a.Next, "until": a.Until})
+	writeJSON(w, http.StatusOK, a)
+}
+
+func answerJSON(a leads.Answer) object {
+	return object{"may": a.Verdict, "say": a.Sentence, "do": a.Action, "label": a.Label, "flush_at": a.FlushAt,
+		"early": a.Kind, "about": a.About, "late": a.Unkind, "next": a.Next, "until": a.Until}
 }
 
 // planICS answers GET /plan.ics: the plan's work as a calendar (RFC 5545) that
@@ -207,4 +232,50 @@ func (s *Server) planICS(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "text/calendar; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-store")
 	w.Write(calendarOf(name, s.over.schedule(), l.Now.Latest, zoneOf(l.Shop)))
+}
+
+// air answers GET /air/{place}: what the picture of a bay's climate is drawn
+// from. Series are lists of numbers: the moment in ms, then milli-degrees.
+func (s *Server) air(w http.ResponseWriter, r *http.Request) {
+	place, ok := s.writer.place(r.PathValue("place"))
+	if !ok {
+		http.Error(w, fmt.Sprintf("there is no place %q; the shop has %s", r.PathValue("place"), s.writer.placeNames()), http.StatusNotFound)
+		return
+	}
+	s.over.mu.Lock()
+	defer s.over.mu.Unlock()
+	l, err := s.over.now()
+	if err != nil {
+		s.cannotLook(w, err)
+		return
+	}
+	p := l.Plot(place.Place)
+	series := func(air []checklist.AirAt, dew bool) [][]int64 {
+		out := [][]int64{}
+		for _, a := range air {
+			if dew {
+				out = append(out, []int64{a.At, int64(a.Air), int64(a.Dew)})
+			} else {
+				out = append(out, []int64{a.At, int64(a.Air)})
+			}
+		}
+		return out
+	}
+	spots, ahead := []object{}, [][]int64{}
+	for _, v := range p.Spots {
+		line, counted := [][]int64{}, [][]int64{}
+		for i := range v.At {
+			line = append(line, []int64{v.At[i], int64(v.Coldest[i])})
+		}
+		for _, c := range v.Counted {
+			counted = append(counted, []int64{c.From, c.To})
+		}
+		spots = append(spots, object{"label": v.Label, "line": line, "counted": counted})
+	}
+	for _, a := range p.Ahead {
+		ahead = append(ahead, []int64{a.At, a.Air[0], a.Air[1], a.Air[2], a.Dew[0], a.Dew[1], a.Dew[2]})
+	}
+	w.Header().Set("Cache-Control", "no-store")
+	writeJSON(w, http.StatusOK, object{"at": l.Now.Latest, "name": place.Name, "low": p.Low, "high": p.High,
+		"air": series(p.Air, true), "outside": series(p.Outside, false), "spots": spots, "ahead": ahead})
 }

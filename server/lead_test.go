@@ -210,6 +210,13 @@ func TestMay(t *testing.T) {
 	if a.May != "no" || !strings.HasPrefix(a.Say, "V5 will sweat") || !strings.HasPrefix(a.Do, "Flame heater off, flush from") {
 		t.Errorf("%+v", a)
 	}
+	var every struct {
+		Places map[string]struct{ May, Say string }
+	}
+	decoded(t, s.http.URL+"/may/move?job=v5", &every)
+	if len(every.Places) != 6 || every.Places[logbook.ID(story.ID("bay 3")).String()].Say != "V2 stands there." {
+		t.Errorf("%+v", every)
+	}
 	decoded(t, s.http.URL+"/may/light?place=Bay+4&flame=no", &a)
 	if a.May != "yes" {
 		t.Errorf("%+v", a)

@@ -177,6 +177,7 @@ func (s *Server) routes() *http.ServeMux {
 	mux.HandleFunc("POST /climate/{place}", s.climate)
 	mux.HandleFunc("POST /climate/{place}/file", s.climateFile)
 	mux.HandleFunc("GET /lead", s.lead)
+	mux.HandleFunc("GET /air/{place}", s.air)
 	mux.HandleFunc("GET /plan.ics", s.planICS)
 	mux.HandleFunc("GET /may/move", s.mayMove)
 	mux.HandleFunc("GET /may/light", s.mayLight)

@@ -399,3 +399,49 @@ func TestOpenHours(t *testing.T) {
 		t.Errorf("%d days without the Saturday", n)
 	}
 }
+
+// The picture of bay 5 on Wednesday 07:00: a day of its air as read, lowest at
+// 04:00 with 6.4 C; V3's hours counted are those that the gate shows (18.7, all
+// within this day); the range holds the 18 C that came by 09:00.
+func TestPlot(t *testing.T) {
+	l := lookAt('A', momentOf(story.Wednesday, "07:00"))
+	p := l.Plot(story.ID("bay 5"))
+	least, at := int32(math.MaxInt32), int64(0)
+	for _, a := range p.Air {
+		if a.At >= momentOf(story.Tuesday, "22:00") && a.Air < least {
+			least, at = a.Air, a.At
+		}
+	}
+	if least < 6_300 || least > 6_500 || at != momentOf(story.Wednesday, "04:00") || len(p.Outside) == 0 {
+		t.Errorf("least %d at %s", least, time.UnixMilli(at).UTC())
+	}
+	if len(p.Spots) != 1 || p.Spots[0].Label != "V3" || len(p.Spots[0].At) < 100 {
+		t.Fatalf("%d vehicles", len(p.Spots))
+	}
+	sum := int64(0)
+	for i, c := range p.Spots[0].Counted {
+		if c.From >= momentOf(story.Tuesday, "09:30") {
+			sum += c.To - c.From
+		} else if c.To > momentOf(story.Tuesday, "09:30") {
+			sum += c.To - momentOf(story.Tuesday, "09:30")
+		}
+		if i > 0 && c.From < p.Spots[0].Counted[i-1].To {
+			t.Errorf("spans overlap: %+v", p.Spots[0].Counted)
+		}
+	}
+	if h := float64(sum) / float64(hour); math.Abs(h-18.7) > 0.2 {
+		t.Errorf("%.1f h counted, the story has 18.7", h)
+	}
+	found := false
+	for _, a := range p.Ahead {
+		if a.Air[0] > a.Air[1] || a.Air[1] > a.Air[2] || a.Dew[0] > a.Dew[1] || a.Dew[1] > a.Dew[2] {
+			t.Errorf("out of order: %+v", a)
+		}
+		if d := a.At - momentOf(story.Wednesday, "09:00"); d >= 0 && d < 30*minute {
+			found = a.Air[0] <= 18_000 && a.Air[2] >= 17_800
+		}
+	}
+	if !found {
+		t.Errorf("the range misses 18 C at 09:00: %+v", p.Ahead)
+	}
+}

@@ -262,13 +262,20 @@ func (l *Look) acted(s side, from int64) forecast.Plan {
 }
 
 // flame says whether a flame heater without flue burns in a place's air.
-func (l *Look) flame(place checklist.ID) bool { return l.goesOn(place, "flame-heater") != 0 }
+func (l *Look) flame(place checklist.ID) bool {
+	for _, e := range l.Shop.Ongoing(place, l.Now) {
+		if e.Cause == "flame-heater" {
+			return true
+		}
+	}
+	return false
+}
 
-// goesOn returns since when something goes on in a place's air, 0 if it does
+// goesOn returns since when something goes on in a place itself, 0 if it does
 // not.
 func (l *Look) goesOn(place checklist.ID, cause string) int64 {
 	for _, e := range l.Shop.Ongoing(place, l.Now) {
-		if e.Cause == cause {
+		if e.Cause == cause && e.Place == place {
 			return max(e.Start.Earliest, 1)
 		}
 	}

@@ -111,9 +111,10 @@ func (s *Schedule) heat(l *Look) {
 // there again.
 func (l *Look) night() plan.Span {
 	n := plan.Span{From: l.Now.Latest, To: l.opens(l.Now.Latest)}
-	if n.To > n.From {
+	if n.To > n.From+2*hour {
 		return n
 	}
+	n.From = n.To // it is nearly morning: the next one
 	for _, o := range l.Open {
 		if o.From <= n.From && n.From < o.To {
 			n.From, n.To = o.To, l.opens(o.To)

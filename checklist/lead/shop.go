@@ -137,6 +137,7 @@ func (l *Look) chains(p *plan.Problem, v *vehicle) (film, own plan.Chain) {
 				w.Need = 0 // it has passed
 			}
 			if st.Key == "dry-fit" && len(film.Tasks) > 0 {
+				w.Key = "film in bay"
 				film.Tasks = append(film.Tasks, plan.Task{Key: "film at hand", Wait: []plan.Wait{w}})
 				w.Need = 0
 			}

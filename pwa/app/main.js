@@ -9,7 +9,8 @@ import { render, html, nothing } from './vendor/lit-html.js';
 import { app, onPaint, paint, viewOf } from './views/app.js';
 import { leaving, returned } from './views/away.js';
 import { noted as note } from './views/acts.js';
-import { boardScreen } from './views/board.js';
+import { airScreen } from './views/air-plot.js';
+import { boardDock, boardScreen } from './views/board.js';
 import { cameraOpen, resume } from './views/camera.js';
 import { closeJobSheet } from './views/close.js';
 import { noted } from './views/dock.js';
@@ -27,6 +28,7 @@ import { newJobDock, newJobScreen } from './views/newjob.js';
 import { noteSheet } from './views/note.js';
 import { pad } from './views/pad.js';
 import { phoneSheet } from './views/phonebook.js';
+import { planScreen } from './views/plan.js';
 import { phoneScreen } from './views/thisphone.js';
 import { paceSheet } from './views/pace.js';
 import { panelSheet } from './views/panel.js';
@@ -40,6 +42,7 @@ import { paintSheet } from './views/sheet.js';
 import { newerSheet, ownStepSheet, ruleSheet, rulesScreen, stepsDock, stepsScreen } from './views/rules.js';
 import { signSheet } from './views/signature.js';
 import { voiceSheet } from './views/voice.js';
+import { walkScreen } from './views/walk.js';
 import { whoSheet } from './views/who.js';
 import { unpack } from './views/work.js';
 
@@ -49,7 +52,10 @@ import { unpack } from './views/work.js';
 const screens = {
   home: { screen: homeScreen, dock: homeDock, title: 'Vehicles' },
   job: { screen: jobScreen, dock: jobDock, needs: ['job'], title: 'Vehicle' },
-  board: { screen: boardScreen, needs: ['board'], title: 'Board' },
+  board: { screen: boardScreen, dock: boardDock, needs: ['board'], title: 'Board' },
+  air: { screen: airScreen, title: 'Air' },
+  plan: { screen: planScreen, title: 'Plan' },
+  walk: { screen: walkScreen, title: 'Closing walk' },
   setup: { screen: setupScreen, needs: ['setup', 'board'], title: 'Shop' },
   new: { screen: newJobScreen, dock: newJobDock, title: 'New vehicle' },
   phone: { screen: phoneScreen, title: 'This phone' },

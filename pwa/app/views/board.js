@@ -9,6 +9,7 @@ import { clock, humidity, marks, temperature } from '../marks.js';
 import { now, viewOf } from './app.js';
 import { about, counted, part, sentence, short } from './answer.js';
 import { lightSwitch } from './home.js';
+import { alarms, below, lead, ways } from './lead.js';
 import { netMark, waited, without } from './net.js';
 import { roll, shape, state } from './shapes.js';
 import { boardWord } from './words.js';
@@ -17,16 +18,21 @@ export function boardScreen() {
   const view = viewOf('board');
   if (!view) return html`<header class="top"><h1 tabindex="-1">Board</h1></header><main class="screen"><p class="lap fact">${waited() ? boardWord.notHere : boardWord.opening}</p></main>`;
   const at = now(view), offline = without(view, at);
+  lead();
   return html`
     <header class="top"><a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a><h1 tabindex="-1">Board</h1>
       <time class="wall-clock push">${clock(at, view.shop, at)}</time>${netMark(view)}</header>
     <main class="screen wide" data-testid="board">
+      ${ways()}
       ${offline ? html`<p class="caution">${shape('phone')}<span>${offline}</span></p>` : nothing}
       <ol class="bays">${inOrder(view).filter((p) => p.sort === 'bay').map((p) => html`<li>${bay(view, p)}</li>`)}</ol>
       <ol class="bays outside">${inOrder(view).filter((p) => p.sort !== 'bay').map((p) => html`<li>${bay(view, p)}</li>`)}</ol>
       <div class="row">${lightSwitch()}</div>
+      ${below()}
     </main>`;
 }
+
+export const boardDock = alarms;
 
 /** Places as they stand along the building. @param {any} view @returns {any[]} */
 const inOrder = (view) => [...(view.places ?? [])].sort((a, b) => (a.order || 0) - (b.order || 0));
@@ -45,6 +51,7 @@ function bay(view, p) {
   const jobs = p.jobs ?? [];
   return html`<section class="bay ${shared ? 'air-' + shared.shade : ''}" data-testid="place:${p.name}" aria-label=${p.name}>
     <header class="row wrap"><h2 class="tape">${p.name || 'No place'}</h2>
+      ${p.sort === 'bay' ? html`<a class="press push" href="#/air/${p.id}" aria-label="${p.name}: air">${shape('air')}</a>` : nothing}
       ${shared ? html`<span class="row small">${shape('air')}shares air with ${shared.names.join(', ')}</span>` : nothing}</header>
     ${p.climate ? html`<p class="small climate">air ${temperature(p.climate.air, view.shop)}, ${humidity(p.climate.rh)}, dew point ${temperature(p.climate.dew, view.shop)}</p>` : html`<p class="small quiet">no reading of the air</p>`}
     ${(p.ongoing ?? []).map((/** @type {any} */ e) => html`<p class="small"><b>${e.name}</b> since ${clock(e.since, view.shop, now(view))}</p>`)}

@@ -12,6 +12,7 @@ import { lampButton } from './lamp.js';
 import { voiceButton } from './voice.js';
 import { nextThing, noted, refusal } from './dock.js';
 import { inspection } from './inspection.js';
+import { askMoves } from './lead.js';
 import { lines } from './lines.js';
 import { map } from './map.js';
 import { netMark } from './net.js';
@@ -27,6 +28,7 @@ import { jobWord } from './words.js';
 export function jobScreen() {
   const view = job();
   if (!view) return html`<main class="screen stack" data-testid="job-gone"><h1 tabindex="-1">${jobWord.vehicle}</h1><p class="lap fact">${waited() ? jobWord.notHere : jobWord.looking}</p><a class="press" href="#/">${jobWord.all}</a></main>`;
+  if (!view.closed) askMoves(view.id);
   return html`
     <header class="top">
       <a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a>

@@ -5,6 +5,7 @@ import { html, nothing } from '../vendor/lit-html.js';
 import { app, closeSheet, home, job } from './app.js';
 import { ofJob, write } from './acts.js';
 import { refusal } from './dock.js';
+import { may } from './lead.js';
 import { sheet } from './sheet.js';
 import { shape } from './shapes.js';
 import { moveWord } from './words.js';
@@ -17,7 +18,7 @@ export function moveSheet(s) {
     ${(view.lines ?? []).some((/** @type {any} */ l) => l.kind === 'job.move') ? nothing : html`<p class="caution">${shape('first')}<span>${moveWord.caution}</span></p>`}
     <p>${moveWord.ask}</p>
     ${refusal(app.refused)}
-    <ul class="moves">${places.map((/** @type {any} */ p) => html`<li><div role="group" aria-label=${p.name}><span class="tape">${p.name}</span>
+    <ul class="moves">${places.map((/** @type {any} */ p) => html`<li><div role="group" aria-label=${p.name}><span class="tape">${p.name}</span>${may(s, view.id, p)}
       ${Object.entries(moveWord.roads).map(([key, word]) => html`<button type="button" class="press" data-testid="move:${p.name}:${key}" aria-label="${p.name}, ${word}" @click=${() => save(view, p, key)}>${word}</button>`)}</div></li>`)}</ul>
     <p class="small quiet">${moveWord.wet}</p>`);
 }

@@ -182,3 +182,25 @@ export const stretchWord = {
   bridged: 'Bridged it stretches', floor: 'floor first it draws in', near: 'A millimetre matters: measure again.', look: 'Look at it the next day.',
   primer: (/** @type {string} */ where) => `Primer: ${where}.`,
 };
+
+/** The words of the lead's screens. @type {Record<string, any>} */
+export const leadWord = {
+  plan: 'Plan', walk: 'Closing walk', propose: 'Next', night: 'The night', opens: 'When it may open', holds: 'promise holds', tonight: 'tonight',
+  asking: 'Asking the shop server.', noSignal: 'The shop server cannot be reached. This needs it once.',
+  rests: 'A proposal. It rests on usual times and on the forecast.', allSeen: 'Everything seen. Good night.',
+  asOf: (/** @type {string} */ time) => `As of ${time}: the shop server cannot be reached.`,
+  late: (/** @type {string} */ by) => `${by} late`, ends: (/** @type {string} */ time) => `Hand-over ${time}`, promised: (/** @type {string} */ time) => `promised ${time}`,
+  left: (/** @type {number} */ n) => `${n} ${n === 1 ? 'thing' : 'things'} to look at.`,
+  next: (/** @type {string} */ time) => `Next working moment ${time}.`,
+  alarm: { heater: 'Heat lost', margin: 'Margin falls', door: 'Door open', silent: 'Logger silent' },
+  mayShape: { yes: 'open', close: 'first', no: 'held' }, again: 'Dry again if it goes in:',
+  stage: (/** @type {string} */ key) => (key ? key[0].toUpperCase() + key.slice(1).replace(/-/g, ' ') : ''),
+};
+
+/** The words of a bay's picture. @type {Record<string, any>} */
+export const airWord = {
+  title: (/** @type {string} */ name) => `${name}: air`, none: 'The shop server has not told this bay yet.', asOf: (/** @type {string} */ time) => `As of ${time}.`,
+  air: 'air', dew: 'dew point', outside: 'outside', window: 'window to lay', counted: 'hours that counted', range: 'forecast, with its range',
+  spot: (/** @type {string} */ who) => (who ? `coldest spot of ${who}` : 'coldest spot'),
+  say: (/** @type {any} */ a, /** @type {string} */ air, /** @type {string} */ dew) => `${a.name}: a day of its climate and twelve hours ahead. Air ${air}, dew point ${dew}.`,
+};

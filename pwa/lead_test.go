@@ -1,0 +1,81 @@
+package pwa_test
+
+import (
+	"strings"
+	"testing"
+)
+
+// The lead's screens as the page paints them from the shop server's answer: the
+// board has a line on the night and the alarms, the plan a bar for every piece
+// of work with its word, the walk a box that stays ticked, and all of it is
+// still there, with its age, when the server is gone.
+func TestBrowserLead(t *testing.T) {
+	ctx, base := browser(t), serve(t)
+	if err := open(ctx, base, screen{hash: "#/board", want: "alarm:heater"}, "day"); err != nil {
+		t.Fatal(err)
+	}
+	for what, js := range map[string]string{
+		"six nights":               `document.querySelectorAll('[data-testid=night]').length === 6`,
+		"what did not count":       `[...document.querySelectorAll('[data-testid=night]')].some((n) => n.textContent.includes('V3:') && n.textContent.includes('did not count'))`,
+		"no mark is left unfilled": `!document.body.textContent.includes('⟨')`,
+		"what is at risk":          `document.querySelector('[data-testid="alarm:heater"]').textContent.includes('hours stop about')`,
+	} {
+		if !eval[bool](t, ctx, js) {
+			t.Errorf("the board lacks %s: %s", what, eval[string](t, ctx, `document.querySelector('#page').textContent.replace(/\s+/g, ' ')`))
+		}
+	}
+	eval[bool](t, ctx, `(location.hash = '#/plan', true)`)
+	if err := until(ctx, id("planned:V5")); err != nil {
+		t.Fatal(err)
+	}
+	if words := eval[string](t, ctx, id("planned:V5")+`.textContent`); !contains(words, "it sweated", "late", "Bay 4") {
+		t.Errorf("the plan of V5 says %q", words)
+	}
+	eval[bool](t, ctx, `(location.hash = '#/walk', true)`)
+	if err := until(ctx, id("see:Bay 5")); err != nil {
+		t.Fatal(err)
+	}
+	eval[bool](t, ctx, `(`+id("see:Bay 5")+`.click(), true)`)
+	if err := until(ctx, `document.querySelector('[data-testid="see:Bay 5"][aria-checked=true]')`); err != nil {
+		t.Error("a tick did not stay")
+	}
+	// The server is gone: what it said last is still there and says so.
+	eval[bool](t, ctx, `(globalThis.fetch = () => Promise.reject(new Error('gone')), location.hash = '#/board', true)`)
+	if err := until(ctx, id("alarm:heater")); err != nil {
+		t.Error("without the server the last answer is lost")
+	}
+}
+
+// The answer stands in the move's sheet when it opens, and is not put in under
+// a finger later.
+func TestBrowserMayItMove(t *testing.T) {
+	ctx, base := browser(t), serve(t)
+	if err := open(ctx, base, screen{hash: "#/job/job-V5", want: "move"}, "day"); err != nil {
+		t.Fatal(err)
+	}
+	// Opened again until the answer had come before it opened.
+	if !eval[bool](t, ctx, `(async () => {
+		for (const end = Date.now() + 60_000; Date.now() < end;) {
+			`+id("move")+`.click();
+			await new Promise((r) => requestAnimationFrame(() => setTimeout(r)));
+			if (document.querySelector('[data-testid="may:Bay 2:no"]')) return true;
+			document.querySelector('[data-testid=sheet-close]')?.click();
+			await new Promise((r) => requestAnimationFrame(() => setTimeout(r)));
+		}
+		return false;
+	})()`) {
+		t.Fatal("no answer in the sheet")
+	}
+	if words := eval[string](t, ctx, id("may:Bay 2:no")+`.textContent`); !contains(words, "V5 will sweat", "Flame heater off, flush from") {
+		t.Error(words)
+	}
+}
+
+func contains(s string, parts ...string) bool {
+	for _, p := range parts {
+		if !strings.Contains(s, p) {
+			return false
+		}
+	}
+	return true
+}
