@@ -20,6 +20,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"io/fs"
+	"slices"
 	"strings"
 )
 
@@ -31,8 +32,12 @@ var Files = mustSub(embedded, "app")
 
 // List names every file of the bundle, sorted: what a phone needs to run
 // without signal. The service worker itself is not in it: the browser keeps
-// that one.
+// that one. Nor is the page that shows every part in every state (ForMakers): it
+// is served to whoever opens #/parts with signal, and no phone carries it.
 var List = list(Files)
+
+// ForMakers are files for those who work on the app.
+var ForMakers = []string{"views/parts.js", "views/samples.js"}
 
 // Bundle is the lower-case hex SHA-256 over the list and every file's content,
 // the service worker's included.
@@ -80,7 +85,7 @@ func list(f fs.FS) []string {
 		if err != nil {
 			return err
 		}
-		if !d.IsDir() && path != "sw.js" && !strings.HasSuffix(path, ".md") && !strings.HasSuffix(path, ".br") {
+		if !d.IsDir() && path != "sw.js" && !slices.Contains(ForMakers, path) && !strings.HasSuffix(path, ".md") && !strings.HasSuffix(path, ".br") {
 			names = append(names, path)
 		}
 		return nil
