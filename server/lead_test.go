@@ -243,6 +243,11 @@ func TestCalendarText(t *testing.T) {
 	name := strings.Repeat("Bär & Söhne; Bay, \\ Lack\n", 8)
 	var b strings.Builder
 	fold75(&b, "SUMMARY:"+escaped(name))
+	for _, l := range strings.Split(strings.TrimSuffix(b.String(), "\r\n"), "\r\n") {
+		if len(l) > 75 { // section 3.1
+			t.Errorf("%d octets: %q", len(l), l)
+		}
+	}
 	cal, err := ics.ParseCalendar(strings.NewReader("BEGIN:VCALENDAR\r\nBEGIN:VEVENT\r\nUID:1\r\n" + b.String() + "END:VEVENT\r\nEND:VCALENDAR\r\n"))
 	if err != nil {
 		t.Fatal(err)
