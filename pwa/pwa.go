@@ -36,8 +36,9 @@ var Files = mustSub(embedded, "app")
 // is served to whoever opens #/parts with signal, and no phone carries it.
 var List = list(Files)
 
-// ForMakers are files for those who work on the app.
-var ForMakers = []string{"views/parts.js", "views/samples.js"}
+// ForMakers are files for those who work on the app, and the library's licence,
+// whose notice heads the library itself; the server hands out all of them.
+var ForMakers = []string{"views/parts.js", "views/samples.js", "vendor/lit-html.LICENSE"}
 
 // Bundle is the lower-case hex SHA-256 over the list and every file's content,
 // the service worker's included.
