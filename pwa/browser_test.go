@@ -36,8 +36,6 @@ func serve(t *testing.T) string {
 			http.ServeFile(w, r, "testdata/fake/messenger.js")
 		case "/app/moments.js", "/app/samples.js":
 			http.ServeFile(w, r, "testdata/fake/"+path.Base(r.URL.Path))
-		case "/app/moments.js":
-			http.ServeFile(w, r, "testdata/fake/moments.js")
 		case "/lead":
 			http.ServeFile(w, r, "testdata/fake/lead.json")
 		case "/may/move":
