@@ -149,6 +149,7 @@ type Tick struct {
 	Answer string // answer: "done", "started", "not-done" or "from-memory"
 	At     int64  // at: typed-in time of the act, if not when written
 	Note   string // note
+	How    string // how: of a trim, "tape" (thread tape under the film) or "knife"
 }
 
 // SpotValue is one surface temperature at one spot.
@@ -179,7 +180,7 @@ type Setback struct {
 // Evidence is a test made on the vehicle: card strips drawn dry, a sweat
 // test, seams blown out, hot air at a seam, water gone.
 type Evidence struct {
-	What   string // what: "blown-out", "card-strips", "sweat-test", "water-gone", "tape-pull", "palm-drag", "test-strip", "proof-plate", "gap-cut", "keep-clear", "heat-look", "trim-bags", "lamps", "hose-test", "risen"
+	What   string // what: "blown-out", "card-strips", "sweat-test", "water-gone", "tape-pull", "palm-drag", "test-strip", "proof-plate", "gap-cut", "keep-clear", "blade-line", "heat-look", "trim-bags", "lamps", "hose-test", "risen"
 	Zone   string // zone
 	Passed bool   // passed
 	Count  int64  // count: strips drawn

@@ -19,7 +19,32 @@ func (v *view) edged(st *Stage, p *Panel, g *Gate, r *result) []cause {
 		out = append(out, cause{key: "edge-pin", panel: p.ID, state: Held, since: e.act.Earliest,
 			reason: say(sayFinding, upper(f.What), p.Name), wayOut: say(sayClosePin)})
 	}
-	return v.swept(st, p, out)
+	return v.swept(st, p, v.blade(st, p, out))
+}
+
+// blade asks for a look along the cut of a panel that was not cut with thread
+// tape: a knife through the paint rusts a year later. Who does not say how it
+// was cut is taken to have used a knife.
+func (v *view) blade(st *Stage, p *Panel, out []cause) []cause {
+	t := v.job.ticksOf("trim", p.ID, "")
+	if t == nil {
+		return out
+	}
+	cut := t.list.last()
+	if b := cut.Body.(Tick); b.How == "tape" || rank(b.Answer) == 0 {
+		return out
+	}
+	e := v.lookAt("blade-line", p.ID, "cut")
+	c := cause{key: "blade-line:cut", panel: p.ID, again: true, since: cut.act.Earliest, reason: say(sayBladeLook), laterOut: say(sayDoFirst, st.Name)}
+	switch {
+	case e == nil || !wroteBefore(cut, e):
+		return append(out, c)
+	case !e.Body.(Evidence).Passed:
+		c.again, c.state, c.since = false, Held, e.act.Earliest
+		c.reason, c.wayOut = say(sayBladeIn, p.Name), say(sayOwnerMustAnswer)
+		return append(out, c)
+	}
+	return out
 }
 
 // sameHand says whether somebody who laid or trimmed the panel looked at its

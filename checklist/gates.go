@@ -546,7 +546,7 @@ func (v *view) ticked(st *Stage, p *Panel, zone string, g *Gate, r *result) []ca
 		r.done = c.At
 	}
 	switch {
-	case c.State == GoodClaim && c.Started && st.Side == Laying && p != nil:
+	case c.State == GoodClaim && c.Started && st.Side == Laying && p != nil && v.now.Latest-c.At.Earliest >= v.limits.layLong:
 		half := say(sayHalfLaid, upper(p.Name), markTime(c.At.Earliest))
 		return []cause{{key: st.Key + "-begun", again: true, since: c.At.Earliest, reason: half, later: half, laterOut: say(sayDoFirst, st.Name)}}
 	case c.State == StaleClaim && c.Until != 0 && p != nil && st.Key == "wipe" && v.begunInTime(panel, c.Until):

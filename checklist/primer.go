@@ -16,6 +16,9 @@ func (v *view) primer(st *Stage, p *Panel, g *Gate) []cause {
 				wayOut: say(sayLetSettle, spotName(&v.open, spot))}}
 		}
 		return first(st)
+	case c.State == StaleClaim && v.begunInTime(p.ID, c.Until):
+		g.State, g.Reason = Done, say(sayPrimedInTime)
+		return nil
 	case c.State == StaleClaim:
 		return []cause{{key: "primer-old", again: true, since: c.Until,
 			reason: say(sayPrimerOld, markTime(c.Until)), wayOut: say(sayCleanOff)}}

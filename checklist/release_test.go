@@ -36,8 +36,8 @@ func laid(t *testing.T) *world {
 		w.add([]string{"10:45", "11:30"}[i], jobLog, checklist.Tick{Stage: "lay", Panel: p, Answer: "done"})
 	}
 	w.add("11:40", jobLog, checklist.Tick{Stage: "settle", Panel: "door", Answer: "done"})
-	w.add("11:50", jobLog, checklist.Tick{Stage: "trim", Panel: "door", Answer: "done"})
-	w.add("12:00", jobLog, checklist.Tick{Stage: "trim", Panel: "side", Answer: "done"})
+	w.add("11:50", jobLog, checklist.Tick{Stage: "trim", Panel: "door", Answer: "done", How: "tape"})
+	w.add("12:00", jobLog, checklist.Tick{Stage: "trim", Panel: "side", Answer: "done", How: "tape"})
 	return w
 }
 

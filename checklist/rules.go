@@ -27,6 +27,7 @@ type limits struct {
 	wipeShelf, wipeShelfHot, wipeHot               int64
 	doorOpen                                       int64
 	primerBase, primerAt, primerFloor, primerOpen  int64
+	layLong                                        int64
 	errContact, errInfrared, errLogger, errUnknown int64
 	degas, laminateRest, filmInBay                 int64
 	settleFilm, restHours, restFloor, restAdvised  int64
@@ -94,6 +95,7 @@ var RuleTable = []RuleRow{
 	{"degas", 24 * hour, "ms", "print to laminate, so that the solvent is out", memory, func(l *limits) *int64 { return &l.degas }},
 	{"laminate_rest", 12 * hour, "ms", "laminate to its way into the bay", memory, func(l *limits) *int64 { return &l.laminateRest }},
 	{"film_in_bay", 12 * hour, "ms", "film in the bay before it is used, from a cold store", memory, func(l *limits) *int64 { return &l.filmInBay }},
+	{"lay_long", 6 * hour, "ms", "laying begun this long ago and not ended is told as half laid", practice, func(l *limits) *int64 { return &l.layLong }},
 	{"settle_film", 30 * minute, "ms", "film in recesses left alone before it is looked at for spring-back", memory, func(l *limits) *int64 { return &l.settleFilm }},
 	{"rest_hours", 12 * hour, "ms", "counted hours of rest before hand-over; 24 are preferred", practice, func(l *limits) *int64 { return &l.restHours }},
 	{"rest_floor", 15_000, "mC", "coldest surface at which rest counts", practice, func(l *limits) *int64 { return &l.restFloor }},

@@ -79,6 +79,7 @@ func TestNumbersOfTheTrade(t *testing.T) {
 		"heat_calendered":    60_000, // 60 to 75
 		"heat_reflective":    50_000, // 50 to 70
 		"heat_damage":        120_000,
+		"lay_long":           6 * h, // a side takes 2 to 4 h; longer is no side in hand
 		"trial_strips":       3,
 		"pull_floor":         18_000, // vehicle through 18 C
 		"pull_no_heat":       f(70),  // removable without heat at 70 F

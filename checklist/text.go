@@ -99,6 +99,8 @@ const (
 	sayCleanOff
 	sayWaived
 	sayAfterClock
+	sayBladeLook
+	sayBladeIn
 	saySigned
 	sayAsk
 	sayNoFeature
@@ -210,6 +212,7 @@ const (
 	sayLaidOut
 	sayLaidNoPhoto
 	sayHalfLaid
+	sayPrimedInTime
 	sayWipedInTime
 	sentences
 )
@@ -303,6 +306,8 @@ var english = [sentences]string{
 	sayCleanOff:        "Clean it off, let it dry, prime again.",
 	sayWaived:          "Go-ahead by the lead: {1}",
 	sayAfterClock:      "{1} after: {2}. From {3}.",
+	sayBladeLook:       "Look along the cut: is the paint whole?",
+	sayBladeIn:         "Blade went into the paint of {1}.",
 	saySigned:          "{1}: signed {2}.",
 	sayAsk:             "{1} Nobody asked yet.",
 	sayNoFeature:       "Nothing measured on {1}.",
@@ -415,6 +420,7 @@ var english = [sentences]string{
 	sayLaidNoPhoto:     "Laid {1}. No photo yet.",
 	sayHalfLaid:        "{1} half laid since {2}: do not open it.",
 	sayWipedInTime:     "Wiped; laying began in time.",
+	sayPrimedInTime:    "Primed; laying began in time.",
 }
 
 // say fills the names and marks into a sentence.

@@ -162,7 +162,10 @@ func choices(b checklist.Body) string {
 	case checklist.JobClose:
 		return one("The end", b.How, "handed-over", "no-film")
 	case checklist.Tick:
-		return one("The answer", b.Answer, "done", "started", "not-done", "from-memory")
+		if text := one("The answer", b.Answer, "done", "started", "not-done", "from-memory"); text != "" {
+			return text
+		}
+		return one("How it was cut", b.How, "", "tape", "knife")
 	case checklist.Reading:
 		return one("The answer", b.Answer, "", "from-memory", "not-measured")
 	case checklist.FindingAnswer:

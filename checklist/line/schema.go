@@ -148,6 +148,7 @@ func tick(f *fields, in checklist.Body) checklist.Body {
 	f.text("answer", &b.Answer, must)
 	f.int("at", &b.At)
 	f.text("note", &b.Note, may)
+	f.text("how", &b.How, may)
 	return b
 }
 

@@ -124,7 +124,7 @@ func gates(file string, at time.Time, asJSON bool, stdout io.Writer) error {
 			shop.Add(l.said)
 		}
 	}
-	rows := gatesOf(shop, at)
+	rows := gatesOf(shop, at, readerOf(shop, at))
 	if asJSON {
 		enc := json.NewEncoder(stdout)
 		enc.SetEscapeHTML(false)
@@ -164,8 +164,7 @@ var states = map[checklist.State][2]string{
 	checklist.Done:     {"done", "done"},
 }
 
-func gatesOf(shop *checklist.Shop, at time.Time) []gateRow {
-	r := readerOf(shop, at)
+func gatesOf(shop *checklist.Shop, at time.Time, r reader) []gateRow {
 	now := checklist.Span{Earliest: at.UnixMilli(), Latest: at.UnixMilli()}
 	rows := []gateRow{}
 	for _, id := range shop.Jobs() {

@@ -36,8 +36,9 @@ func everyStep(file string, step time.Duration, stdout io.Writer) error {
 		for ; i < len(lines) && lines[i].at <= at.UnixMilli(); i++ {
 			shop.Add(lines[i].said)
 		}
-		zone := readerOf(shop, at).zone
-		if err := printChanges(stdout, gatesOf(shop, at), at.In(zone), stood); err != nil {
+		r := readerOf(shop, at)
+		r.dated = true // or what stands would read otherwise the next day
+		if err := printChanges(stdout, gatesOf(shop, at, r), at.In(r.zone), stood); err != nil {
 			return err
 		}
 	}

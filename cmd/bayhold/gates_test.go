@@ -217,8 +217,9 @@ func TestDemoIsMovedToNow(t *testing.T) {
 		now.Add(l)
 	}
 	by := seed[0].At - lines[0].at
-	want := gatesOf(story, demo.Moment)
-	got := gatesOf(now, demo.Moment.Add(time.Duration(by)*time.Millisecond))
+	want := gatesOf(story, demo.Moment, readerOf(story, demo.Moment))
+	later := demo.Moment.Add(time.Duration(by) * time.Millisecond)
+	got := gatesOf(now, later, readerOf(now, later))
 	if len(got) != len(want) || len(got) == 0 {
 		t.Fatalf("%d gates, want %d", len(got), len(want))
 	}

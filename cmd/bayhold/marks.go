@@ -14,6 +14,7 @@ type reader struct {
 	zone       *time.Location
 	fahrenheit bool
 	now        time.Time
+	dated      bool // every moment with its date
 }
 
 var mark = regexp.MustCompile(`⟨([tckh]):(-?\d+)⟩`)
@@ -45,6 +46,8 @@ func (r reader) clock(ms int64) string {
 	y, m, d := t.Date()
 	ny, nm, nd := now.Date()
 	switch {
+	case r.dated:
+		return t.Format("2 Jan 15:04")
 	case y == ny && m == nm && d == nd:
 		return t.Format("15:04")
 	case t.Sub(now).Abs() < 6*24*time.Hour:

@@ -88,7 +88,7 @@ function edges(view, g) {
 }
 
 /** @type {Record<string, [string, string]>} */
-const looks = { 'keep-clear': ['Stays free', 'Film is on it'], 'gap-cut': ['Cut, both lips heated', 'Not cut'] };
+const looks = { 'blade-line': ['No blade in the paint', 'Cut into the paint'], 'keep-clear': ['Stays free', 'Film is on it'], 'gap-cut': ['Cut, both lips heated', 'Not cut'] };
 
 /** One question after the other; 'unknown' is an answer.
  * @param {any} view @param {any} g @param {any} stage */
@@ -148,14 +148,15 @@ function ticked(view, g) {
   const id = 'tick:' + g.stage + (g.panel ? ':' + g.panel : '');
   return html`
     ${g.stage === 'lay' && g.cause !== 'lay-begun' ? html`<button type="button" class="act" data-testid="begin:${g.stage}:${g.panel}" @click=${() => tick(view, g, 'started', 'Laying begins')}>Laying begins</button>` : nothing}
-    <button type="button" class="act go" data-testid=${id} @click=${() => tick(view, g, 'done', finishedWord(g))}>${finishedWord(g)}</button>
+    ${g.stage === 'trim' ? [['', 'tape'], [':knife', 'knife']].map(([end, how]) => html`<button type="button" class="act go" data-testid=${id + end} @click=${() => tick(view, g, 'done', finishedWord(g), how)}>${finishedWord(g)}, by ${how}</button>`)
+      : html`<button type="button" class="act go" data-testid=${id} @click=${() => tick(view, g, 'done', finishedWord(g))}>${finishedWord(g)}</button>`}
     <button type="button" class="act" data-testid="${id}:not-done" @click=${() => tick(view, g, 'not-done', 'Noted: not done')}>Not done</button>
     <button type="button" class="act" data-testid="${id}:from-memory" @click=${() => tick(view, g, 'from-memory', 'Noted from memory')}>From memory</button>`;
 }
 
-/** @param {any} view @param {any} g @param {string} answer @param {string} words */
-export function tick(view, g, answer, words) {
-  const body = { stage: g.stage, panel: g.panel || '', zone: g.zone || '', answer };
+/** @param {any} view @param {any} g @param {string} answer @param {string} words @param {string} [how] */
+export function tick(view, g, answer, words, how = '') {
+  const body = { stage: g.stage, panel: g.panel || '', zone: g.zone || '', answer, how };
   return write({ log: ofJob(view.id), kind: 'tick', body }, words + (where(g) ? ', ' + where(g) : '') + '.');
 }
 
