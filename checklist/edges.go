@@ -27,7 +27,7 @@ func (v *view) edged(st *Stage, p *Panel, g *Gate, r *result) []cause {
 // was cut is taken to have used a knife.
 func (v *view) blade(st *Stage, p *Panel, out []cause) []cause {
 	t := v.job.ticksOf("trim", p.ID, "")
-	if t == nil {
+	if t == nil || len(t.list) == 0 {
 		return out
 	}
 	cut := t.list.last()

@@ -106,7 +106,8 @@ func (v *view) resting() (restBase, bool) {
 	}
 	b := restBase{at: laid.Latest}
 	for _, e := range v.job.heats {
-		if e.Body.(Heat).Answer != "not-measured" {
+		// Risen rivets that are pressed again one by one ask for no new rest.
+		if h := e.Body.(Heat); h.Answer != "not-measured" && (h.Length != 0 || h.Rivets == 0) {
 			b.at = max(b.at, e.act.Latest)
 		}
 	}

@@ -22,7 +22,8 @@ const H = 3_600_000, M = 60_000;
 const part = (title, inner, says = '') => html`<section class="lap stack" aria-label=${title}><h2>${title}</h2>${says ? html`<p class="quiet">${says}</p>` : ''}${inner}</section>`;
 
 /** A sample view whose clock stands at the invented Wednesday. @param {any} more */
-const sample = (more = {}) => ({ ...job('job-V1'), came: performance.now(), ...more });
+const sample = (more = {}) => ({ now: NOW, came: performance.now(), shop: { set: true, name: 'Tarnbrook Six', units: 'C', zone: 'Europe/Berlin' },
+  net: { online: true, since: NOW, waiting: 0 }, id: 'job-V1', label: 'V1', vehicle: 'long high-roof van', gate: gates.V1, panels: panels.V1, spots: [], findings: [], stages: [], ...more });
 
 /** The colours by their meaning; each is used with its ink. */
 const colours = [
