@@ -156,7 +156,7 @@ function ticked(view, g) {
 
 /** @param {any} view @param {any} g @param {string} answer @param {string} words @param {string} [how] */
 export function tick(view, g, answer, words, how = '') {
-  const body = { stage: g.stage, panel: g.panel || '', zone: g.zone || '', answer, how };
+  const body = { stage: g.stage, panel: g.panel || '', zone: g.zone || '', answer, ...(how ? { how } : {}) };
   return write({ log: ofJob(view.id), kind: 'tick', body }, words + (where(g) ? ', ' + where(g) : '') + '.');
 }
 
