@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"strings"
 	"time"
-	"unicode/utf8"
 
 	leads "bayhold/checklist/lead"
 	"bayhold/checklist/plan"
+	"bayhold/server/ical"
 	"bayhold/sync/logbook"
 )
 
@@ -16,11 +16,11 @@ import (
 // keeps its UID from plan to plan, so that a calendar moves it.
 func calendarOf(name string, s *leads.Schedule, now int64, zone *time.Location) []byte {
 	var b strings.Builder
-	put := func(format string, args ...any) { fold75(&b, fmt.Sprintf(format, args...)) }
+	put := func(format string, args ...any) { ical.Line(&b, fmt.Sprintf(format, args...)) }
 	put("BEGIN:VCALENDAR")
 	put("VERSION:2.0")
 	put("PRODID:-//Bayhold//Plan//EN")
-	put("X-WR-CALNAME:%s", escaped(name))
+	put("X-WR-CALNAME:%s", ical.Text(name))
 	seen := map[string]int{}
 	event := func(uid, summary, place, text string, from, to int64) {
 		if seen[uid]++; seen[uid] > 1 {
@@ -28,15 +28,15 @@ func calendarOf(name string, s *leads.Schedule, now int64, zone *time.Location) 
 		}
 		put("BEGIN:VEVENT")
 		put("UID:%s", uid)
-		put("DTSTAMP:%s", utc(now))
-		put("DTSTART:%s", utc(from))
-		put("DTEND:%s", utc(to))
-		put("SUMMARY:%s", escaped(summary))
+		put("DTSTAMP:%s", ical.UTC(now))
+		put("DTSTART:%s", ical.UTC(from))
+		put("DTEND:%s", ical.UTC(to))
+		put("SUMMARY:%s", ical.Text(summary))
 		if place != "" {
-			put("LOCATION:%s", escaped(place))
+			put("LOCATION:%s", ical.Text(place))
 		}
 		if text != "" {
-			put("DESCRIPTION:%s", escaped(text))
+			put("DESCRIPTION:%s", ical.Text(text))
 		}
 		put("END:VEVENT")
 	}
@@ -80,34 +80,4 @@ func calendarOf(name string, s *leads.Schedule, now int64, zone *time.Location) 
 	}
 	put("END:VCALENDAR")
 	return []byte(b.String())
-}
-
-// utc is RFC 5545 section 3.3.5, form 2.
-func utc(ms int64) string { return time.UnixMilli(ms).UTC().Format("20060102T150405Z") }
-
-// escaped is a TEXT value, section 3.3.11; control characters are not allowed
-// in one.
-func escaped(s string) string {
-	s = strings.Map(func(r rune) rune {
-		if r < ' ' && r != '\n' || r == 0x7f {
-			return -1
-		}
-		return r
-	}, s)
-	return strings.NewReplacer(`\`, `\\`, ";", `\;`, ",", `\,`, "\n", `\n`).Replace(s)
-}
-
-// fold75 writes a content line in pieces of at most 75 octets, section 3.1, and
-// breaks no character.
-func fold75(b *strings.Builder, line string) {
-	most := 75
-	for len(line) > most {
-		n := most
-		for !utf8.RuneStart(line[n]) {
-			n--
-		}
-		b.WriteString(line[:n] + "\r\n ")
-		line, most = line[n:], 74 // the space counts
-	}
-	b.WriteString(line + "\r\n")
 }

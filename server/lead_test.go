@@ -21,6 +21,7 @@ import (
 	ics "github.com/arran4/golang-ical"
 
 	"bayhold/checklist/line"
+	"bayhold/server/ical"
 	"bayhold/sync/judge"
 	"bayhold/sync/logbook"
 	"bayhold/testdata/demo"
@@ -242,7 +243,7 @@ func TestMay(t *testing.T) {
 func TestCalendarText(t *testing.T) {
 	name := strings.Repeat("Bär & Söhne; Bay, \\ Lack\n", 8)
 	var b strings.Builder
-	fold75(&b, "SUMMARY:"+escaped(name))
+	ical.Line(&b, "SUMMARY:"+ical.Text(name))
 	for _, l := range strings.Split(strings.TrimSuffix(b.String(), "\r\n"), "\r\n") {
 		if len(l) > 75 { // section 3.1
 			t.Errorf("%d octets: %q", len(l), l)

@@ -11,6 +11,7 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -80,8 +81,9 @@ type Server struct {
 	http    *http.Server
 	ln      net.Listener
 	served  chan error
-	stop    func() // ends what runs beside requests
-	operate func() // ends what is served to the machine's owner alone
+	stop    func()     // ends what runs beside requests
+	operate func()     // ends what is served to the machine's owner alone
+	sealing sync.Mutex // held while a record is made
 }
 
 // Open opens the store, writes what a first start writes, and makes the
@@ -181,6 +183,7 @@ func (s *Server) routes() *http.ServeMux {
 	mux.HandleFunc("GET /plan.ics", s.planICS)
 	mux.HandleFunc("GET /may/move", s.mayMove)
 	mux.HandleFunc("GET /may/light", s.mayLight)
+	mux.HandleFunc("GET /record/{job}", s.record)
 	return mux
 }
 

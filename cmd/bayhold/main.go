@@ -8,6 +8,8 @@
 //	bayhold backup --data DIR --to DIR         a copy of everything, made safely
 //	bayhold restore --from DIR --data DIR      a data folder out of a backup
 //	bayhold verify --data DIR                  what does not fit, and where
+//	bayhold verify FILE                        the same of a vehicle's record
+//	bayhold record --data DIR --job NAME ...   the sealed record of a vehicle
 //	bayhold compact --data DIR                 the store without unused room
 //	bayhold import --data DIR --log FILE.jsonl what a phone saved as a file
 //	bayhold aside --data DIR                   what no logbook took, and adopts it
@@ -37,7 +39,8 @@ func commands() []command {
 		{"export", "--data DIR", "everything in a store as JSON Lines", runExport},
 		{"backup", "--data DIR --to DIR", "copies everything, beside a running server too", runBackup},
 		{"restore", "--from DIR --data DIR", "makes a data folder of a backup", runRestore},
-		{"verify", "--data DIR", "reads everything and says what does not fit", runVerify},
+		{"verify", "--data DIR | FILE", "reads everything and says what does not fit", runVerify},
+		{"record", "--data DIR --job NAME --out FILE.zip", "the sealed record of a vehicle that was handed over", runRecord},
 		{"compact", "--data DIR", "writes the store anew without unused room", runCompact},
 		{"import", "--data DIR --log FILE.jsonl", "brings in what a phone saved as a file", runImport},
 		{"aside", "--data DIR [--adopt HASH --as LEAD]", "lists what was set aside, and adopts a line of it", runAside},
