@@ -13,9 +13,12 @@ import (
 	"runtime/debug"
 	"strconv"
 	"strings"
+	"sync"
 	"sync/atomic"
 
 	"github.com/andybalholm/brotli"
+
+	"bayhold/pwa"
 )
 
 // contentTypes are the types of the app's files. A table of our own: the
@@ -55,6 +58,10 @@ type app struct {
 	bundle string
 	ready  chan struct{} // closed when every compressed form is made
 }
+
+// embedded is the app in this binary: read and compressed once, however many
+// servers one process runs.
+var embedded = sync.OnceValues(func() (*app, error) { return newApp(pwa.Files, pwa.ServiceWorker(), pwa.Bundle) })
 
 // newApp reads the app from files, whose root holds index.html; worker is the
 // text of its service worker.

@@ -14,7 +14,7 @@ const protocol = 1
 // version tells a page which bundle the server would give it now.
 func (s *Server) version(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Cache-Control", "no-store")
-	writeJSON(w, http.StatusOK, map[string]any{"bundle": s.cfg.Bundle, "protocol": protocol})
+	writeJSON(w, http.StatusOK, map[string]any{"bundle": s.app.bundle, "protocol": protocol})
 }
 
 // healthz answers 200 if the store can be read and the writer takes work, and

@@ -15,7 +15,6 @@ import (
 	"sync/atomic"
 	"time"
 
-	"bayhold/pwa"
 	"bayhold/sync/logbook"
 )
 
@@ -45,7 +44,7 @@ type Config struct {
 	Shop logbook.ID // the shop's logbook; zero: one of its own
 	Seed []Dated
 
-	App    fs.FS // the phone's app; package pwa's
+	App    fs.FS // the phone's app; nil: the one in this binary, package pwa's
 	Worker []byte
 	Bundle string
 }
@@ -59,9 +58,6 @@ func (c Config) withDefaults() Config {
 	}
 	if c.Now == nil {
 		c.Now = time.Now
-	}
-	if c.App == nil {
-		c.App, c.Worker, c.Bundle = pwa.Files, pwa.ServiceWorker(), pwa.Bundle
 	}
 	return c
 }
@@ -121,7 +117,12 @@ func Open(cfg Config) (*Server, error) {
 
 func (s *Server) build() error {
 	var err error
-	if s.app, err = newApp(s.cfg.App, s.cfg.Worker, s.cfg.Bundle); err != nil {
+	if s.cfg.App == nil {
+		s.app, err = embedded()
+	} else {
+		s.app, err = newApp(s.cfg.App, s.cfg.Worker, s.cfg.Bundle)
+	}
+	if err != nil {
 		return err
 	}
 	if s.photos, err = newPhotos(filepath.Join(s.cfg.Data, photoFolder), s.log); err != nil {
