@@ -126,11 +126,11 @@ func (s *schedule) step(i int, left []int) {
 }
 
 // strike picks a line that the phone shows, to be taken back, now and then.
-func (s *schedule) strike(p *phone, l logbook.Log) []row {
+func (s *schedule) strike(p *phone, l logbook.Log) []*row {
 	if s.draw(6) > 0 {
 		return nil
 	}
-	var rows []row
+	var rows []*row
 	for name, r := range p.disk.rows {
 		if name.Log == l && !r.aside {
 			rows = append(rows, r)
@@ -139,7 +139,7 @@ func (s *schedule) strike(p *phone, l logbook.Log) []row {
 	if len(rows) == 0 {
 		return nil
 	}
-	slices.SortFunc(rows, func(a, b row) int { return a.name.Compare(b.name) })
+	slices.SortFunc(rows, func(a, b *row) int { return a.name.Compare(b.name) })
 	s.saw["line taken back"]++
 	return rows[len(rows)-1-s.draw(min(len(rows), 20)):][:1]
 }
@@ -388,7 +388,6 @@ func (s *schedule) sleep(p *phone) {
 
 func (s *schedule) wake(p *phone) {
 	s.saw["monotonic clock stood still"]++
-	s.note(p, "wakes, slept since %d", p.sleptAt)
 	p.asleep, p.since2 = false, s.now
 	if !s.tame && s.draw(4) == 0 {
 		s.stepBy(p, s.now-p.sleptAt)
@@ -756,7 +755,7 @@ func (s *schedule) checkCopies() {
 }
 
 func (s *schedule) checkCopy(p *phone, l logbook.Log, lines []session.Stored, chain logbook.Hash) {
-	have := map[uint64]row{}
+	have := map[uint64]*row{}
 	for name, r := range p.disk.rows {
 		if name.Log == l && r.receipt != nil {
 			if _, twice := have[r.order]; twice {
@@ -770,7 +769,7 @@ func (s *schedule) checkCopy(p *phone, l logbook.Log, lines []session.Stored, ch
 	}
 	for _, line := range lines {
 		r := have[line.Order]
-		if string(r.entry) != string(line.Entry) || string(r.receipt) != string(line.Receipt) {
+		if r == nil || string(r.entry) != string(line.Entry) || string(r.receipt) != string(line.Receipt) {
 			s.t.Fatalf("phone %s: line %d of %c differs from the store's", p.id, line.Order, l.Class)
 		}
 	}

@@ -5,12 +5,13 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"os"
+	"runtime"
+	"sync"
+	"sync/atomic"
 	"testing"
 
 	"bayhold/sync/cbor"
 	"bayhold/sync/logbook"
-
-	"pgregory.net/rapid"
 )
 
 func number(e logbook.Entry) uint64 {
@@ -33,38 +34,70 @@ var faults = []string{
 	"gate of ten minutes open", "claim of 15 minutes fresh",
 }
 
+var (
+	schedules = flag.Uint64("schedules", 100, "how many schedules TestSimulation runs")
+	first     = flag.Uint64("first", 0, "the first of them; with -schedules 1 it is run alone")
+)
+
 // TestSimulation runs both ends through everything that goes wrong, and
 // asserts that nothing is lost, nothing is there twice, all copies agree to
 // the byte, and no clock opens a gate early or keeps a claim fresh too long.
 // The schedules are the same every time, so that a rare fault of a rare schedule
-// does not stand in the way of other work; BAYHOLD_LONG=1 draws new ones, as many
-// as -rapid.checks says.
+// does not stand in the way of other work; BAYHOLD_LONG=1 draws new ones. Each
+// is alone in its world, so every core runs its own.
 func TestSimulation(t *testing.T) {
-	if seed := flag.Lookup("rapid.seed"); os.Getenv("BAYHOLD_LONG") == "" && seed.Value.String() == "0" {
-		seed.Value.Set("1")
-		defer seed.Value.Set("0")
+	from := *first
+	if os.Getenv("BAYHOLD_LONG") != "" && from == 0 {
+		from = rand.Uint64()
 	}
-	saw := map[string]int{}
-	schedules := 0
-	rapid.Check(t, func(t *rapid.T) {
-		seed := rapid.Uint64().Draw(t, "seed")
-		rng := rand.New(rand.NewPCG(seed, 1))
-		s := newSchedule(t, rng.IntN, 3+rng.IntN(2), breakage{})
-		s.run(200)
-		schedules++
-		for k, n := range s.saw {
-			saw[k] += n
-		}
-	})
-	if t.Failed() || schedules < 1000 {
+	var (
+		next atomic.Uint64
+		mu   sync.Mutex
+		saw  = map[string]int{}
+		all  sync.WaitGroup
+	)
+	for range runtime.GOMAXPROCS(0) {
+		all.Go(func() {
+			for i := next.Add(1) - 1; i < *schedules && !t.Failed(); i = next.Add(1) - 1 {
+				met, why := simulate(from+i, breakage{})
+				if why != "" {
+					t.Errorf("schedule %d, alone with -args -schedules 1 -first %[1]d: %s", from+i, why)
+				}
+				mu.Lock()
+				for k, n := range met {
+					saw[k] += n
+				}
+				mu.Unlock()
+			}
+		})
+	}
+	all.Wait()
+	if t.Failed() || *schedules < 1000 {
 		return // few schedules need not meet every fault
 	}
 	for _, k := range faults {
 		if saw[k] == 0 {
-			t.Errorf("in %d schedules there was no %q", schedules, k)
+			t.Errorf("in %d schedules there was no %q", *schedules, k)
 		}
 		t.Logf("%-40s %d", k, saw[k])
 	}
+}
+
+// simulate runs one schedule and answers what it met and what was wrong.
+func simulate(seed uint64, brk breakage) (saw map[string]int, why string) {
+	defer func() {
+		if r := recover(); r != nil {
+			s, ok := r.(stop)
+			if !ok {
+				panic(r)
+			}
+			why = s.why
+		}
+	}()
+	rng := rand.New(rand.NewPCG(seed, 1))
+	s := newSchedule(catcher{}, rng.IntN, 3+rng.IntN(2), brk)
+	s.run(200)
+	return s.saw, ""
 }
 
 // stop ends a schedule that met what it should have.
@@ -86,7 +119,7 @@ func TestBroken(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			for seed := range uint64(50) {
-				if why := broken(seed, brk); why != "" {
+				if _, why := simulate(seed, brk); why != "" {
 					t.Logf("schedule %d: %s", seed, why)
 					return
 				}
@@ -94,19 +127,4 @@ func TestBroken(t *testing.T) {
 			t.Error("50 schedules noticed nothing")
 		})
 	}
-}
-
-func broken(seed uint64, brk breakage) (why string) {
-	defer func() {
-		if r := recover(); r != nil {
-			s, ok := r.(stop)
-			if !ok {
-				panic(r)
-			}
-			why = s.why
-		}
-	}()
-	rng := rand.New(rand.NewPCG(seed, 1))
-	newSchedule(catcher{}, rng.IntN, 3+rng.IntN(2), brk).run(200)
-	return ""
 }

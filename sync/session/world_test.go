@@ -29,14 +29,6 @@ type world struct {
 	saw   map[string]int        // faults, counted
 	named map[session.Name]bool // set aside under its name, in any epoch
 	brk   breakage
-	log   []string
-}
-
-func (w *world) note(p *phone, f string, a ...any) {
-	if len(w.log) > 4000 {
-		w.log = w.log[2000:]
-	}
-	w.log = append(w.log, fmt.Sprintf("%d %s ", w.now, p.id.String()[:4])+fmt.Sprintf(f, a...))
 }
 
 type failer interface {
@@ -99,7 +91,8 @@ type row struct {
 
 // disk is what a phone's store holds; every change to it is strict.
 type disk struct {
-	rows    map[session.Name]row
+	rows    map[session.Name]*row // never changed in place: copies share them
+	last    map[seqOf]uint64      // the highest seq of each own writer
 	cursors map[logbook.Log]session.Moved
 	shelves []shelf
 	clock   []byte
@@ -114,20 +107,33 @@ type shelf struct {
 	lines []session.Line
 }
 
+type seqOf struct {
+	writer logbook.ID
+	log    logbook.Log
+}
+
+func (d *disk) at(name session.Name) row {
+	if r := d.rows[name]; r != nil {
+		return *r
+	}
+	return row{}
+}
+
+func (d *disk) set(name session.Name, r row) {
+	d.rows[name] = &r
+	if k := (seqOf{name.Ref.Writer, name.Log}); r.mine {
+		d.last[k] = max(d.last[k], name.Ref.Seq)
+	}
+}
+
 func newDisk(id logbook.ID) *disk {
-	return &disk{rows: map[session.Name]row{}, cursors: map[logbook.Log]session.Moved{}, writer: id, writers: []logbook.ID{id}}
+	return &disk{rows: map[session.Name]*row{}, last: map[seqOf]uint64{}, cursors: map[logbook.Log]session.Moved{}, writer: id, writers: []logbook.ID{id}}
 }
 
 func (d *disk) clone() *disk {
 	c := *d
-	c.rows, c.cursors = map[session.Name]row{}, map[logbook.Log]session.Moved{}
+	c.rows, c.last, c.cursors = maps.Clone(d.rows), maps.Clone(d.last), maps.Clone(d.cursors)
 	c.shelves = slices.Clone(d.shelves)
-	for k, v := range d.rows {
-		c.rows[k] = v
-	}
-	for k, v := range d.cursors {
-		c.cursors[k] = v
-	}
 	c.writers = slices.Clone(d.writers)
 	return &c
 }
@@ -176,7 +182,6 @@ func (p *phone) mono() int64 {
 
 // setWall moves the wall clock by ms.
 func (p *phone) setWall(by int64) {
-	p.w.note(p, "step by %d (asleep %v open %v)", by, p.asleep, p.open)
 	p.wallBase, p.since = p.wall()+by, p.w.now
 	p.steps++
 }
@@ -201,7 +206,6 @@ func (p *phone) start() {
 		}
 	}
 	p.keepClock()
-	w.note(p, "start: %+v", *p.clk)
 }
 
 func (p *phone) keepClock() {
@@ -211,7 +215,6 @@ func (p *phone) keepClock() {
 // crash ends the page without a word.
 func (p *phone) crash() {
 	p.drop()
-	p.w.note(p, "crash wall %d mono %d", p.wall(), p.mono())
 	p.open, p.clk = false, nil
 }
 
@@ -224,13 +227,13 @@ func (p *phone) drop() {
 }
 
 func (p *phone) outbox() [][]byte {
-	var rows []row
+	var rows []*row
 	for _, r := range p.disk.rows {
 		if r.mine && (r.receipt == nil || r.forked) && !r.aside {
 			rows = append(rows, r)
 		}
 	}
-	slices.SortFunc(rows, func(a, b row) int { return a.written - b.written })
+	slices.SortFunc(rows, func(a, b *row) int { return a.written - b.written })
 	var out [][]byte
 	for _, r := range rows {
 		out = append(out, r.entry)
@@ -302,7 +305,7 @@ func (p *phone) written() []session.Written {
 }
 
 // write is a tap: one entry, on disk before anything is sent.
-func (p *phone) write(l logbook.Log, n uint64, bad bool, strikes ...row) {
+func (p *phone) write(l logbook.Log, n uint64, bad bool, strikes ...*row) {
 	w := p.w
 	a := &act{n: n, at: w.now, bad: bad}
 	w.acts[n] = a
@@ -333,18 +336,10 @@ func span(receipt []byte) clock.Moment {
 func (p *phone) put(r row) {
 	p.disk.count++
 	r.written = p.disk.count
-	p.disk.rows[r.name] = r
+	p.disk.set(r.name, r)
 }
 
-func (p *phone) nextSeq(id logbook.ID, l logbook.Log) uint64 {
-	var last uint64
-	for name, r := range p.disk.rows {
-		if r.mine && name.Log == l && name.Ref.Writer == id {
-			last = max(last, name.Ref.Seq)
-		}
-	}
-	return last + 1
-}
+func (p *phone) nextSeq(id logbook.ID, l logbook.Log) uint64 { return p.disk.last[seqOf{id, l}] + 1 }
 
 // apply does what the session asks: the strict transaction, then the rest.
 func (p *phone) apply(out session.Out) {
@@ -362,38 +357,38 @@ func (p *phone) apply(out session.Out) {
 		n.Text()
 		r := row{name: l.Name, n: n.Uint(), entry: bytes.Clone(l.Entry), receipt: bytes.Clone(l.Receipt), order: l.Order, mine: slices.Contains(d.writers, l.Name.Ref.Writer)}
 		w.onDisk(p.conn.epoch, l.Name, l.Entry)
-		r.written = d.rows[l.Name].written
+		r.written = d.at(l.Name).written
 		r.stamp, r.span = e.At, span(r.receipt)
-		d.rows[l.Name] = r
+		d.set(l.Name, r)
 		if r.mine {
 			w.acts[r.n].kept = true
 		}
 	}
 	for _, k := range out.Kept {
-		r, ok := d.rows[k.Name]
-		if !ok || !r.mine {
+		r := d.at(k.Name)
+		if !r.mine {
 			w.t.Fatalf("kept: phone %s has no line %v", p.id, k.Name)
 		}
 		r.receipt, r.order, r.aside, r.forked = bytes.Clone(k.Receipt), k.Order, false, false
 		r.span = span(r.receipt)
-		d.rows[k.Name] = r
+		d.set(k.Name, r)
 		w.acts[r.n].kept = true
 		w.onDisk(p.conn.epoch, k.Name, r.entry)
 	}
 	for _, a := range out.Aside {
-		r := d.rows[a.Name]
+		r := d.at(a.Name)
 		if r.aside = true; r.order > d.cursors[a.Name.Log].Cursor.Order {
 			r.receipt, r.order = nil, 0
 		}
-		d.rows[a.Name] = r
+		d.set(a.Name, r)
 		w.saw["line set aside"]++
 	}
 	for _, f := range out.Forked {
-		r := d.rows[f]
+		r := d.at(f)
 		if r.forked = r.receipt != nil; r.order > d.cursors[f.Log].Cursor.Order {
 			r.receipt, r.order, r.forked = nil, 0, false
 		}
-		d.rows[f] = r
+		d.set(f, r)
 		w.saw["fork"]++
 	}
 	for _, m := range out.Moved {
@@ -415,8 +410,9 @@ func (p *phone) apply(out session.Out) {
 			switch {
 			case name.Log != l || r.receipt == nil:
 			case r.mine:
-				r.receipt, r.order, r.forked = nil, 0, false
-				d.rows[name] = r
+				own := *r
+				own.receipt, own.order, own.forked = nil, 0, false
+				d.set(name, own)
 			default:
 				delete(d.rows, name)
 			}
@@ -435,7 +431,6 @@ func (p *phone) apply(out session.Out) {
 		d.shelves = nil
 	}
 	if out.Contact {
-		w.note(p, "contact: %+v", *p.clk)
 		p.keepClock()
 	}
 	if p.conn != nil {
@@ -450,13 +445,13 @@ func (p *phone) apply(out session.Out) {
 	}
 	for _, m := range out.Resend {
 		w.saw["gap filled"]++
-		var rows []row
+		var rows []*row
 		for name, r := range d.rows {
 			if r.mine && name.Log == m.Log && name.Ref.Writer == m.Writer && name.Ref.Seq >= m.From {
 				rows = append(rows, r)
 			}
 		}
-		slices.SortFunc(rows, func(a, b row) int { return int(a.name.Ref.Seq) - int(b.name.Ref.Seq) })
+		slices.SortFunc(rows, func(a, b *row) int { return int(a.name.Ref.Seq) - int(b.name.Ref.Seq) })
 		if len(rows) == 0 || rows[0].name.Ref.Seq != m.From {
 			w.saw["gap that cannot be filled"]++
 			if m.Writer != d.writer {
@@ -496,11 +491,11 @@ func (p *phone) renew() {
 		was, _ := logbook.Decode(b)
 		is, _ := logbook.Decode(again[i])
 		name := session.Name{Log: was.Log, Ref: was.Ref()}
-		r := d.rows[name]
+		r := d.at(name)
 		if delete(d.rows, name); r.forked {
 			left := r // of a copy that may go back to the shop
 			left.forked = false
-			d.rows[name] = left
+			d.set(name, left)
 			r.forked, r.receipt, r.order = false, nil, 0
 		}
 		r.name, r.entry = session.Name{Log: is.Log, Ref: is.Ref()}, again[i]

@@ -9,6 +9,7 @@ package memstore
 
 import (
 	"crypto/ed25519"
+	"maps"
 	"slices"
 
 	"bayhold/sync/judge"
@@ -24,7 +25,15 @@ type Store struct {
 	from    map[logbook.Log]uint64 // see CarryFrom
 	key     ed25519.PrivateKey
 
+	signed map[logbook.Log]signed
+
 	written, disk *state // the fold of the whole journal, and of its synced part
+}
+
+// signed is a head and what was signed of it.
+type signed struct {
+	at        logbook.Cursor
+	signature []byte
 }
 
 // record is one fresh verdict and what it is about.
@@ -56,7 +65,7 @@ type writer struct {
 // New is an empty store of epoch 1. Its key is that of a seed of zeros, so that
 // what it signs is the same in every run.
 func New() *Store {
-	return &Store{epoch: 1, from: map[logbook.Log]uint64{}, key: ed25519.NewKeyFromSeed(make([]byte, ed25519.SeedSize)), written: newState(), disk: newState()}
+	return &Store{epoch: 1, from: map[logbook.Log]uint64{}, signed: map[logbook.Log]signed{}, key: ed25519.NewKeyFromSeed(make([]byte, ed25519.SeedSize)), written: newState(), disk: newState()}
 }
 
 func newState() *state {
@@ -90,7 +99,7 @@ func (s *Store) Sync() {
 func (s *Store) Crash() int {
 	lost := len(s.journal) - s.synced
 	s.journal = s.journal[:s.synced]
-	s.written = fold(s.journal)
+	s.written = s.disk.clone()
 	return lost
 }
 
@@ -101,7 +110,8 @@ func (s *Store) Backup() int { return s.synced }
 func (s *Store) Restore(backup int) {
 	s.epoch++
 	s.journal, s.synced = s.journal[:backup], backup
-	s.written, s.disk = fold(s.journal), fold(s.journal)
+	s.disk = fold(s.journal)
+	s.written = s.disk.clone()
 }
 
 func fold(journal []record) *state {
@@ -110,6 +120,14 @@ func fold(journal []record) *state {
 		st.apply(r.sub, r.v)
 	}
 	return st
+}
+
+func (st *state) clone() *state {
+	c := &state{maps.Clone(st.logs), maps.Clone(st.settled), maps.Clone(st.named), maps.Clone(st.aside), maps.Clone(st.again)}
+	for l, lines := range c.logs {
+		c.logs[l] = slices.Clip(lines) // what is added to one is not written into the other
+	}
+	return c
 }
 
 func (st *state) apply(sub judge.Submission, v judge.Verdict) {
@@ -201,8 +219,15 @@ func (s *Store) Chain(l logbook.Log, order uint64) (uint64, logbook.Hash, bool, 
 	return lines[order-1].epoch, lines[order-1].chain, true, nil
 }
 
-// Sign signs a head.
-func (s *Store) Sign(l logbook.Log, at logbook.Cursor) []byte { return ed25519.Sign(s.key, at.Head(l)) }
+// Sign signs a head. Every phone asks for the same one, so the last is kept.
+func (s *Store) Sign(l logbook.Log, at logbook.Cursor) []byte {
+	if last, ok := s.signed[l]; ok && last.at == at {
+		return last.signature
+	}
+	signature := ed25519.Sign(s.key, at.Head(l))
+	s.signed[l] = signed{at, signature}
+	return signature
+}
 
 // Signed says whether a head was signed by this store.
 func (s *Store) Signed(l logbook.Log, at logbook.Cursor, signature []byte) bool {
