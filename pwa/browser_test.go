@@ -8,8 +8,8 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"os"
-	"os/exec"
 	"path"
+	"sync"
 	"testing"
 	"time"
 
@@ -17,6 +17,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"bayhold/pwa"
+	"bayhold/server/browsertest"
 )
 
 // policy is the one that the server sends: no inline script or style, no eval.
@@ -29,6 +30,7 @@ func serve(t *testing.T) string {
 	files := http.StripPrefix("/app/", http.FileServerFS(pwa.Files))
 	s := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Content-Security-Policy", policy)
+		w.Header().Set("Cache-Control", "max-age=3600") // a test opens hundreds of screens
 		switch r.URL.Path {
 		case "/":
 			http.ServeFileFS(w, r, pwa.Files, "index.html")
@@ -36,6 +38,8 @@ func serve(t *testing.T) string {
 			http.ServeFile(w, r, "testdata/fake/messenger.js")
 		case "/app/moments.js", "/app/samples.js":
 			http.ServeFile(w, r, "testdata/fake/"+path.Base(r.URL.Path))
+		case "/axe.js":
+			http.ServeFile(w, r, "testdata/axe.min.js")
 		case "/lead":
 			http.ServeFile(w, r, "testdata/fake/lead.json")
 		case "/may/move":
@@ -50,37 +54,81 @@ func serve(t *testing.T) string {
 	return s.URL
 }
 
-// browser starts Chromium; without one the test is skipped, except in CI.
+// browser is a window of its own in the one Chromium of these tests: a store
+// and a cache that no other test sees, gone with the test.
 func browser(t *testing.T) context.Context {
 	t.Helper()
-	path, err := exec.LookPath("chromium")
+	path := browsertest.Chromium(t)
+	window, err := chromium(path)
 	if err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatal("no chromium: apt-get install --no-install-recommends chromium")
-		}
-		t.Skip("no chromium")
-	}
-	alloc, stop := chromedp.NewExecAllocator(context.Background(),
-		chromedp.ExecPath(path), chromedp.UserDataDir(t.TempDir()), chromedp.NoFirstRun, chromedp.NoDefaultBrowserCheck,
-		chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.Env("TMPDIR="+t.TempDir()),
-		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
-		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true),
-		chromedp.Flag("disable-dev-shm-usage", true), chromedp.Flag("force-color-profile", "srgb"), chromedp.WindowSize(390, 844))
-	ctx, cancel := chromedp.NewContext(alloc)
-	if err := chromedp.Do(ctx); err != nil {
 		t.Fatalf("start chromium: %v", err)
+	}
+	ctx, cancel := chromedp.NewContext(window, chromedp.WithNewBrowserContext())
+	t.Cleanup(func() {
+		end, c := context.WithTimeout(ctx, browsertest.Patience)
+		defer c()
+		_ = chromedp.Cancel(end)
+		cancel()
+	})
+	// Two windows may be open at a time; each takes itself for the one in front.
+	front := chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		return t.Call(ctx, "Emulation.setFocusEmulationEnabled", map[string]any{"enabled": true}, nil)
+	})
+	if err := chromedp.Do(ctx, front, chromedp.EmulateViewport(390, 844)); err != nil {
+		t.Fatal(err)
 	}
 	if _, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: watch}); err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() {
+	return ctx
+}
+
+// running is Chromium once a test has started it, for TestMain to end.
+var running struct {
+	sync.Mutex
+	ctx  context.Context
+	stop func()
+}
+
+func chromium(path string) (context.Context, error) {
+	running.Lock()
+	defer running.Unlock()
+	if running.ctx != nil {
+		return running.ctx, nil
+	}
+	dir, err := os.MkdirTemp("", "bayhold-screens-")
+	if err != nil {
+		return nil, err
+	}
+	alloc, stop := chromedp.NewExecAllocator(context.Background(),
+		chromedp.ExecPath(path), chromedp.UserDataDir(dir), chromedp.NoFirstRun, chromedp.NoDefaultBrowserCheck,
+		chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.Env("HOME="+dir, "TMPDIR="+dir),
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
+		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true),
+		chromedp.Flag("disable-dev-shm-usage", true), chromedp.Flag("force-color-profile", "srgb"), chromedp.WindowSize(390, 844))
+	ctx, cancel := chromedp.NewContext(alloc)
+	running.stop = func() {
 		end, c := context.WithTimeout(ctx, 10*time.Second)
 		defer c()
 		_ = chromedp.Cancel(end)
 		cancel()
 		stop()
-	})
-	return ctx
+		os.RemoveAll(dir)
+	}
+	if err := chromedp.Do(ctx); err != nil {
+		running.stop()
+		return nil, err
+	}
+	running.ctx = ctx
+	return ctx, nil
+}
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	if running.ctx != nil {
+		running.stop()
+	}
+	os.Exit(code)
 }
 
 const watch = `addEventListener('securitypolicyviolation', (e) => (globalThis.wrong ??= []).push('policy refused ' + e.violatedDirective + ' ' + e.blockedURI));
@@ -89,9 +137,9 @@ addEventListener('unhandledrejection', (e) => (globalThis.wrong ??= []).push('er
 
 func id(s string) string { return fmt.Sprintf(`document.querySelector('[data-testid=%q]')`, s) }
 
-// until polls a page expression until it is true.
+// until asks a page for an expression until it is true.
 func until(ctx context.Context, expr string) error {
-	for end := time.Now().Add(10 * time.Second); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(4 * time.Millisecond) {
 		ok, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("!!("+expr+")"))
 		if err == nil && ok {
 			return nil
@@ -100,22 +148,21 @@ func until(ctx context.Context, expr string) error {
 	return errors.New("never true: " + expr)
 }
 
+// open opens a screen as somebody does who was never here before. The picture
+// in between is a page of the same origin without a script, where what the last
+// screen kept is thrown away.
 func open(ctx context.Context, base string, s screen, light string) error {
-	url := base + "/?" + s.query + s.hash
-	if err := chromedp.Do(ctx, chromedp.Navigate("about:blank"), chromedp.Navigate(base+"/app/icon.svg")); err != nil {
+	if err := chromedp.Do(ctx, chromedp.Navigate(base+"/app/icon.svg")); err != nil {
 		return err
 	}
 	if _, err := chromedp.Run(ctx, chromedp.Evaluate[chromedp.Void](fmt.Sprintf("localStorage.clear(); localStorage.setItem('daynight', %q)", light))); err != nil {
 		return err
 	}
-	if err := chromedp.Do(ctx, chromedp.Navigate(url)); err != nil {
+	if err := chromedp.Do(ctx, chromedp.Navigate(base+"/?"+s.query+s.hash)); err != nil {
 		return err
 	}
 	for _, tap := range s.taps {
-		if err := until(ctx, id(tap)); err != nil {
-			return err
-		}
-		if _, err := chromedp.Run(ctx, chromedp.Evaluate[chromedp.Void](id(tap)+".click()")); err != nil {
+		if err := until(ctx, fmt.Sprintf("((e) => e && (e.click(), true))(%s)", id(tap))); err != nil {
 			return err
 		}
 	}

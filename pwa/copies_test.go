@@ -9,6 +9,7 @@ import (
 // A phone is copied with all that it keeps, and both go on: they write under
 // one name, different lines with one number. Each line is in the job, once.
 func TestBrowserCopiedPhone(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	a := browsertest.New(t, "A", s.addr)
 	own(a)
@@ -47,6 +48,7 @@ func TestBrowserCopiedPhone(t *testing.T) {
 // An old copy of a phone's store comes back after the phone went on: what it
 // writes then does not stand in the way of what it had written.
 func TestBrowserOldStoreComesBack(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	p := browsertest.New(t, "A", s.addr)
 	own(p)

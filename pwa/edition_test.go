@@ -106,6 +106,7 @@ func start(p *browsertest.Phone) bool {
 // in it. It says so, waits for both tabs, starts in the first quiet moment, and
 // loses nothing.
 func TestBrowserNewVersionWaits(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	e, addr := newEdition(t, s)
 	p := browsertest.New(t, "A", addr)
@@ -165,6 +166,7 @@ func TestBrowserNewVersionWaits(t *testing.T) {
 // A new version that does not come whole is none: the old one goes on, offline
 // too, until all of it is there.
 func TestBrowserNewVersionBreaksOff(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	e, addr := newEdition(t, s)
 	p := browsertest.New(t, "A", addr)

@@ -21,6 +21,7 @@ const doorway = `import('/app/views/app.js').then(m => {
 // written by taps, outlives SIGKILL, and is at the shop once when the line is
 // back; a spoken note of its recorder passes the shop's check.
 func TestBrowserFirefoxWithoutSignal(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	f := browsertest.NewFirefox(t, s.addr)
 	f.Open("/")

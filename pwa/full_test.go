@@ -12,6 +12,7 @@ import (
 // waits at the shop, and the person is told. With room again all of it goes on,
 // and no line is missing or doubled.
 func TestBrowserFullPhone(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	a, b := browsertest.New(t, "A", s.addr), browsertest.New(t, "B", s.addr)
 	own(a)
@@ -66,6 +67,7 @@ func TestBrowserFullPhone(t *testing.T) {
 
 // Photos that the shop has give way to a line that finds no room.
 func TestBrowserPhotosGiveWay(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	p := browsertest.New(t, "A", s.addr)
 	own(p)

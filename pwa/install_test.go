@@ -10,6 +10,7 @@ import (
 // offer is kept until the person asks for it on the phone's own page. The event
 // is the one of the W3C's manifest incubations draft.
 func TestBrowserInstallIsOffered(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	p := browsertest.New(t, "A", s.addr)
 	own(p)
@@ -46,6 +47,7 @@ func lamp(has string) string {
 // The lamp is lit through the camera's track and goes out with it; a phone whose
 // camera has none is told once and not offered it again.
 func TestBrowserLamp(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	p := browsertest.New(t, "A", s.addr)
 	own(p)

@@ -16,6 +16,7 @@ import (
 // the design; 45.7 °F is 7.611 °C and 60 °F is 15.556 °C by C = (F - 32) * 5/9,
 // a difference of 3 K is 5.4 °F; 08:00 in Berlin in winter is 07:00 UTC.
 func TestBrowserMarks(t *testing.T) {
+	t.Parallel()
 	ctx, base := browser(t), serve(t)
 	if err := chromedp.Do(ctx, chromedp.Navigate(base+"/")); err != nil {
 		t.Fatal(err)
@@ -50,6 +51,7 @@ func TestBrowserMarks(t *testing.T) {
 // phone is. Berlin is UTC+1, from 29 March 2026 01:00 UTC on UTC+2; New York is
 // UTC-5 in winter (the IANA time zone database, 2025).
 func TestBrowserDateField(t *testing.T) {
+	t.Parallel()
 	ctx, base := browser(t), serve(t)
 	if err := chromedp.Do(ctx, chromedp.Navigate(base+"/")); err != nil {
 		t.Fatal(err)
@@ -136,6 +138,7 @@ var intents = []struct {
 
 // TestBrowserIntents taps and looks at what the page asks the worker to write.
 func TestBrowserIntents(t *testing.T) {
+	t.Parallel()
 	ctx, base := browser(t), serve(t)
 	for _, c := range intents {
 		t.Run(c.name, func(t *testing.T) {
@@ -176,6 +179,7 @@ func TestBrowserIntents(t *testing.T) {
 
 // TestBrowserMarkupIsText shows names that hold markup as what they are.
 func TestBrowserMarkupIsText(t *testing.T) {
+	t.Parallel()
 	ctx, base := browser(t), serve(t)
 	if err := open(ctx, base, screen{hash: "#/job/job-V1", want: "finding-add"}, "day"); err != nil {
 		t.Fatal(err)
@@ -188,6 +192,7 @@ func TestBrowserMarkupIsText(t *testing.T) {
 // TestBrowserCameraDraft stores what a photo is for before the camera opens,
 // and comes back to it when the phone threw the page away meanwhile.
 func TestBrowserCameraDraft(t *testing.T) {
+	t.Parallel()
 	ctx, base := browser(t), serve(t)
 	if err := open(ctx, base, screen{hash: "#/job/job-V5", want: "photo-input"}, "day"); err != nil {
 		t.Fatal(err)
@@ -208,6 +213,7 @@ func TestBrowserCameraDraft(t *testing.T) {
 // button, keys type wherever the focus is, Enter writes it down, Escape closes
 // and gives the focus back.
 func TestBrowserKeyboard(t *testing.T) {
+	t.Parallel()
 	ctx, base := browser(t), serve(t)
 	if err := open(ctx, base, screen{hash: "#/job/job-V2", want: "read:1"}, "day"); err != nil {
 		t.Fatal(err)
@@ -266,6 +272,7 @@ func TestBrowserKeyboard(t *testing.T) {
 // TestBrowserSignals says what rings: a wait that ended, work that was stopped,
 // a wipe that ran out; not a count that goes on, nor a panel that was laid.
 func TestBrowserSignals(t *testing.T) {
+	t.Parallel()
 	ctx, base := browser(t), serve(t)
 	if err := chromedp.Do(ctx, chromedp.Navigate(base+"/")); err != nil {
 		t.Fatal(err)
@@ -291,6 +298,7 @@ func TestBrowserSignals(t *testing.T) {
 // left: 60 s at 1 inch in 2.5 s are 24 inches, 609.6 mm. It is written as the
 // part that it is.
 func TestBrowserGunAfterReload(t *testing.T) {
+	t.Parallel()
 	ctx, base := browser(t), serve(t)
 	if err := open(ctx, base, screen{query: "gun", hash: "#/job/job-heat", taps: []string{"gun-on", "gun-part"}, want: "undo"}, "day"); err != nil {
 		t.Fatal(err)
@@ -307,6 +315,7 @@ func TestBrowserGunAfterReload(t *testing.T) {
 // TestBrowserGunStopsWhenHidden starts the gun and hides the page, as a call
 // does: the run is paused, and kept.
 func TestBrowserGunStopsWhenHidden(t *testing.T) {
+	t.Parallel()
 	ctx, base := browser(t), serve(t)
 	if err := open(ctx, base, screen{hash: "#/job/job-heat", taps: []string{"pace", "pace:all", "gun-go"}, want: "gun-pause"}, "day"); err != nil {
 		t.Fatal(err)

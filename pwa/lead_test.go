@@ -10,6 +10,7 @@ import (
 // of work with its word, the walk a box that stays ticked, and all of it is
 // still there, with its age, when the server is gone.
 func TestBrowserLead(t *testing.T) {
+	t.Parallel()
 	ctx, base := browser(t), serve(t)
 	if err := open(ctx, base, screen{hash: "#/board", want: "alarm:heater"}, "day"); err != nil {
 		t.Fatal(err)
@@ -49,6 +50,7 @@ func TestBrowserLead(t *testing.T) {
 // The answer stands in the move's sheet when it opens, and is not put in under
 // a finger later.
 func TestBrowserMayItMove(t *testing.T) {
+	t.Parallel()
 	ctx, base := browser(t), serve(t)
 	if err := open(ctx, base, screen{hash: "#/job/job-V5", want: "move"}, "day"); err != nil {
 		t.Fatal(err)

@@ -10,6 +10,7 @@ import (
 // in: each has a drawing, each of its panels a place on it, no two panels the
 // same place, and none outside the body. So do the panels of the demo shop.
 func TestBrowserEveryPanelIsDrawn(t *testing.T) {
+	t.Parallel()
 	ctx, base := browser(t), serve(t)
 	if err := chromedp.Do(ctx, chromedp.Navigate(base+"/")); err != nil {
 		t.Fatal(err)
@@ -53,6 +54,7 @@ func TestBrowserEveryPanelIsDrawn(t *testing.T) {
 // face: the words of the place put the pin back into the same ninth. Front is
 // up; on the left side low is outside, left, as on a body cut open and laid flat.
 func TestBrowserPinsGoBackToTheirPlace(t *testing.T) {
+	t.Parallel()
 	ctx, base := browser(t), serve(t)
 	if err := chromedp.Do(ctx, chromedp.Navigate(base+"/")); err != nil {
 		t.Fatal(err)

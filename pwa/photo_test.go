@@ -79,6 +79,7 @@ func within(t *testing.T, c <-chan bool, what string) {
 // is cut in its third piece, the server stopped and the browser killed: it goes
 // on behind the second piece, and the same photo again sends nothing.
 func TestBrowserPhotoGoesOn(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	first, third, free := make(chan bool), make(chan bool), make(chan bool)
 	c, addr := newPieces(t, s, func(n int) bool {

@@ -23,7 +23,7 @@ func newShop(t testing.TB) *shop {
 	if _, err := os.Stat("app/core.wasm"); err != nil {
 		t.Fatal("pwa/app/core.wasm is not built: run make core")
 	}
-	s := &shop{t: t, data: t.TempDir(), addr: "127.0.0.1:0"}
+	s := &shop{t: t, data: t.TempDir(), addr: browsertest.FreeAddr(t)}
 	s.start()
 	t.Cleanup(func() { s.stop() })
 	return s
@@ -116,6 +116,7 @@ func shows(p *browsertest.Phone, text, where string) {
 // A tap's way without signal: written, painted, there after a reload and after
 // SIGKILL, at the shop once when the server is back, and on a second phone.
 func TestBrowserTapWithoutSignal(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	a := browsertest.New(t, "A", s.addr)
 	door(a)
@@ -161,6 +162,7 @@ func TestBrowserTapWithoutSignal(t *testing.T) {
 
 // What cannot be is refused with a sentence, and nothing is written.
 func TestBrowserRefusals(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	p := browsertest.New(t, "A", s.addr)
 	door(p)

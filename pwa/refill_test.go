@@ -59,6 +59,7 @@ func (s *shop) restore(saved []byte) {
 // hours. One phone brings its own lines back and those of the other, which is
 // gone for now; that one brings its photo when it returns.
 func TestBrowserRefill(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	a, b := browsertest.New(t, "A", s.addr), browsertest.New(t, "B", s.addr)
 	own(a)

@@ -121,6 +121,7 @@ func breaks(p *browsertest.Phone, how string) {
 // A connection that is lost, in whatever way, costs no line and doubles none;
 // nor does a core that breaks.
 func TestBrowserStoreConnectionLost(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	p := browsertest.New(t, "A", s.addr)
 	p.Before(faulty)
@@ -153,6 +154,7 @@ func TestBrowserStoreConnectionLost(t *testing.T) {
 // A database that is broken for good is made anew while the app runs, or when
 // it starts; the lines that were only in it come back from the journal.
 func TestBrowserStoreBroken(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	p := browsertest.New(t, "A", s.addr)
 	p.Before(faulty)
@@ -221,6 +223,7 @@ func spoil(dir string) error {
 // What is lost between two starts, with the browser's own files deleted or
 // overwritten: the phone says what it saved and what it did not.
 func TestBrowserStoreGone(t *testing.T) {
+	t.Parallel()
 	for _, v := range []struct {
 		name     string
 		gone     []string

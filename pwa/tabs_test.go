@@ -20,6 +20,7 @@ func stir(p *browsertest.Phone) {
 // somebody looks at takes the socket over, and the frozen one, awake again,
 // goes on without it.
 func TestBrowserFrozenTabGivesUpTheSocket(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	a := browsertest.New(t, "A", s.addr)
 	own(a)
@@ -47,6 +48,7 @@ func TestBrowserFrozenTabGivesUpTheSocket(t *testing.T) {
 // Two tabs write at once without signal: every line has a number of its own,
 // and both tabs count all of them.
 func TestBrowserTwoTabsWrite(t *testing.T) {
+	t.Parallel()
 	const each10 = 10
 	s := newShop(t)
 	a := browsertest.New(t, "A", s.addr)

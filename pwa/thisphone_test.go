@@ -27,6 +27,7 @@ func exports(p *browsertest.Phone, all bool) string {
 // waiting lines, and all lines of the phone are letter for letter what the
 // server itself exports.
 func TestBrowserOnlyOnThisPhone(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	p := browsertest.New(t, "A", s.addr)
 	own(p)
@@ -110,6 +111,7 @@ func sorted(text string) []string {
 // All else fails: the phone's lines go to the shop as a file. When the phone
 // comes back with the same lines, each stands there once.
 func TestBrowserLinesGoAsAFile(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	p := browsertest.New(t, "A", s.addr)
 	own(p)
@@ -146,6 +148,7 @@ func TestBrowserLinesGoAsAFile(t *testing.T) {
 // In a private window the app works all the same, without signal too, and says
 // that what it holds may go.
 func TestBrowserPrivateWindow(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	p := browsertest.New(t, "A", s.addr)
 	own(p)
@@ -172,6 +175,7 @@ func TestBrowserPrivateWindow(t *testing.T) {
 // The browser is asked to keep the store with the first line; the page says
 // what it answered, and the way out if that was no.
 func TestBrowserAskedToKeep(t *testing.T) {
+	t.Parallel()
 	for _, v := range []struct{ setting, says string }{
 		{"denied", "may clear the app to make room"},
 		{"granted", "keeps the lines until you delete the app"},

@@ -10,6 +10,7 @@ import (
 // shop when it is in reach, and played on a second phone. What the browser's
 // own recorder makes passes the shop's check, in each container that it knows.
 func TestBrowserVoiceNote(t *testing.T) {
+	t.Parallel()
 	s := newShop(t)
 	a := browsertest.New(t, "A", s.addr)
 	own(a)

@@ -44,7 +44,7 @@ const host = "shop.localhost:8080"
 // Patience is how long a phone waits for its page before the test fails. It is
 // far above what a page needs, because a loaded machine proves nothing about
 // the page.
-const Patience = 30 * time.Second
+const Patience = time.Minute
 
 // names are the programs that serve as browser, in the order of preference.
 var names = []string{"chromium", "chromium-browser", "google-chrome-stable", "google-chrome"}

@@ -83,7 +83,7 @@ func (p *Phone) Until(what, condition string) time.Duration {
 			return time.Since(began)
 		}
 		last = err
-		time.Sleep(20 * time.Millisecond)
+		time.Sleep(5 * time.Millisecond)
 	}
 	p.t.Fatalf("%s: waited %v in vain for %s (%s; last error %v)\n%s", p.name, Patience, what, condition, last, p.state())
 	return 0

@@ -1,11 +1,36 @@
 package browsertest
 
 import (
+	"fmt"
 	"io"
+	"math/rand/v2"
 	"net"
 	"sync"
 	"testing"
 )
+
+// given are the ports that this process's tests have.
+var given sync.Map
+
+// FreeAddr is an address for a server that a test stops and starts again. Its
+// port is below those that the system hands out by itself (on Linux from 32768,
+// ip(7)), and no other test of the process has it: it is still free then.
+func FreeAddr(t testing.TB) string {
+	t.Helper()
+	for range 1000 {
+		addr := fmt.Sprintf("127.0.0.1:%d", 20_000+rand.IntN(12_000))
+		listen, err := net.Listen("tcp", addr)
+		if err != nil {
+			continue
+		}
+		listen.Close()
+		if _, has := given.LoadOrStore(addr, true); !has {
+			return addr
+		}
+	}
+	t.Fatal("no free port between 20000 and 32000")
+	return ""
+}
 
 // Wire is one phone's line to the server: a TCP relay that can be cut and
 // restored. A cut line resets what is open and refuses what is new, as a phone

@@ -8,12 +8,12 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
-	"net"
 	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -33,16 +33,44 @@ type shop struct {
 	log  bytes.Buffer
 }
 
-// newShop builds the program and serves an empty shop; further arguments go
-// to 'bayhold serve', and --demo takes the place of the data folder.
-func newShop(t testing.TB, args ...string) *shop {
+// program is the program, built once for all tests.
+func program(t testing.TB) string {
 	t.Helper()
 	browsertest.Chromium(t) // says so before anything is built
-	s := &shop{t: t, bin: filepath.Join(t.TempDir(), "bayhold"), data: t.TempDir(), addr: freeAddr(t), args: args}
-	build := exec.Command("go", "build", "-buildvcs=false", "-o", s.bin, "../../cmd/bayhold")
-	if out, err := build.CombinedOutput(); err != nil {
-		t.Fatalf("building bayhold: %v\n%s", err, out)
+	path, err := built()
+	if err != nil {
+		t.Fatal(err)
 	}
+	return path
+}
+
+// builtIn is where it is, for TestMain to clear.
+var builtIn string
+
+var built = sync.OnceValues(func() (path string, err error) {
+	if builtIn, err = os.MkdirTemp("", "bayhold-e2e-"); err != nil {
+		return "", err
+	}
+	path = filepath.Join(builtIn, "bayhold")
+	if out, err := exec.Command("go", "build", "-buildvcs=false", "-o", path, "../../cmd/bayhold").CombinedOutput(); err != nil {
+		return "", fmt.Errorf("building bayhold: %v\n%s", err, out)
+	}
+	return path, nil
+})
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	if builtIn != "" {
+		os.RemoveAll(builtIn)
+	}
+	os.Exit(code)
+}
+
+// newShop serves an empty shop; further arguments go to 'bayhold serve', and
+// --demo takes the place of the data folder.
+func newShop(t testing.TB, args ...string) *shop {
+	t.Helper()
+	s := &shop{t: t, bin: program(t), data: t.TempDir(), addr: browsertest.FreeAddr(t), args: args}
 	s.start()
 	t.Cleanup(func() {
 		s.stop()
@@ -51,18 +79,6 @@ func newShop(t testing.TB, args ...string) *shop {
 		}
 	})
 	return s
-}
-
-// freeAddr is an address that was free a moment ago. It must be known before
-// the server starts, because the server comes back at the same one.
-func freeAddr(t testing.TB) string {
-	t.Helper()
-	listen, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer listen.Close()
-	return listen.Addr().String()
 }
 
 // start serves and waits until the server says that it is well.

@@ -115,10 +115,7 @@ func (w *wifi) serve(t *testing.T, bin, data string) (stop func()) {
 func TestBrowserOverWifi(t *testing.T) {
 	chromium := browsertest.Chromium(t)
 	net := newWifi(t)
-	bin, data, home := filepath.Join(t.TempDir(), "bayhold"), t.TempDir(), t.TempDir()
-	if out, err := exec.Command("go", "build", "-buildvcs=false", "-o", bin, "../../cmd/bayhold").CombinedOutput(); err != nil {
-		t.Fatalf("building bayhold: %v\n%s", err, out)
-	}
+	bin, data, home := program(t), t.TempDir(), t.TempDir()
 	stop := net.serve(t, bin, data)
 
 	there := filepath.Join(t.TempDir(), "browser")
