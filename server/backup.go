@@ -58,12 +58,9 @@ func Backup(data, to string) (*Report, error) {
 		return nil, err
 	}
 	defer st.Close()
-	report, err := st.Report()
+	report, err := st.sound("the store is damaged, so the backup in " + to + " stays as it was")
 	if err != nil {
-		return nil, err
-	}
-	if len(report.Faults) > 0 {
-		return report, fmt.Errorf("the store is damaged, so the backup in %s stays as it was", to)
+		return report, err
 	}
 	if err := st.mayReplace(filepath.Join(to, StoreFile)); err != nil {
 		return nil, err
@@ -72,6 +69,18 @@ func Backup(data, to string) (*Report, error) {
 		return nil, err
 	}
 	return report, errors.Join(os.Rename(fresh, filepath.Join(to, StoreFile)), syncDir(to))
+}
+
+// sound reports on the store; one with faults is refused with these words.
+func (st *Store) sound(refusal string) (*Report, error) {
+	report, err := st.Report()
+	switch {
+	case err != nil:
+		return nil, err
+	case len(report.Faults) > 0:
+		return report, errors.New(refusal)
+	}
+	return report, nil
 }
 
 // mayReplace refuses to write over anything but an older backup of this shop.
@@ -105,12 +114,9 @@ func Restore(from, data string) (*Report, error) {
 		return nil, err
 	}
 	defer st.Close()
-	report, err := st.Report()
+	report, err := st.sound("this backup is damaged: take an older one")
 	if err != nil {
-		return nil, err
-	}
-	if len(report.Faults) > 0 {
-		return report, errors.New("this backup is damaged: take an older one")
+		return report, err
 	}
 	if err := folder(data); err != nil {
 		return nil, err

@@ -17,28 +17,33 @@ import (
 // gate's, for the page to put into the shop's zone and units; moments are
 // milliseconds since the Unix epoch, 0 for none.
 func (s *Server) lead(w http.ResponseWriter, r *http.Request) {
-	s.over.mu.Lock()
-	defer s.over.mu.Unlock()
-	l, err := s.over.now()
-	if err != nil {
-		s.cannotLook(w, err)
-		return
-	}
-	nights, err := s.over.night(l)
-	if err != nil {
-		s.cannotLook(w, err)
-		return
-	}
-	w.Header().Set("Cache-Control", "no-store")
-	writeJSON(w, http.StatusOK, map[string]any{
-		"at": l.Now.Latest, "plan": planJSON(s.over.schedule(), l), "slips": slipsJSON(s.over.slips), "nights": nightsJSON(nights),
-		"alarms": alarmsJSON(l), "told": toldJSON(l), "closing": closingJSON(l),
+	s.look(w, func(l *leads.Look) error {
+		nights, err := s.over.night(l)
+		if err != nil {
+			return err
+		}
+		w.Header().Set("Cache-Control", "no-store")
+		writeJSON(w, http.StatusOK, map[string]any{
+			"at": l.Now.Latest, "plan": planJSON(s.over.schedule(), l), "slips": slipsJSON(s.over.slips), "nights": nightsJSON(nights),
+			"alarms": alarmsJSON(l), "told": toldJSON(l), "closing": closingJSON(l),
+		})
+		return nil
 	})
 }
 
-func (s *Server) cannotLook(w http.ResponseWriter, err error) {
-	s.log.Error("the shop cannot be looked over", "err", err)
-	http.Error(w, "the shop's lines cannot be read just now; ask again", http.StatusInternalServerError)
+// look answers from the shop as it is now, one question at a time, or says that
+// it cannot be looked over.
+func (s *Server) look(w http.ResponseWriter, answer func(*leads.Look) error) {
+	s.over.mu.Lock()
+	defer s.over.mu.Unlock()
+	l, err := s.over.now()
+	if err == nil {
+		err = answer(l)
+	}
+	if err != nil {
+		s.log.Error("the shop cannot be looked over", "err", err)
+		http.Error(w, "the shop's lines cannot be read just now; ask again", http.StatusInternalServerError)
+	}
 }
 
 type object = map[string]any
@@ -194,20 +199,16 @@ func (s *Server) before(w http.ResponseWriter, r *http.Request, ask func(*leads.
 			return
 		}
 	}
-	s.over.mu.Lock()
-	defer s.over.mu.Unlock()
-	l, err := s.over.now()
-	if err != nil {
-		s.cannotLook(w, err)
-		return
-	}
-	a, why := ask(l, place)
-	if why != "" {
-		http.Error(w, why, http.StatusNotFound)
-		return
-	}
-	w.Header().Set("Cache-Control", "no-store")
-	writeJSON(w, http.StatusOK, a)
+	s.look(w, func(l *leads.Look) error {
+		a, why := ask(l, place)
+		if why != "" {
+			http.Error(w, why, http.StatusNotFound)
+			return nil
+		}
+		w.Header().Set("Cache-Control", "no-store")
+		writeJSON(w, http.StatusOK, a)
+		return nil
+	})
 }
 
 func answerJSON(a leads.Answer) object {
@@ -218,20 +219,16 @@ func answerJSON(a leads.Answer) object {
 // planICS answers GET /plan.ics: the plan's work as a calendar (RFC 5545) that
 // a phone subscribes to.
 func (s *Server) planICS(w http.ResponseWriter, r *http.Request) {
-	s.over.mu.Lock()
-	defer s.over.mu.Unlock()
-	l, err := s.over.now()
-	if err != nil {
-		s.cannotLook(w, err)
-		return
-	}
-	name := "Plan"
-	if set, ok := l.Shop.Setting(); ok && set.Name != "" {
-		name = set.Name
-	}
-	w.Header().Set("Content-Type", "text/calendar; charset=utf-8")
-	w.Header().Set("Cache-Control", "no-store")
-	w.Write(calendarOf(name, s.over.schedule(), l.Now.Latest, zoneOf(l.Shop)))
+	s.look(w, func(l *leads.Look) error {
+		name := "Plan"
+		if set, ok := l.Shop.Setting(); ok && set.Name != "" {
+			name = set.Name
+		}
+		w.Header().Set("Content-Type", "text/calendar; charset=utf-8")
+		w.Header().Set("Cache-Control", "no-store")
+		w.Write(calendarOf(name, s.over.schedule(), l.Now.Latest, zoneOf(l.Shop)))
+		return nil
+	})
 }
 
 // air answers GET /air/{place}: what the picture of a bay's climate is drawn
@@ -242,13 +239,14 @@ func (s *Server) air(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, fmt.Sprintf("there is no place %q; the shop has %s", r.PathValue("place"), s.writer.placeNames()), http.StatusNotFound)
 		return
 	}
-	s.over.mu.Lock()
-	defer s.over.mu.Unlock()
-	l, err := s.over.now()
-	if err != nil {
-		s.cannotLook(w, err)
-		return
-	}
+	s.look(w, func(l *leads.Look) error {
+		w.Header().Set("Cache-Control", "no-store")
+		writeJSON(w, http.StatusOK, airJSON(l, place))
+		return nil
+	})
+}
+
+func airJSON(l *leads.Look, place checklist.PlaceAdd) object {
 	p := l.Plot(place.Place)
 	series := func(air []checklist.AirAt, dew bool) [][]int64 {
 		out := [][]int64{}
@@ -275,7 +273,6 @@ func (s *Server) air(w http.ResponseWriter, r *http.Request) {
 	for _, a := range p.Ahead {
 		ahead = append(ahead, []int64{a.At, a.Air[0], a.Air[1], a.Air[2], a.Dew[0], a.Dew[1], a.Dew[2]})
 	}
-	w.Header().Set("Cache-Control", "no-store")
-	writeJSON(w, http.StatusOK, object{"at": l.Now.Latest, "name": place.Name, "low": p.Low, "high": p.High,
-		"air": series(p.Air, true), "outside": series(p.Outside, false), "spots": spots, "ahead": ahead})
+	return object{"at": l.Now.Latest, "name": place.Name, "low": p.Low, "high": p.High,
+		"air": series(p.Air, true), "outside": series(p.Outside, false), "spots": spots, "ahead": ahead}
 }
