@@ -5,16 +5,15 @@ import (
 	"encoding/json"
 	"net/http"
 	"time"
+
+	"bayhold/sync/session"
 )
 
-// protocol is the number of the session protocol; /ws speaks the subprotocol
-// "bayhold.1".
-const protocol = 1
-
-// version tells a page which bundle the server would give it now.
+// version tells which bundle the server would give a page now, and the number of
+// the session protocol that its end speaks.
 func (s *Server) version(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Cache-Control", "no-store")
-	writeJSON(w, http.StatusOK, map[string]any{"bundle": s.app.bundle, "protocol": protocol})
+	writeJSON(w, http.StatusOK, map[string]any{"bundle": s.app.bundle, "protocol": session.Protocol})
 }
 
 // healthz answers 200 if the store can be read and the writer takes work, and
