@@ -97,6 +97,14 @@ func (b *book) begun(at, by, stage string, panels ...string) {
 	b.tick(at, by, stage, "started", panels)
 }
 
+// laid is a panel wiped, laid and photographed by one hand.
+func (b *book) laid(by, wipe, start, end, panel string) {
+	b.done(wipe, by, "wipe", panel)
+	b.begun(start, by, "lay", panel)
+	b.done(end, by, "lay", panel)
+	b.photo(end, by, panel, "laid")
+}
+
 func (b *book) tick(at, by, stage, answer string, panels []string) {
 	if len(panels) == 0 {
 		panels = []string{""}

@@ -74,15 +74,9 @@ func removal() []demo.Entry {
 	for _, h := range []string{"08:00", "08:55", "09:50", "10:45", "11:40"} {
 		b.read("04 "+h, "J", 20.2, 19.8)
 	}
-	lay := func(by, wipe, start, end, panel string) {
-		b.done(wipe, by, "wipe", panel)
-		b.begun(start, by, "lay", panel)
-		b.done(end, by, "lay", panel)
-		b.photo(end, by, panel, "laid")
-	}
-	lay("J", "04 08:10", "04 08:16", "04 10:00", "rear-doors")
-	lay("R", "04 08:20", "04 08:26", "04 11:10", "left-side")
-	lay("J", "04 10:15", "04 10:21", "04 12:30", "right-side")
+	b.laid("J", "04 08:10", "04 08:16", "04 10:00", "rear-doors")
+	b.laid("R", "04 08:20", "04 08:26", "04 11:10", "left-side")
+	b.laid("J", "04 10:15", "04 10:21", "04 12:30", "right-side")
 	b.done("04 13:10", "J", "settle", "rear-doors", "left-side", "right-side")
 	b.cut("04 14:00", "J", "tape", "rear-doors", "right-side")
 	b.cut("04 14:00", "R", "tape", "left-side")

@@ -76,19 +76,13 @@ func van() []demo.Entry {
 	// Tuesday: dry fit, then from the rear.
 	b.read("03 07:00", "J", 19.4, 19.2, 18.9, 19.0)
 	b.done("03 07:35", "J", "dry-fit", b.panels()...)
-	lay := func(by, wipe, start, end, panel string) {
-		b.done(wipe, by, "wipe", panel)
-		b.begun(start, by, "lay", panel)
-		b.done(end, by, "lay", panel)
-		b.photo(end, by, panel, "laid")
-	}
 	hourly := func(day string, hours ...string) {
 		for _, h := range hours {
 			b.read(day+" "+h, "J", 19.8, 19.6, 19.2, 19.3)
 		}
 	}
 	hourly("03", "08:15", "09:15", "10:10", "11:10", "12:38", "13:35")
-	lay("J", "03 08:30", "03 08:36", "03 10:30", "rear-doors")
+	b.laid("J", "03 08:30", "03 08:36", "03 10:30", "rear-doors")
 	// The left side is primed at the ends of its recess.
 	b.done("03 10:40", "J", "wipe", "left-side")
 	b.done("03 10:46", "J", "primer", "left-side")
@@ -97,14 +91,14 @@ func van() []demo.Entry {
 	b.photo("03 13:50", "J", "left-side", "laid")
 	// R wipes, and goes to lunch.
 	b.done("03 11:52", "R", "wipe", "right-side")
-	lay("R", "03 12:45", "03 12:50", "03 15:40", "right-side")
+	b.laid("R", "03 12:45", "03 12:50", "03 15:40", "right-side")
 	b.done("03 14:57", "R", "wipe", "right-side") // what the door left open
 	// J wipes the roof when the door goes up for film.
 	b.done("03 14:12", "J", "wipe", "roof")
 	b.place("03 14:16", "P", "bay 2", "door-open", "03 14:16", "", "delivery of film")
 	b.place("03 14:25", "P", "bay 2", "door-open", "03 14:16", "03 14:25", "delivery of film")
 	b.read("03 14:56", "J", 18.6, 18.2, 18.0, 18.1)
-	lay("J", "03 14:58", "03 15:02", "03 17:20", "roof")
+	b.laid("J", "03 14:58", "03 15:02", "03 17:20", "roof")
 	b.read("03 15:10", "R", 19.0, 18.8, 18.4, 18.6)
 	b.read("03 16:05", "R", 19.4, 19.2, 18.8, 19.0)
 	b.read("03 17:00", "J", 19.6, 19.4, 19.0, 19.2)
@@ -112,9 +106,9 @@ func van() []demo.Entry {
 
 	// Wednesday: doors, bonnet, bumper.
 	hourly("04", "07:30", "08:25", "09:20", "10:15", "11:10")
-	lay("J", "04 07:40", "04 07:45", "04 08:50", "left-door")
-	lay("R", "04 07:42", "04 07:47", "04 08:55", "right-door")
-	lay("J", "04 09:10", "04 09:15", "04 10:20", "bonnet")
+	b.laid("J", "04 07:40", "04 07:45", "04 08:50", "left-door")
+	b.laid("R", "04 07:42", "04 07:47", "04 08:55", "right-door")
+	b.laid("J", "04 09:10", "04 09:15", "04 10:20", "bonnet")
 	b.done("04 09:15", "R", "wipe", "bumper")
 	b.done("04 09:21", "R", "primer", "bumper")
 	b.begun("04 09:30", "R", "lay", "bumper")
