@@ -209,7 +209,7 @@ type Finding struct {
 // FindingAnswer is the owner's (or lead's) answer to a finding.
 type FindingAnswer struct {
 	Finding LineID // writer, seq
-	Answer  string // answer: "accepted", "declined" (that panel stays bare) or "repaired"
+	Answer  string // answer: "accepted", "declined" (that panel stays bare), "repaired", or "redone" of what was found at the edges
 	Note    string // note
 }
 

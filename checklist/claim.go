@@ -93,7 +93,7 @@ func (v *view) claim(stage, panel, zone string, shelf int64) Claim {
 	if panel == "" {
 		t = v.job.ticksOf(stage, "", zone)
 	} else if t == nil && v.apart != nil {
-		t = v.wholeFilm(stage)
+		t = v.wholeFilm(stage, panel)
 	}
 	if t == nil {
 		return Claim{}

@@ -13,7 +13,7 @@ func (v *view) edged(st *Stage, p *Panel, g *Gate, r *result) []cause {
 		if f.Walk != "edges" || f.Panel != p.ID && f.Panel != "" {
 			continue
 		}
-		if a := answerOf(v.job, e.ID); a == "repaired" || a == "accepted" {
+		if a := answerOf(v.job, e); a == "redone" || a == "repaired" || a == "accepted" {
 			continue
 		}
 		out = append(out, cause{key: "edge-pin", panel: p.ID, state: Held, since: e.act.Earliest,

@@ -155,7 +155,7 @@ func (v *view) rated(p *Panel, family film.Family, job film.Job, s *shape) (wors
 	for _, e := range v.job.findings {
 		b := e.Body.(Finding)
 		for i := range unfit {
-			if a := answerOf(v.job, e.ID); b.Panel == p.ID && b.What == unfit[i].what && a != "repaired" && a != "accepted" {
+			if a := answerOf(v.job, e); b.Panel == p.ID && b.What == unfit[i].what && a != "repaired" && a != "accepted" {
 				on(unfit[i].surface)
 			}
 		}

@@ -1,6 +1,7 @@
 package checklist_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -241,6 +242,50 @@ func TestFilmChoiceHolds(t *testing.T) {
 	}
 }
 
+// A refused film holds its own panel and no other; what comes in its place
+// comes by itself, and has the whole of its hours in the bay (TRADE Table 0: 12
+// h; common practice, no source).
+func TestRefusedFilmHoldsItsPanel(t *testing.T) {
+	w := filmWorld(t)
+	w.add("5:10", jobLog, checklist.Feature{Panel: "door", ID: "r", Sort: "rivets", Count: 40})
+	w.add("5:20", jobLog, fitFor("calendered-long"))
+	w.add("6:00", jobLog, checklist.Tick{Stage: "film-in", Answer: "done"})
+	w.want("6:01", "film-in", "", checklist.Done, "")
+	w.want("6:01", "film-in", "door", checklist.Held, "film-refused")
+	// Nothing of this vehicle is washed: what the film adds to that is asked for.
+	holds := func(at, panel, cause string, want bool) {
+		t.Helper()
+		if g := w.gate(at, "dry-fit", panel); slices.Contains(g.Causes, cause) != want {
+			t.Errorf("%s at %s %v: %s", cause, at, !want, show([]checklist.Gate{g}))
+		}
+	}
+	holds("17:59", "roof", "dry-fit-early", true)
+	holds("18:00", "roof", "dry-fit-early", false)
+	holds("18:00", "roof", "film-refused", false)
+	holds("18:00", "door", "film-refused", true)
+	f := fitFor("cast")
+	f.Panels = []string{"door"}
+	w.add("18:10", jobLog, f)
+	w.want("18:11", "film", "door", checklist.Done, "")
+	w.want("18:11", "film-in", "door", checklist.Open, "film-in-first")
+	w.want("18:11", "film-in", "", checklist.Done, "")
+	holds("18:11", "door", "film-in-first", true) // with the others it was not brought in
+	w.add("18:30", jobLog, tick("film-in", "door"))
+	holds("1+6:29", "door", "dry-fit-early", true)
+	holds("1+6:30", "door", "dry-fit-early", false)
+	holds("18:31", "roof", "dry-fit-early", false)
+
+	// Chosen before any of it was brought in, it comes with the others.
+	w = filmWorld(t)
+	w.add("5:10", jobLog, checklist.Feature{Panel: "door", ID: "r", Sort: "rivets", Count: 40})
+	w.add("5:20", jobLog, fitFor("calendered-long"))
+	w.add("5:30", jobLog, f)
+	w.add("6:00", jobLog, checklist.Tick{Stage: "film-in", Answer: "done"})
+	w.want("6:01", "film-in", "door", checklist.Done, "")
+	holds("17:59", "door", "dry-fit-early", true)
+	holds("18:00", "door", "dry-fit-early", false)
+}
+
 // TestRefusedFilmHasFourWaysOut: another film, left bare, a repair, or the
 // owner's own risk, which takes his signature and the lead's go-ahead.
 func TestRefusedFilmHasFourWaysOut(t *testing.T) {
@@ -250,9 +295,10 @@ func TestRefusedFilmHasFourWaysOut(t *testing.T) {
 		w.add("5:20", jobLog, fitFor("calendered-long"))
 		w.want("5:30", "film", "door", checklist.Held, "film-refused")
 		w.want("5:30", "film", "roof", checklist.Done, "")
-		if g := w.gate("5:30", "film-in", ""); g.Reason != "Film refused on rear door." {
+		if g := w.gate("5:30", "film-in", "door"); g.Reason != "Film refused on rear door." {
 			t.Error(g.Reason)
 		}
+		w.want("5:30", "film-in", "", checklist.Open, "film-in-first") // the others go on
 		return w
 	}
 	t.Run("another film", func(t *testing.T) {

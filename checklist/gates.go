@@ -23,7 +23,7 @@ type view struct {
 	lacks    uint64    // stages of which any result lacks something
 	filming  *filming  // the film and what it has to follow
 	ended    []laidOff // by panel
-	apart    []bool    // by panel: it was spoiled, and its film comes again by itself; nil: none was
+	apart    []bool    // by panel: its film comes by itself, as it was spoiled or refused; nil: none does
 	begun    bool      // some panel was laid already
 	unfit    []*cause  // by panel: it is not fitted yet, said in front of the first that is laid
 	answers  []Gate    // once they were asked for
@@ -234,7 +234,7 @@ func (s *Shop) look(id ID, now Span) (*view, bool) {
 	v.stays = s.stays(j)
 	v.happened = s.events(j)
 	v.filming = v.worked()
-	v.apart = v.spoiledApart()
+	v.apart = v.comesApart()
 	v.begun = v.anyLaid()
 	v.ended = make([]laidOff, len(o.Panels))
 	for i := range o.Panels {

@@ -3,17 +3,17 @@ package checklist
 // walked judges a walk round the vehicle: every finding answered, and the
 // signatures. The walk at check-in takes pins and a signature; what was pinned
 // there is answered by the next walk at the latest. A finding on a panel holds
-// that panel alone.
+// that panel alone; what was found at the edges holds the edges.
 func (v *view) walked(st *Stage, g *Gate, r *result) []cause {
 	var out []cause
 	found := false
 	for _, e := range v.job.findings {
 		f := e.Body.(Finding)
-		if st.What == "check-in" || (st.What == "bare-paint") != seenBare(f.Walk) {
+		if st.What == "check-in" || f.Walk == "edges" || (st.What == "bare-paint") != seenBare(f.Walk) {
 			continue
 		}
 		found = true
-		if answerOf(v.job, e.ID) != "" {
+		if answerOf(v.job, e) != "" {
 			continue
 		}
 		where := f.Place
@@ -130,11 +130,13 @@ func QuestionOf(key string) string {
 }
 
 // answerOf returns the answer that stands on a finding, "" if there is none.
-// Of two that nobody struck, 'declined' holds.
-func answerOf(j *job, finding LineID) string {
+// Of two that nobody struck, 'declined' holds. Doing it again answers what was
+// found at the edges and nothing else: damage is its owner's to answer.
+func answerOf(j *job, finding *entry) string {
 	answer := ""
 	for _, e := range j.answers {
-		if a := e.Body.(FindingAnswer); a.Finding == finding && answer != "declined" {
+		a := e.Body.(FindingAnswer)
+		if a.Finding == finding.ID && answer != "declined" && (a.Answer != "redone" || finding.Body.(Finding).Walk == "edges") {
 			answer = a.Answer
 		}
 	}
@@ -147,7 +149,7 @@ func (v *view) pinned(panel, what, answer string) *entry {
 	for i := len(v.job.findings) - 1; i >= 0; i-- {
 		e := v.job.findings[i]
 		if f := e.Body.(Finding); (panel == "" || f.Panel == panel) && (what == "" || f.What == what) &&
-			(answer == "" || answerOf(v.job, e.ID) == answer) {
+			(answer == "" || answerOf(v.job, e) == answer) {
 			return e
 		}
 	}

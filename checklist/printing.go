@@ -2,13 +2,21 @@ package checklist
 
 // The film has its own way beside the vehicle: printed, gassed out, laminated,
 // rested, brought into the bay, and left there until it is as warm. It goes
-// that way once for the whole vehicle, and again for a panel that was spoiled,
-// by itself.
+// that way once for the whole vehicle, and again for a panel that was spoiled
+// or whose film was refused, by itself.
 
-// spoiledApart says which panels were spoiled in a way that their film must
-// come again.
-func (v *view) spoiledApart() []bool {
+// comesApart says which panels were spoiled in a way that their film must come
+// again, and whose film is refused or came in place of a refused one.
+func (v *view) comesApart() []bool {
 	var out []bool
+	for k := range v.filming.shapes {
+		if s := &v.filming.shapes[k]; (s.refused || s.instead != nil) && !v.declined(v.open.Panels[k].ID) {
+			if out == nil {
+				out = make([]bool, len(v.open.Panels))
+			}
+			out[k] = true
+		}
+	}
 	for i := range v.happened {
 		e := &v.happened[i]
 		if len(e.panels) == 0 || !v.killsApart(e.row) {
@@ -48,22 +56,32 @@ func (v *view) againOn(st *Stage, panel int) bool {
 // the vehicle for a panel whose film comes by itself, or that of such a panel
 // for the vehicle.
 func (v *view) elsewhere(st *Stage, r *result, p *Panel) bool {
-	if v.apart == nil || !v.route.Stages[r.stage].Apart {
+	if v.apart == nil {
 		return false
 	}
 	if p == nil {
-		return st.Apart && r.panel != ""
+		return st.Apart && r.panel != "" && v.apart[v.place(v.panel(r.panel))]
 	}
-	return r.panel == "" && v.apart[v.place(p)]
+	return v.route.Stages[r.stage].Apart && r.panel == "" && v.apart[v.place(p)]
 }
 
 // wholeFilm are the ticks of a stage of the film for the whole vehicle: they
-// speak for each of its panels as well, until it has one of its own.
-func (v *view) wholeFilm(stage string) *ticks {
-	if st, ok := v.route.stage(stage); ok && st.Apart {
-		return v.job.ticksOf(stage, "", "")
+// speak for each of its panels as well, until it has one of its own; not for
+// film that was chosen after them in place of a refused one.
+func (v *view) wholeFilm(stage, panel string) *ticks {
+	st, ok := v.route.stage(stage)
+	if !ok || !st.Apart {
+		return nil
 	}
-	return nil
+	t := v.job.ticksOf(stage, "", "")
+	p := v.panel(panel)
+	if t == nil || p == nil || v.shapeOf(p).instead == nil {
+		return t
+	}
+	if a, ok := standing(t.list); ok && !wroteBefore(v.shapeOf(p).instead, a.src) {
+		return nil
+	}
+	return t
 }
 
 // onlyApart says whether an event concerns single panels of a stage that these

@@ -243,8 +243,13 @@ func TestEdges(t *testing.T) {
 	pin := w.as("R", "12:25", jobLog, checklist.Finding{Panel: "door", What: "other", Walk: "edges"})
 	w.as("R", "12:30", jobLog, checklist.Tick{Stage: "edge-check", Panel: "door", Answer: "done"})
 	w.want("12:31", "edge-check", "door", checklist.Held, "edge-pin")
-	w.as("M", "12:35", jobLog, checklist.FindingAnswer{Finding: pin, Answer: "repaired"})
+	w.add("12:35", jobLog, checklist.FindingAnswer{Finding: pin, Answer: "redone"})
 	w.want("12:36", "edge-check", "door", checklist.Done, "")
+	for _, f := range w.shop().Findings(jobLog.ID) {
+		if f.ID == pin && (f.Standing != "redone" || len(f.Answers) != 1 || f.Answers[0].By != id("J") || f.Answers[0].At != sharp("12:35")) {
+			t.Errorf("who closed the pin, and when: %+v", f)
+		}
+	}
 	// Refit there: look again.
 	w.add("12:40", jobLog, checklist.Setback{Cause: "trim-refitted", Panels: []string{"door"}})
 	w.want("12:41", "edge-check", "door", checklist.Open, "trim-refitted")
@@ -253,6 +258,20 @@ func TestEdges(t *testing.T) {
 	// Two at the same time for all that anybody knows: the one that holds counts.
 	w.line("J", checklist.Span{Earliest: clock("12:44"), Latest: clock("12:50")}, jobLog, checklist.Tick{Stage: "edge-check", Panel: "door", Answer: "done"})
 	w.want("12:51", "edge-check", "door", checklist.Open, "same-hand")
+}
+
+// What hands do again answers no damage: that is its owner's, who in turn is
+// not asked about edges.
+func TestDoneAgainAnswersNoDamage(t *testing.T) {
+	w := ready(t)
+	w.as("R", "18:00", jobLog, checklist.Finding{Panel: "sill", What: "edge up", Walk: "edges"})
+	w.want("18:01", "inspection", "", checklist.Done, "")
+	chip := w.as("R", "18:01", jobLog, checklist.Finding{Panel: "sill", What: "chip", Walk: "clean"})
+	w.want("18:02", "inspection", "", checklist.Held, "finding")
+	w.add("18:03", jobLog, checklist.FindingAnswer{Finding: chip, Answer: "redone"})
+	w.want("18:04", "inspection", "", checklist.Held, "finding")
+	w.as("M", "18:05", jobLog, checklist.FindingAnswer{Finding: chip, Answer: "accepted"})
+	w.want("18:06", "inspection", "", checklist.Done, "")
 }
 
 // A moving gap is cut, and what must stay free is looked at piece by piece

@@ -1,6 +1,9 @@
 package checklist
 
-import strains "bayhold/checklist/stretch"
+import (
+	"bayhold/checklist/film"
+	strains "bayhold/checklist/stretch"
+)
 
 // filming is what the lines say of the film of a job and of what it has to
 // follow. It hangs on no clock, so it is worked out once and kept until a line
@@ -28,6 +31,8 @@ type shape struct {
 	// like a contour, whatever the panel was called.
 	stretched bool
 	lacks     []cause // what its film lacks
+	refused   bool    // its film does not do there
+	instead   *entry  // the film that was typed in place of a refused one
 }
 
 // measure is a feature with what it does to the film of its panel.
@@ -54,6 +59,7 @@ func (v *view) worked() *filming {
 			s.stretched = s.stretched || m.Sort == "rivets" || m.known && m.advice.Verdict > strains.Lay
 		}
 		s.lacks = v.filmLacks(p, b.films[i], s)
+		s.refused, s.instead = v.refusals(p, s)
 	}
 	b.numbers = v.sheets(b.films)
 	for _, l := range b.numbers {
@@ -84,6 +90,33 @@ func (v *view) filmsOf() []*roll {
 		}
 	}
 	return out
+}
+
+// refusals says whether the film of a panel is refused, and if one was that is
+// there no more, which line brought the other.
+func (v *view) refusals(p *Panel, s *shape) (now bool, instead *entry) {
+	for i := range s.lacks {
+		now = now || s.lacks[i].key == "film-refused" || s.lacks[i].key == "over-stop"
+	}
+	own, was := false, false
+	for _, e := range v.job.films {
+		f := roll{e.Body.(FilmRoll), e}
+		named := has(f.Panels, p.ID)
+		family, ok := familyOf(f.Family)
+		if !ok || !named && (own || len(f.Panels) > 0) {
+			continue
+		}
+		own = named
+		job := f.job()
+		job.FreshPaint = v.repainted(p)
+		switch c, _ := v.rated(p, family, job, s); {
+		case c.Rating == film.Refused:
+			was, instead = true, nil
+		case was && instead == nil:
+			instead = e
+		}
+	}
+	return now, instead
 }
 
 func has(list []string, s string) bool {

@@ -291,7 +291,7 @@ func (s *Shop) Findings(id ID) []FindingState {
 	}
 	var out []FindingState
 	for _, e := range j.findings {
-		f := FindingState{ID: e.ID, Finding: e.Body.(Finding), By: e.By, At: e.Span, Standing: answerOf(j, e.ID)}
+		f := FindingState{ID: e.ID, Finding: e.Body.(Finding), By: e.By, At: e.Span, Standing: answerOf(j, e)}
 		for _, a := range j.answers {
 			if b := a.Body.(FindingAnswer); b.Finding == e.ID {
 				f.Answers = append(f.Answers, Answered{a.ID, b, a.By, a.Span})

@@ -53,7 +53,7 @@ func (p *policy) refuse(e *logbook.Entry) string {
 		return why
 	}
 	if !p.trusted {
-		if why := p.rights(e); why != "" {
+		if why := p.rights(e, body); why != "" {
 			return why
 		}
 	}
@@ -98,11 +98,11 @@ func (p *policy) form(e *logbook.Entry) string {
 
 // rights judges the author. A line by nobody, or by someone the shop does not
 // know yet (added on a phone that was not heard), has a crew hand's rights.
-func (p *policy) rights(e *logbook.Entry) string {
+func (p *policy) rights(e *logbook.Entry, body checklist.Body) string {
 	kind, known := line.Lookup(e.Kind)
 	role := p.role(e.By)
-	if known && kind.Writers&role == 0 && !p.anyone(e.Log) {
-		return "Only " + kind.Writers.Names() + " may write this."
+	if may := kind.WritersOf(body); known && may&role == 0 && !p.anyone(e.Log) {
+		return "Only " + may.Names() + " may write this."
 	}
 	for _, ref := range e.Strikes {
 		t, _ := p.target(e.Log, ref)

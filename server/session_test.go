@@ -145,6 +145,9 @@ func TestLineThatIsSetAside(t *testing.T) {
 		{"crew makes a lead", func() session.Name {
 			return p.entry(s.store.shop, crew, checklist.PersonAdd{Person: checklist.ID(logbook.Named("X")), Name: "X", Initials: "X", Role: "lead"})
 		}, "Only the lead"},
+		{"crew answers for the owner", func() session.Name {
+			return p.entry(jobV5, crew, checklist.FindingAnswer{Finding: checklist.LineID{Writer: checklist.ID(wash.Ref.Writer), Seq: 1}, Answer: "accepted"})
+		}, "Only the lead or the desk may write this."},
 		{"crew takes back the lead's line", func() session.Name { return p.entry(jobV5, crew, nil, wash.Ref) }, "Only who wrote it, or the lead"},
 		{"a line that is not there is taken back", func() session.Name { return p.entry(jobV5, lead, nil, logbook.Ref{Writer: logbook.Named("z"), Seq: 9}) }, "not at the shop"},
 		{"a strike is struck", func() session.Name { return p.entry(jobV5, lead, nil, undo.Ref) }, "write the line again"},
@@ -178,8 +181,8 @@ func TestLineThatIsSetAside(t *testing.T) {
 			t.Errorf("seq %d of %c is not kept", n.Ref.Seq, n.Log.Class)
 		}
 	}
-	if got, _ := s.store.Aside(); len(got) != 11 {
-		t.Errorf("%d lines aside, want 11", len(got))
+	if got, _ := s.store.Aside(); len(got) != 12 {
+		t.Errorf("%d lines aside, want 12", len(got))
 	}
 }
 

@@ -69,8 +69,8 @@ func rights(k Kind, l checklist.Line, s *checklist.Shop) string {
 	if !ok {
 		return "This phone does not know who you are yet. Tap your name again."
 	}
-	if k.Writers&RoleOf(p.Role) == 0 {
-		return "Only " + k.Writers.Names() + " can write this."
+	if may := k.WritersOf(l.Body); may&RoleOf(p.Role) == 0 {
+		return "Only " + may.Names() + " can write this."
 	}
 	return ""
 }
@@ -169,7 +169,7 @@ func choices(b checklist.Body) string {
 	case checklist.Reading:
 		return one("The answer", b.Answer, "", "from-memory", "not-measured")
 	case checklist.FindingAnswer:
-		return one("The answer", b.Answer, "accepted", "declined", "repaired")
+		return one("The answer", b.Answer, "accepted", "declined", "repaired", "redone")
 	case checklist.Sign:
 		return one("A signature", b.As, "installer", "owner", "driver")
 	case checklist.Feature:
@@ -235,7 +235,9 @@ func references(l checklist.Line, s *checklist.Shop, now checklist.Span) string 
 			}
 		}
 		if b, ok := l.Body.(checklist.FindingAnswer); ok {
-			if !slices.ContainsFunc(s.Findings(j.ID), func(f checklist.FindingState) bool { return f.ID == b.Finding }) {
+			if !slices.ContainsFunc(s.Findings(j.ID), func(f checklist.FindingState) bool {
+				return f.ID == b.Finding && (b.Answer != "redone" || f.Walk == "edges")
+			}) {
 				return "This job has no such finding."
 			}
 		}

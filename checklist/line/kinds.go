@@ -49,7 +49,7 @@ var Kinds = [...]Kind{
 	{"setback", checklist.JobLog, people, false, setback},
 	{"evidence", checklist.JobLog, floor, false, evidence},
 	{"finding", checklist.JobLog, people, true, finding},
-	{"finding.answer", checklist.JobLog, Lead | Desk, false, findingAnswer},
+	{"finding.answer", checklist.JobLog, Lead | Desk | Crew, false, findingAnswer},
 	{"sign", checklist.JobLog, people, true, sign},
 	{"waiver", checklist.JobLog, Lead, false, waiver},
 	{"photo", checklist.JobLog, people, false, photo},
@@ -66,6 +66,19 @@ var Kinds = [...]Kind{
 	{"steps.set", checklist.ShopLog, Lead | Server, false, stepsSet},
 	{"adopt", 0, Lead, false, adopt},
 	{"strike", 0, people | Server, false, strike},
+}
+
+// WritersOf says who may write this line of the kind: what was found at the
+// edges is closed by the hands that do it again, what was found on the paint
+// by those who speak with its owner.
+func (k *Kind) WritersOf(b checklist.Body) Roles {
+	if a, ok := b.(checklist.FindingAnswer); ok {
+		if a.Answer == "redone" {
+			return Lead | Crew
+		}
+		return Lead | Desk
+	}
+	return k.Writers
 }
 
 // Lookup finds a kind's row.

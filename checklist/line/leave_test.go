@@ -170,3 +170,33 @@ func TestMoveHalfLaid(t *testing.T) {
 		t.Errorf("%+v", r)
 	}
 }
+
+// What was found at the edges is closed by the hand that did it again; what was
+// found on the paint is answered by those who speak with its owner. (Ours; no
+// source.)
+func TestWhoAnswersAFinding(t *testing.T) {
+	f := newFinished()
+	pin := func(walk string) checklist.LineID {
+		f.add(theJob, theHand, checklist.Finding{Panel: "side", What: "other", Walk: walk})
+		return checklist.LineID{Writer: theHand, Seq: f.seq}
+	}
+	edge, chip := pin("edges"), pin("clean")
+	for _, c := range []struct {
+		by     checklist.ID
+		pin    checklist.LineID
+		answer string
+		want   string
+	}{
+		{theHand, edge, "redone", ""},
+		{theLead, edge, "redone", ""},
+		{theHand, edge, "accepted", "Only the lead or the desk can write this."},
+		{theHand, chip, "accepted", "Only the lead or the desk can write this."},
+		{theHand, chip, "repaired", "Only the lead or the desk can write this."},
+		{theHand, chip, "redone", "This job has no such finding."},
+		{theLead, chip, "accepted", ""},
+	} {
+		if r := f.check(c.by, checklist.FindingAnswer{Finding: c.pin, Answer: c.answer}); r.Text != c.want {
+			t.Errorf("%v %s by %v: %q, want %q", c.pin, c.answer, c.by, r.Text, c.want)
+		}
+	}
+}

@@ -12,7 +12,8 @@ var states = [...]struct{ key, word string }{
 }
 
 // gate writes the answer in front of one stage. "waivable" is true where the
-// person who looks may let it pass.
+// person who looks may let it pass: what is shut, and what is open but may be
+// left undone.
 func (v *writer) gate(j checklist.JobFacts, g checklist.Gate) {
 	v.Object()
 	v.text("stage", g.Stage)
@@ -38,8 +39,7 @@ func (v *writer) gate(j checklist.JobFacts, g checklist.Gate) {
 	v.text("ask", g.Ask)
 	v.flag("waived", g.Waived)
 	me, _ := v.s.Person(v.r.Person)
-	shut := g.State == checklist.Held || g.State == checklist.Waits || g.State == checklist.NotKnown
-	v.flag("waivable", shut && len(g.Causes) > 0 && me.Role == "lead")
+	v.flag("waivable", g.State != checklist.Done && !g.Waived && len(g.Causes) > 0 && me.Role == "lead")
 	v.End()
 }
 
