@@ -1,10 +1,12 @@
 # Bayhold: build, run and test. `make` alone lists the targets.
 #
-# Needs Go, make and git. The server embeds the phone's core, so everything
-# stands on pwa/app/core.wasm, which is built and not committed.
+# Needs Go, make and git. The server embeds the phone's core and the app in the
+# form that travels, so everything stands on pwa/app/core.wasm and pwa/packed,
+# which are built and not committed.
 
 GO    ?= go
 CORE  := pwa/app/core.wasm
+APP   := pwa/packed/SHA256SUMS
 BUILD := -trimpath -buildvcs=false -ldflags="-s -w"
 
 # Go sources of the core: what cmd/phonecore can reach, tests left out.
@@ -34,7 +36,7 @@ help:
 run: build
 	bin/bayhold serve --demo --addr localhost:8080
 
-core: $(CORE)
+core: $(CORE) $(APP)
 
 # Without inlining the compressed core is a tenth smaller; where lines are read
 # and hashed it stays on, for it costs nothing there and halves the time.
@@ -46,12 +48,16 @@ $(CORE): $(CORE_SOURCES) $(wildcard cmd/packcore/*.go)
 	mv build/core.wasm.br $@.br
 	mv build/core.wasm $@
 
-build: $(CORE)
+# Comments and long names stay here; phones get the app without them.
+$(APP): $(shell find pwa/app -name '*.js' -o -name '*.css') $(wildcard cmd/packapp/*.go)
+	$(GO) run ./cmd/packapp pwa/app $(@D)
+
+build: $(CORE) $(APP)
 	$(GO) build $(BUILD) -o bin/bayhold ./cmd/bayhold
 
 test: check unit browser
 
-check: $(CORE)
+check: $(CORE) $(APP)
 	$(GO) vet $(PACKAGES)
 	@offenders=$$(find . -name '*.go' -not -path './build/*' -exec "$$($(GO) env GOROOT)/bin/gofmt" -l {} +); \
 	if [ -n "$$offenders" ]; then echo "not in gofmt's form; run gofmt -w on:"; echo "$$offenders"; exit 1; fi
@@ -60,14 +66,14 @@ check: $(CORE)
 # What takes one goroutine minutes under the race detector has nothing to race
 # with and runs without it: compressing the core for its size, the compiled core,
 # the schedules of the simulation of both ends, each alone in its world.
-unit: $(CORE)
+unit: $(CORE) $(APP)
 	$(GO) test $(RACE) -timeout 15m -skip '^(TestBrowser|TestFirstVisit|TestPackedRunsTheSame|TestCompiledAnswersAsNative|TestSimulation$$)' $(PACKAGES)
 	$(GO) test -run '^(TestFirstVisit|TestPackedRunsTheSame|TestCompiledAnswersAsNative)' ./pwa ./cmd/packcore ./cmd/phonecore
 	GOGC=400 $(GO) test -run '^TestSimulation$$' -timeout 15m ./sync/session -schedules 2000
 
 # One package after the other: a browser takes both cores of a small machine.
 # Never from the cache: these tests run the built program, which it cannot see.
-browser: $(CORE) chromium
+browser: $(CORE) $(APP) chromium
 	$(GO) test -count 1 -p 1 -timeout 25m -run '^TestBrowser' $(BROWSER)
 
 chromium:
@@ -77,17 +83,17 @@ chromium:
 # needs Node and Python.
 PEERS  ?=
 ROUNDS ?= 3
-bench: $(CORE)
+bench: $(CORE) $(APP)
 	$(GO) run ./cmd/budget $(if $(PEERS),-peers $(PEERS))
 
-peers: $(CORE)
+peers: $(CORE) $(APP)
 	$(GO) run ./cmd/budget -beside -rounds $(ROUNDS) -peers '$(or $(PEERS),$(wildcard ../shared/peers))'
 
 # Property tests with many more cases, then every fuzz target in turn. Up to
 # Go 1.26 a run may end at its time with 'context deadline exceeded' and no
 # failing input (golang/go issue 75804): that is no failure.
 LONG_RUN ?= 60s
-long: $(CORE)
+long: $(CORE) $(APP)
 	BAYHOLD_LONG=1 $(GO) test $(RACE) -timeout 60m -skip '^(TestBrowser|TestSimulation$$)' $(PACKAGES)
 	BAYHOLD_LONG=1 GOGC=400 $(GO) test -run '^TestSimulation$$' -timeout 180m ./sync/session -schedules 100000
 	@grep -rno --include='*_test.go' '^func Fuzz[A-Za-z0-9_]*' checklist cmd pwa server sync testdata | \
@@ -103,9 +109,9 @@ long: $(CORE)
 		esac; \
 	done
 
-screenshots: $(CORE) chromium
+screenshots: $(CORE) $(APP) chromium
 	BAYHOLD_SCREENSHOTS='$(CURDIR)/build/screenshots' $(GO) test -count 1 -timeout 15m -run '^TestBrowserScreens' ./server/e2e
 	@echo 'pictures in build/screenshots'
 
 clean:
-	rm -rf bin build $(CORE) $(CORE).br
+	rm -rf bin build $(CORE) $(CORE).br pwa/packed/*

@@ -24,11 +24,11 @@ import (
 	"strings"
 )
 
-//go:embed app
+//go:embed app all:packed
 var embedded embed.FS
 
 // Files are the app's files by their path below /app/, such as "index.html".
-var Files = mustSub(embedded, "app")
+var Files fs.FS = newFiles(mustSub(embedded, "app"), mustSub(embedded, "packed"))
 
 // List names every file of the bundle, sorted: what a phone needs to run
 // without signal. The service worker itself is not in it: the browser keeps
@@ -44,8 +44,8 @@ var ForMakers = []string{"views/parts.js", "views/samples.js", "vendor/lit-html.
 // the service worker's included.
 var Bundle = hash(Files, List)
 
-// mark is the line of app/sw.js that ServiceWorker replaces.
-const mark = "const BUNDLE = { hash: 'dev', files: [] };"
+// mark is what ServiceWorker replaces in app/sw.js, packed or not.
+const mark = `{hash:"dev",files:[]}`
 
 // ServiceWorker returns the text to serve at /sw.js: app/sw.js with the hash
 // and the list of the bundle put in. It changes whenever any file changes,
@@ -67,9 +67,36 @@ func ServiceWorker() []byte {
 		panic(err)
 	}
 	if !bytes.Contains(src, []byte(mark)) {
-		panic("pwa: app/sw.js lost the line that the bundle's list replaces")
+		panic("pwa: app/sw.js lost the object that the bundle's list replaces: " + mark)
 	}
-	return bytes.Replace(src, []byte(mark), []byte("const BUNDLE = "+string(facts)+";"), 1)
+	return bytes.Replace(src, []byte(mark), facts, 1)
+}
+
+// files are those of app, with the packed form in place of a source that it was
+// made from.
+type files struct {
+	fs.FS
+	packed fs.FS
+	fresh  map[string]bool
+}
+
+func newFiles(app, packed fs.FS) files {
+	f := files{app, packed, map[string]bool{}}
+	sums, _ := fs.ReadFile(packed, "SHA256SUMS") // none: nothing is packed yet
+	for line := range strings.Lines(string(sums)) {
+		sum, name, _ := strings.Cut(strings.TrimSuffix(line, "\n"), "  ")
+		source, err := fs.ReadFile(app, name)
+		has := sha256.Sum256(source)
+		f.fresh[name] = err == nil && sum == hex.EncodeToString(has[:])
+	}
+	return f
+}
+
+func (f files) Open(name string) (fs.File, error) {
+	if f.fresh[name] {
+		return f.packed.Open(name)
+	}
+	return f.FS.Open(name)
 }
 
 func mustSub(f fs.FS, dir string) fs.FS {

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"io"
 	"io/fs"
+	"os"
+	"path"
 	"testing"
 
 	"bayhold/pwa"
@@ -42,6 +44,9 @@ func firstVisit(t testing.TB) (v visit) {
 		if name == "core.wasm" {
 			v.core = travels(t, name, content)
 			continue
+		}
+		if written, err := os.ReadFile("app/" + name); err == nil && packs(name) && bytes.Equal(written, content) {
+			t.Errorf("%s is served as it is written: run make core", name)
 		}
 		n := squeezed(t, content)
 		v.rest += n
@@ -92,6 +97,11 @@ func travels(t testing.TB, name string, content []byte) int {
 		t.Fatalf("%s.br is not %s compressed (%v): run make core", name, name, err)
 	}
 	return len(br)
+}
+
+// packs tells whether make packs a file (cmd/packapp).
+func packs(name string) bool {
+	return (path.Ext(name) == ".js" || path.Ext(name) == ".css") && path.Dir(name) != "vendor"
 }
 
 // squeezed is the length of b as it travels: compressed, or as it is where

@@ -2,14 +2,14 @@
 /// <reference lib="webworker" />
 // The service worker: one bundle, installed whole or not at all.
 //
-// The server puts the bundle's hash and list into the line below, so this file
-// changes when any file does. A new bundle waits until no page of the old one
+// The server puts the bundle's hash and list in place of the object below, so
+// this file changes when any file does. A new bundle waits until no page of the old one
 // is open, or until a page says that all of them are quiet (edition.js): a page
 // must not lose its core in the middle of a write.
 // Photos, the socket and everything else that is not the app go past it.
 
 /** @type {{hash: string, files: string[]}} */
-const BUNDLE = { hash: 'dev', files: [] };
+const BUNDLE = {hash:"dev",files:[]};
 
 const sw = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 const CACHE = 'bayhold-' + BUNDLE.hash;
