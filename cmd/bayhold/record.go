@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 
 	"bayhold/server"
+	"bayhold/server/sealed"
 	"bayhold/sync/logbook"
 )
 
@@ -17,6 +18,7 @@ const recordHelp = `bayhold record --data DIR --job NAME --out FILE.zip
 Writes the sealed record of a vehicle that was handed over: its lines, its
 photos, tables for a spreadsheet, and the shop's signature over all of it.
 README.txt in it says how anybody checks it. The same lines make the same file.
+The fingerprint of the shop's key is printed: tell it to whoever asks.
 
   --data DIR      the data folder, or a backup's; a server may be running on it
   --job NAME      the vehicle's label, plate or id
@@ -71,7 +73,7 @@ func writeRecord(data, name, out string, stdout io.Writer) (err error) {
 	if err := os.Rename(f.Name(), out); err != nil {
 		return err
 	}
-	fmt.Fprintf(stdout, "%s: %d files, sealed at line %d", out, len(r.Files), r.Handed.Order)
+	fmt.Fprintf(stdout, "%s: %d files, sealed at line %d by the key %s", out, len(r.Files), r.Handed.Order, sealed.Fingerprint(r.Key))
 	if n := len(r.Missing); n > 0 {
 		fmt.Fprintf(stdout, "; %d photos or voice notes that lines name are not at the shop", n)
 	}

@@ -17,8 +17,8 @@ import (
 const (
 	maxFiles = 10_000
 	maxName  = 200
-	maxText  = 256 << 20 // bytes of a file that is read as a whole
-	maxAll   = 8 << 30   // bytes of all files together
+	maxText  = 64 << 20 // bytes of a file that is read as a whole
+	maxAll   = 8 << 30  // bytes of all files together
 )
 
 // opened is a record as it lies there: a folder, or a zip.
