@@ -84,14 +84,13 @@ func (s *Server) record(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, "a record is asked for by its job's id", http.StatusBadRequest)
 		return
 	}
-	// One at a time: its lines are in memory while it is written.
-	s.sealing.Lock()
-	defer s.sealing.Unlock()
 	if h := s.store.Heads()[logbook.Log{Class: checklist.JobLog, ID: job}]; h.Order == 0 {
 		http.Error(w, "no vehicle has this id", http.StatusNotFound)
 		return
 	}
+	s.sealing.Lock() // one at a time: all lines that it needs are read
 	rec, shop, err := s.store.Record(s.cfg.Data, job)
+	s.sealing.Unlock()
 	switch {
 	case errors.Is(err, sealed.ErrOpen):
 		http.Error(w, err.Error(), http.StatusConflict)
