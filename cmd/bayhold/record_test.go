@@ -180,14 +180,30 @@ func TestRecordRefuses(t *testing.T) {
 
 	web := httptest.NewServer(s.Handler())
 	defer web.Close()
-	for path, want := range map[string]int{"/record/" + job.ID.String(): 200, "/record/x": 400, "/record/" + logbook.Named("nobody").String(): 404} {
-		resp, err := http.Get(web.URL + path)
+	record := "/record/" + job.ID.String()
+	bodies := map[string]bool{}
+	for _, v := range []struct {
+		path string
+		code int
+		has  string
+	}{
+		{record, 200, "%PDF-"},
+		{record + ".pdf", 200, "%PDF-"},
+		{record + ".pdf?language=es", 200, "%PDF-"},
+		{record + ".pdf?size=letter", 200, "%PDF-"},
+		{record + ".pdf?language=xx", 400, "en or es"},
+		{"/record/x", 400, "by its job's id"},
+		{"/record/" + logbook.Named("nobody").String(), 404, "no vehicle"},
+	} {
+		resp, err := http.Get(web.URL + v.path)
 		if err != nil {
 			t.Fatal(err)
 		}
+		body, err := io.ReadAll(resp.Body)
 		resp.Body.Close()
-		if resp.StatusCode != want {
-			t.Errorf("%s: %s, want %d", path, resp.Status, want)
+		if err != nil || resp.StatusCode != v.code || !bytes.Contains(body, []byte(v.has)) || bodies[string(body)] {
+			t.Errorf("%s: %s, want %d, %q and another answer than before: %.60q, %v", v.path, resp.Status, v.code, v.has, body, err)
 		}
+		bodies[string(body)] = true
 	}
 }

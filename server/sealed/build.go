@@ -44,6 +44,17 @@ type Attached struct {
 // holds for ever.
 func (l *Lines) Handed() logbook.Cursor { at, _ := l.handed(); return at }
 
+// Until is when the last of the job's lines was written: the record tells up to
+// there.
+func (l *Lines) Until() (last checklist.Span) {
+	for i := range l.All {
+		if s := l.All[i].said.Span; l.All[i].Log.Class == checklist.JobLog && s.Latest >= last.Latest {
+			last = s
+		}
+	}
+	return last
+}
+
 func (l *Lines) handed() (at logbook.Cursor, arrived int64) {
 	for i := range l.All {
 		x := &l.All[i]
