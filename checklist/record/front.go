@@ -260,7 +260,7 @@ func (w *writer) notMeasured() (out Points) {
 	for _, s := range steps {
 		add(sayStepOpen, w.stage(s), strings.Join(on[s], ", "))
 	}
-	var refused, bare, unread, batchless, unphotographed, unmeasured, unheated []string
+	var refused, unfit, bare, unread, batchless, unphotographed, unmeasured, unheated []string
 	for i := range w.open.Panels {
 		p := &w.open.Panels[i]
 		if w.bare(p.ID) {
@@ -273,6 +273,14 @@ func (w *writer) notMeasured() (out Points) {
 			continue
 		}
 		if f, ok := w.shop.PanelFacts(w.Job, p.ID, w.Now); ok {
+			if f.Rating == "refused" {
+				unfit = append(unfit, p.Name)
+			}
+			for k := range f.Features {
+				if x := &f.Features[k]; !x.Planned {
+					add(sayUnplanned, p.Name, x.Name, x.Bridged, w.word("verdict", x.Verdict))
+				}
+			}
 			if f.Film.Family != "" && f.Film.Batch == "" {
 				batchless = append(batchless, p.Name)
 			}
@@ -293,7 +301,7 @@ func (w *writer) notMeasured() (out Points) {
 	for _, lack := range []struct {
 		say text
 		on  []string
-	}{{sayBareByOwner, refused}, {sayNoFilmOn, bare}, {sayNoBatchOn, batchless}, {sayNoMeasureOn, unmeasured}, {sayNoReadingOn, unread}, {sayNoHeatOn, unheated}, {sayNoPhotoOn, unphotographed}} {
+	}{{sayBareByOwner, refused}, {sayFilmRefused, unfit}, {sayNoFilmOn, bare}, {sayNoBatchOn, batchless}, {sayNoMeasureOn, unmeasured}, {sayNoReadingOn, unread}, {sayNoHeatOn, unheated}, {sayNoPhotoOn, unphotographed}} {
 		if len(lack.on) > 0 {
 			add(lack.say, strings.Join(lack.on, ", "))
 		}

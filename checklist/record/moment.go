@@ -132,7 +132,12 @@ func percent(milli int64) string { return strconv.FormatInt((milli+500)/1000, 10
 // metres writes micrometres as metres with one decimal, millimetres as they are.
 func metres(um int64) string { return tenth(um/1000) + " m" }
 
-func mm(um int64) string { return strconv.FormatInt((um+500)/1000, 10) }
+func mm(um int64) string {
+	if um%1000 != 0 {
+		return tenth(um)
+	}
+	return number(um / 1000)
+}
 
 // length is 14 min below an hour, 6.5 h above; cut, not rounded.
 func length(ms int64) string {

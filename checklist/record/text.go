@@ -106,6 +106,8 @@ var (
 	sayHeatMemory     = text{"Post-heat on {1}: from memory, {2}, {3}.", "Calentamiento en {1}: de memoria, {2}, {3}."}
 	sayAnswerUnknown  = text{"{1} Nobody knew, {2}.", "{1} Nadie lo sabía, {2}."}
 	sayStepOpen       = text{"{1}: not shown as done on {2}.", "{1}: no consta como hecho en {2}."}
+	sayFilmRefused    = text{"Film refused for this surface: {1}.", "Lámina rechazada para esta superficie: {1}."}
+	sayUnplanned      = text{"{1}, {2}: {3} stretch, {4}; no plan was written for it.", "{1}, {2}: {3} de estiramiento, {4}; no se anotó plan."}
 	sayNoFilmOn       = text{"No film was laid on {1}.", "No se colocó lámina en {1}."}
 	sayNoBatchOn      = text{"Film batch not written down: {1}.", "Lote de lámina no anotado: {1}."}
 	sayNoMeasureOn    = text{"Contours not measured: {1}.", "Contornos no medidos: {1}."}
@@ -144,7 +146,7 @@ var (
 
 // How it came.
 var (
-	sayPlanAlt     = text{"{1}, unrolled, front at the top. Panels in hang order: {2}. {3} findings are pinned; the table below says each.", "{1}, desplegado, frente arriba. Paneles en orden de colocación: {2}. {3} hallazgos marcados; la tabla dice cada uno."}
+	sayPlanAlt     = text{"{1}, unrolled, front at the top. Panels in hang order: {2}. Findings pinned: {3}; the table below says each.", "{1}, desplegado, frente arriba. Paneles en orden de colocación: {2}. Hallazgos marcados: {3}; la tabla dice cada uno."}
 	sayFindings    = text{"Findings", "Hallazgos"}
 	sayNoFindings  = text{"No finding is written down. That is not the same as nothing there.", "No hay hallazgos anotados. No es lo mismo que no haber nada."}
 	sayAcross      = text{"about {1} mm", "unos {1} mm"}
