@@ -59,6 +59,9 @@ func (b *batch) keep(sub *judge.Submission, v *judge.Verdict) error {
 	if err := b.tx.Bucket(bucketNames).Put(nameKey(e.Log, e.Ref()), key); err != nil {
 		return err
 	}
+	if err := find(b.tx.Bucket(bucketFound), e, v.Receipt); err != nil {
+		return err
+	}
 	if err := b.settle(sub); err != nil {
 		return err
 	}

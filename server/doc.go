@@ -63,6 +63,9 @@
 //	          (adopt.go)
 //	again     SHA-256 of a line's first bytes -> its order (8): the line was
 //	          written again under another name, and stands once
+//	found     a word that a job is found by: what it is (1), the word, 0, the
+//	          job's id -> order (8) of the first line that says it; or 'd', when
+//	          the job began (8), the job's id -> 1 (find.go)
 //	climate   window's start (8), place, instrument -> the samples of ten
 //	          minutes (climate.go)
 //

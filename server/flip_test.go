@@ -49,7 +49,7 @@ func valuesOf(t *testing.T, path string) (out []value) {
 			v.to = v.from + int64(len(b))
 			out = append(out, v)
 		}
-		for _, name := range [][]byte{bucketHeads, bucketSettled, bucketNames, bucketAgain} {
+		for _, name := range [][]byte{bucketHeads, bucketSettled, bucketNames, bucketAgain, bucketFound} {
 			tx.Bucket(name).ForEach(func(_, v []byte) error { add(value{what: string(name)}, v); return nil })
 		}
 		tx.Bucket(bucketAside).ForEach(func(_, v []byte) error {
@@ -98,6 +98,12 @@ func TestVerifyFindsEveryFlip(t *testing.T) {
 		}
 		s.submit(t, e)
 	}
+	for i := range 40 { // and of the jobs and what they are found by
+		job := note("d", 1, "")
+		job.Log.ID = logbook.Named(fmt.Sprint("job ", i))
+		job.Kind, job.Body = "job.open", line.Encode(checklist.JobOpen{Label: "V", Route: "van", Plate: fmt.Sprint("TA 10", i)})
+		s.submit(t, job)
+	}
 	waiver := note("a", 61, "")
 	waiver.Kind, waiver.Body = "waiver", line.Encode(checklist.Waiver{Stage: "dry", Causes: []string{"not-dry"}, Sentence: "tonight"})
 	s.submit(t, waiver, note("a", 60, "a fork")) // two that go aside: for rights, as a fork
@@ -118,7 +124,7 @@ func TestVerifyFindsEveryFlip(t *testing.T) {
 	of := map[string]int{}
 	for range flips {
 		// Any bucket is as likely as any other, whatever it holds.
-		kind := []string{"lines", "lines", "heads", "settled", "names", "again", "aside"}[luck.IntN(7)]
+		kind := []string{"lines", "lines", "heads", "settled", "names", "again", "aside", "found"}[luck.IntN(8)]
 		var v value
 		for v = values[luck.IntN(len(values))]; v.what != kind; v = values[luck.IntN(len(values))] {
 		}
@@ -134,7 +140,7 @@ func TestVerifyFindsEveryFlip(t *testing.T) {
 			t.Errorf("a bit of %s was changed, and verify says: %q", where, faults)
 		}
 	}
-	if len(of) != 6 {
+	if len(of) != 7 {
 		t.Errorf("flips by bucket: %v", of)
 	}
 	if faults := faultsOf(path); len(faults) > 0 {

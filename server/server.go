@@ -182,6 +182,7 @@ func (s *Server) routes() *http.ServeMux {
 	mux.HandleFunc("GET /lead", s.lead)
 	mux.HandleFunc("GET /air/{place}", s.air)
 	mux.HandleFunc("GET /plan.ics", s.planICS)
+	mux.HandleFunc("GET /find", s.find)
 	mux.HandleFunc("GET /may/move", s.mayMove)
 	mux.HandleFunc("GET /may/light", s.mayLight)
 	mux.HandleFunc("GET /record/{job}", s.record)

@@ -26,6 +26,7 @@ var (
 	bucketHeads   = []byte("heads")
 	bucketSettled = []byte("settled")
 	bucketNames   = []byte("names")
+	bucketFound   = []byte("found")
 	bucketAside   = []byte("aside")
 	bucketAgain   = []byte("again")
 	bucketClimate = []byte("climate")
@@ -151,6 +152,9 @@ func prepare(tx *bolt.Tx, shop logbook.ID) error {
 		if _, err := tx.CreateBucketIfNotExists(name); err != nil {
 			return err
 		}
+	}
+	if err := findAll(tx); err != nil {
+		return err
 	}
 	meta := tx.Bucket(bucketMeta)
 	if err := makeSeal(meta); err != nil {

@@ -64,7 +64,7 @@ func (st *Store) Report() (*Report, error) {
 			return nil
 		}
 		c := checker{view: view{tx, st}, Report: r, made: derived{
-			names: map[string][]byte{}, settled: map[string]uint64{}, again: map[string][]byte{}},
+			names: map[string][]byte{}, settled: map[string]uint64{}, again: map[string][]byte{}, found: map[string][]byte{}},
 			back: map[string]bool{}}
 		return caught(c.check)
 	})
@@ -84,6 +84,7 @@ type derived struct {
 	names   map[string][]byte // of one logbook at a time
 	settled map[string]uint64
 	again   map[string][]byte
+	found   map[string][]byte
 }
 
 func (c *checker) check() error {
@@ -127,6 +128,9 @@ func (c *checker) check() error {
 	}
 	if err == nil {
 		err = c.settled()
+	}
+	if err == nil {
+		err = c.found()
 	}
 	return err
 }
@@ -200,6 +204,11 @@ func (c *checker) log(log logbook.Log) error {
 		c.made.settled[w] = max(c.made.settled[w], e.Seq)
 		if r.Was != (logbook.Was{}) {
 			c.back[w] = true
+		}
+		for _, key := range foundKeys(&e, r) {
+			if c.made.found[string(key)] == nil {
+				c.made.found[string(key)] = bytes.Clone(k)
+			}
 		}
 		if e.Origin.Seq > 0 {
 			c.made.again[string(e.Origin.Sum[:])] = bytes.Clone(k)
@@ -308,6 +317,27 @@ func (c *checker) settled() error {
 	})
 	if n < len(c.made.settled) {
 		c.fault("%d writers have lines, %d are settled", len(c.made.settled), n)
+	}
+	return err
+}
+
+// found compares the words that jobs are found by with what their lines say. A
+// store of an older bayhold has none until a server opens it.
+func (c *checker) found() error {
+	words := c.tx.Bucket(bucketFound)
+	if words == nil {
+		return nil
+	}
+	n := 0
+	err := words.ForEach(func(k, v []byte) error {
+		n++
+		if !bytes.Equal(c.made.found[string(k)], v) {
+			c.fault("looking up, %q: no line at %x says so", k, v)
+		}
+		return nil
+	})
+	if n < len(c.made.found) {
+		c.fault("lines say %d words that jobs are found by, %d are known", len(c.made.found), n)
 	}
 	return err
 }

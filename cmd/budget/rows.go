@@ -29,6 +29,7 @@ var rows = []row{
 	{"the same after a new reading", "200 us", "./checklist", "BenchmarkBudgetGates/older=0/reading", "ns/op", 200e3},
 	{"the same after a new climate block", "200 us", "./checklist", "BenchmarkBudgetGates/older=0/climate.block", "ns/op", 200e3},
 	{"after a new tick, 49 older jobs beside it", "200 us", "./checklist", "BenchmarkBudgetGates/older=49/tick", "ns/op", 200e3},
+	{"a question to 100,000 jobs, p50", "50 ms", "./server", "BenchmarkBudgetFind", "p50-ms", 50},
 	{"a cold fold of that job, decoding included", "for reading", "./checklist", "BenchmarkBudgetColdFold", "ns/op", -1},
 	{"server memory with 1,000 idle phones over TLS", "64 MB", "./server", "BenchmarkBudgetIdlePhones", "MB", 64},
 	{"a store of 1,000,000 entries: start to serving", "2 s", "./server", "BenchmarkBudgetStart", "s", 2},
