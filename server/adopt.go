@@ -12,6 +12,7 @@ import (
 
 	"bayhold/checklist"
 	"bayhold/checklist/line"
+	"bayhold/server/join"
 	"bayhold/sync/judge"
 	"bayhold/sync/logbook"
 )
@@ -81,6 +82,9 @@ func (p *policy) adopt(by *logbook.Entry, sum string) string {
 		return "An adoption is not adopted: adopt the line itself."
 	case known && kind.Writers&line.Lead == 0:
 		return "Only " + kind.Writers.Names() + " may write this."
+	}
+	if join.Reserved(e.Kind) {
+		return "Only the shop server may write this."
 	}
 	if why := p.form(&e); why != "" {
 		return why

@@ -18,7 +18,8 @@ type batch struct {
 	buckets map[logbook.Log]*bolt.Bucket
 	heads   map[logbook.Log]Head
 	settled map[writerOf]uint64
-	began   map[logbook.Log]int64 // jobs that began in this batch
+	began   map[logbook.Log]int64     // jobs that began in this batch
+	bound   map[logbook.ID]logbook.ID // names, and the phones that write under them for the first time
 }
 
 type writerOf struct {

@@ -35,7 +35,7 @@ func (s *Server) climate(w http.ResponseWriter, r *http.Request) {
 			http.StatusNotFound)
 		return
 	}
-	if why := s.cfg.LoggerKeys.refuse(r, place.Name, logbook.ID(place.Place).String()); why != "" {
+	if why := s.mayPost(r, place); why != "" {
 		http.Error(w, why, http.StatusUnauthorized)
 		return
 	}
@@ -56,6 +56,15 @@ func (s *Server) climate(w http.ResponseWriter, r *http.Request) {
 	s.takeSamples(w, r, place, instrument, rows, object{})
 }
 
+// mayPost says why a logger may not post for a place, "" if it may. Where phones
+// have to join, a logger has to have a key.
+func (s *Server) mayPost(r *http.Request, place checklist.PlaceAdd) string {
+	if s.closed && s.cfg.LoggerKeys == nil {
+		return "this shop takes readings of a logger only with its bay's key: start the server with --logger-keys FILE"
+	}
+	return s.cfg.LoggerKeys.refuse(r, place.Name, logbook.ID(place.Place).String())
+}
+
 // climateFile takes a logger's CSV file: POST /climate/{place}/file with
 // ?instrument=NAME and, if the logger's clock is not the shop's, its own time
 // at this moment: &clock=2026-01-14T07:50:00. The answer tells the offset that
@@ -67,7 +76,7 @@ func (s *Server) climateFile(w http.ResponseWriter, r *http.Request) {
 			http.StatusNotFound)
 		return
 	}
-	if why := s.cfg.LoggerKeys.refuse(r, place.Name, logbook.ID(place.Place).String()); why != "" {
+	if why := s.mayPost(r, place); why != "" {
 		http.Error(w, why, http.StatusUnauthorized)
 		return
 	}

@@ -18,7 +18,8 @@ import (
 )
 
 // LoggerKeys are the keys that loggers prove a bay with, by the bay's plain
-// name. With none, whoever reaches the server may post.
+// name. With none, whoever reaches a server at localhost may post, and nobody
+// elsewhere (mayPost).
 type LoggerKeys map[string][32]byte // SHA-256 of the key
 
 // ReadLoggerKeys reads a file of lines 'PLACE KEY'; a line that begins with #

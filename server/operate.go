@@ -23,6 +23,7 @@ import (
 //
 //	GET  /store           the store as it is now, byte for byte a file that opens
 //	POST /adopt?sum=&as=  adopts what was set aside in the name of a lead
+//	POST /invite?role=    an invitation for a phone (member.go)
 const operateSocket = "operate.sock"
 
 // copyWait is how long a reader of a copy may take none of it: while it reads,
@@ -48,6 +49,7 @@ func (s *Server) serveOperator() (stop func()) {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /store", s.copyStore)
 	mux.HandleFunc("POST /adopt", s.adoptFor)
+	mux.HandleFunc("POST /invite", s.inviteFor)
 	srv := &http.Server{Handler: mux, ReadHeaderTimeout: 5 * time.Second}
 	go srv.Serve(ln)
 	return func() {

@@ -5,24 +5,30 @@ import (
 
 	"bayhold/checklist"
 	"bayhold/checklist/line"
+	"bayhold/server/join"
+	"bayhold/sync/judge"
 	"bayhold/sync/logbook"
 	"bayhold/sync/session"
 )
 
 // policy is what the server refuses of entries whose form is good: a body
 // that is none of its kind, a kind in the wrong logbook, and what its author
-// may not write as of its arrival. The answer is a sentence for the author;
-// the line is set aside with it and nothing is lost.
+// or their phone may not write as of its arrival. The answer is a sentence for
+// the author; the line is set aside with it and nothing is lost.
 //
-// Until joining a shop exists, `by` is who was tapped and nothing more: this
-// keeps a crew hand from waiving a gate by mistake, and stops no one who means
-// it.
+// `by` is who was tapped; the phone is what was proven. Who may write what is
+// the table of line.Kinds, by the role of who was tapped; a phone that is not a
+// lead's takes the lead's rights off that. In a shop that is served at localhost
+// alone no phone has proven anything: there this keeps a crew hand from waiving
+// a gate by mistake, and stops no one who means it.
 type policy struct {
 	view   view
 	shop   *checklist.Shop // the shop's logbook, as it was before this batch
 	server logbook.ID      // the server's own writer
 
-	trusted bool // lines of the server's own making: only their form is judged
+	roll    *join.Roll                // who belongs to the shop; nil: whoever reaches it
+	bound   map[logbook.ID]logbook.ID // names that phones of this batch write under for the first time
+	trusted bool                      // lines of the server's own making: only their form is judged
 	people  map[checklist.ID]string
 	adopted map[string]bool         // by lines of this batch
 	fresh   map[session.Name]target // lines of this batch
@@ -33,15 +39,21 @@ type target struct {
 	by      logbook.ID
 	strikes bool
 	writer  logbook.ID
+	kind    string
 }
 
 func newPolicy(v view, shop *checklist.Shop) *policy {
 	return &policy{view: v, shop: shop, server: v.st.writer,
-		people: map[checklist.ID]string{}, adopted: map[string]bool{}, fresh: map[session.Name]target{}}
+		bound: map[logbook.ID]logbook.ID{}, people: map[checklist.ID]string{}, adopted: map[string]bool{}, fresh: map[session.Name]target{}}
 }
 
 // refuse is the judge's question.
-func (p *policy) refuse(e *logbook.Entry) string {
+func (p *policy) refuse(sub *judge.Submission) string {
+	e := &sub.Entry
+	from, why := p.phone(sub)
+	if why != "" {
+		return why
+	}
 	body, err := line.Decode(e.Kind, e.Body)
 	if err != nil {
 		return err.Error()
@@ -53,7 +65,7 @@ func (p *policy) refuse(e *logbook.Entry) string {
 		return why
 	}
 	if !p.trusted {
-		if why := p.rights(e, body); why != "" {
+		if why := p.rights(e, body, from); why != "" {
 			return why
 		}
 	}
@@ -65,8 +77,36 @@ func (p *policy) refuse(e *logbook.Entry) string {
 			return why
 		}
 	}
-	p.fresh[session.Name{Log: e.Log, Ref: e.Ref()}] = target{e.By, len(e.Strikes) > 0, e.Writer}
+	p.fresh[session.Name{Log: e.Log, Ref: e.Ref()}] = targetOf(e)
+	if from != nil {
+		if _, known := p.roll.Writer(e.Writer); !known {
+			p.bound[e.Writer] = from.ID
+		}
+	}
 	return ""
+}
+
+func targetOf(e *logbook.Entry) target { return target{e.By, len(e.Strikes) > 0, e.Writer, e.Kind} }
+
+// phone is the joined phone that brought a line; nil if it came otherwise, or
+// where no phone has to join. why is what is wrong with the phone itself.
+func (p *policy) phone(sub *judge.Submission) (from *join.Device, why string) {
+	s, ok := sub.Tag.(*wsSession)
+	if !ok || s.member.IsZero() || p.roll == nil {
+		return nil, ""
+	}
+	d, ok := p.roll.Device(s.member)
+	if !ok || d.Revoked != 0 {
+		return nil, "This phone was taken off the shop: the lead looks at its lines."
+	}
+	holder, known := p.roll.Writer(sub.Entry.Writer)
+	if !known {
+		holder, known = p.bound[sub.Entry.Writer]
+	}
+	if known && holder != d.ID {
+		return nil, "This line was written under another phone's name."
+	}
+	return &d, ""
 }
 
 // form judges what needs no author: home logbook and strikes.
@@ -80,6 +120,9 @@ func (p *policy) form(e *logbook.Entry) string {
 	default:
 		return "There is no such logbook in this version."
 	}
+	if !p.trusted && join.Reserved(e.Kind) {
+		return "Only the shop server may write this."
+	}
 	kind, known := line.Lookup(e.Kind)
 	if known && kind.Log != 0 && kind.Log != e.Log.Class {
 		return "A line " + e.Kind + " does not belong in this logbook."
@@ -91,6 +134,8 @@ func (p *policy) form(e *logbook.Entry) string {
 			return "The line to take back is not at the shop."
 		case t.strikes:
 			return "What was taken back stays so: write the line again."
+		case join.Reserved(t.kind):
+			return "A line about a phone stays. Take the phone off the shop instead."
 		}
 	}
 	return ""
@@ -98,16 +143,28 @@ func (p *policy) form(e *logbook.Entry) string {
 
 // rights judges the author. A line by nobody, or by someone the shop does not
 // know yet (added on a phone that was not heard), has a crew hand's rights.
-func (p *policy) rights(e *logbook.Entry, body checklist.Body) string {
+//
+// A lead's acts count from a phone of the lead's. On any other a lead is a hand
+// like the others, and takes back what was written on it.
+func (p *policy) rights(e *logbook.Entry, body checklist.Body, from *join.Device) string {
 	kind, known := line.Lookup(e.Kind)
 	role := p.role(e.By)
-	if may := kind.WritersOf(body); known && may&role == 0 && !p.anyone(e.Log) {
+	leads := from == nil || from.Role == join.Lead
+	shared := role == line.Lead && !leads
+	if shared {
+		role = line.Crew
+	}
+	anyone := leads && p.anyone(e.Log)
+	if may := kind.WritersOf(body); known && may&role == 0 && !anyone {
+		if shared && may&line.Lead != 0 {
+			return "A lead writes this on the lead's own phone."
+		}
 		return "Only " + may.Names() + " may write this."
 	}
 	for _, ref := range e.Strikes {
 		t, _ := p.target(e.Log, ref)
-		own := t.by == e.By && (!e.By.IsZero() || t.writer == e.Writer)
-		if !own && role != line.Lead && !p.anyone(e.Log) {
+		own := t.by == e.By && (!e.By.IsZero() && !shared || t.writer == e.Writer)
+		if !own && role != line.Lead && !anyone {
 			return "Only who wrote it, or the lead, takes a line back."
 		}
 	}
@@ -152,5 +209,5 @@ func (p *policy) target(log logbook.Log, ref logbook.Ref) (target, bool) {
 	if err != nil || !ok {
 		return target{}, false
 	}
-	return target{e.By, len(e.Strikes) > 0, e.Writer}, true
+	return targetOf(&e), true
 }

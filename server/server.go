@@ -25,15 +25,12 @@ type Config struct {
 	Addr string // HOST:PORT to listen at; "localhost:8080"
 
 	// Name is the host name that phones reach the shop at, beside localhost and
-	// private addresses. Requests for another one are refused, unless the
-	// network is trusted and no name is given: a proxy may have any.
+	// private addresses. Requests for another one are refused. With a name, and
+	// wherever other machines reach the server, a phone has to join the shop
+	// first, and that takes TLS.
 	Name string
 
-	// TrustedNetwork lets the server listen at an address that other machines
-	// can reach although nobody has to prove who they are yet.
-	TrustedNetwork bool
-
-	TLS *tls.Config // nil: plain HTTP
+	TLS *tls.Config // nil: plain HTTP, at localhost alone
 	Log *slog.Logger
 	Now func() time.Time // the shop's clock; time.Now
 
@@ -74,6 +71,9 @@ type Server struct {
 	windows *windows
 	over    *overview
 	clock   func() int64 // ms, never going back
+	closed  bool         // to phones that have not joined
+	members *members
+	proofs  atomic.Int64 // sockets that have proven nothing yet
 	http    *http.Server
 	ln      net.Listener
 	served  chan error
@@ -86,7 +86,8 @@ type Server struct {
 // server ready to serve. Close it when done, whether or not it ran.
 func Open(cfg Config) (*Server, error) {
 	cfg = cfg.withDefaults()
-	if err := mayListen(cfg); err != nil {
+	local, err := cfg.local()
+	if err != nil {
 		return nil, err
 	}
 	if err := os.MkdirAll(cfg.Data, 0o700); err != nil {
@@ -100,7 +101,7 @@ func Open(cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{cfg: cfg, log: cfg.Log, store: store, clock: forwards(cfg.Now), served: make(chan error, 1)}
+	s := &Server{cfg: cfg, log: cfg.Log, store: store, clock: forwards(cfg.Now), closed: !local, served: make(chan error, 1)}
 	if err := s.build(); err != nil {
 		store.Close()
 		return nil, err
@@ -129,13 +130,17 @@ func (s *Server) build() error {
 		return err
 	}
 	s.hub = newHub()
-	if s.writer, err = startWriter(s.store, s.hub, s.log, s.clock); err != nil {
+	if s.writer, err = startWriter(s.store, s.hub, s.log, s.clock, s.closed); err != nil {
 		return err
 	}
 	if err = s.writer.firstStart(s.cfg.Seed); err == nil {
 		s.windows, err = newWindows(s.store, s.writer, s.log)
 	}
 	if err != nil {
+		s.writer.stop()
+		return err
+	}
+	if s.members, err = newMembers(s.store); err != nil {
 		s.writer.stop()
 		return err
 	}
@@ -162,30 +167,34 @@ func (s *Server) build() error {
 }
 
 func (s *Server) handler() http.Handler {
-	h := guarded(s.routes())
-	if s.cfg.TrustedNetwork && s.cfg.Name == "" {
-		return h
-	}
-	return atOwnName(h, s.cfg.Name)
+	return atOwnName(guarded(s.routes()), s.cfg.Name)
 }
 
-// routes is the table of what the server answers.
+// routes is the table of what the server answers: to anyone, to phones that
+// joined, and to the lead's. A logger proves its bay by a key (logger.go).
 func (s *Server) routes() *http.ServeMux {
 	mux := http.NewServeMux()
 	mux.Handle("/", s.app)
 	mux.HandleFunc("GET /version", s.version)
 	mux.HandleFunc("GET /healthz", s.healthz)
 	mux.HandleFunc("GET /ws", s.ws)
-	mux.Handle("/photos/{sha}", s.photos)
+	mux.Handle("/photos/{sha}", s.joined(s.photos.ServeHTTP))
 	mux.HandleFunc("POST /climate/{place}", s.climate)
 	mux.HandleFunc("POST /climate/{place}/file", s.climateFile)
-	mux.HandleFunc("GET /lead", s.lead)
-	mux.HandleFunc("GET /air/{place}", s.air)
-	mux.HandleFunc("GET /plan.ics", s.planICS)
-	mux.HandleFunc("GET /find", s.find)
-	mux.HandleFunc("GET /may/move", s.mayMove)
-	mux.HandleFunc("GET /may/light", s.mayLight)
-	mux.HandleFunc("GET /record/{job}", s.record)
+	mux.Handle("GET /lead", s.joined(s.lead))
+	mux.Handle("GET /air/{place}", s.joined(s.air))
+	mux.Handle("GET /plan.ics", s.joined(s.planICS))
+	mux.Handle("GET /find", s.joined(s.find))
+	mux.Handle("GET /may/move", s.joined(s.mayMove))
+	mux.Handle("GET /may/light", s.joined(s.mayLight))
+	mux.Handle("GET /record/{job}", s.joined(s.record))
+	if s.closed {
+		mux.HandleFunc("POST /join", s.join)
+		mux.HandleFunc("POST /pass", s.pass)
+		mux.Handle("POST /invite", s.leads(s.invite))
+		mux.Handle("GET /devices", s.leads(s.devices))
+		mux.Handle("POST /devices/{id}/off", s.leads(s.takeOff))
+	}
 	return mux
 }
 
@@ -247,19 +256,22 @@ func (s *Server) Close() error {
 	return errors.Join(err, s.store.Close())
 }
 
-// mayListen refuses an address that other machines can reach: until joining a
-// shop exists, whoever reaches the server may write.
-func mayListen(cfg Config) error {
-	host, _, err := net.SplitHostPort(cfg.Addr)
+// local says that nobody has to join: the server is at localhost, where only
+// this machine reaches it, and has no name that others would know it by. It
+// refuses an address that others reach over plain HTTP: a phone could prove
+// nothing there, for its browser makes no keys outside a secure origin.
+func (c Config) local() (bool, error) {
+	host, _, err := net.SplitHostPort(c.Addr)
 	if err != nil {
-		return fmt.Errorf("the address %q is not HOST:PORT: %w", cfg.Addr, err)
+		return false, fmt.Errorf("the address %q is not HOST:PORT: %w", c.Addr, err)
 	}
 	ip := net.ParseIP(host)
-	if host == "localhost" || ip != nil && ip.IsLoopback() || cfg.TrustedNetwork {
-		return nil
+	here := host == "localhost" || ip != nil && ip.IsLoopback()
+	if !here && c.TLS == nil {
+		return false, fmt.Errorf("other machines can reach %s, and a phone joins over HTTPS only: "+
+			"say --name shop.local, or serve at localhost", c.Addr)
 	}
-	return fmt.Errorf("other machines can reach %s, and nobody has to prove who they are yet: "+
-		"serve at localhost, or say --trusted-network if you trust everyone on that network", cfg.Addr)
+	return here && c.Name == "", nil
 }
 
 // forwards is a clock that stands still while the machine's is set back:

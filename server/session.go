@@ -27,6 +27,11 @@ const (
 	writeWait     = 10 * time.Second
 	maxMessage    = session.MaxFrame + 1 // the flag, and a frame that nobody compressed
 	maxInHand     = 4                    // frames of one phone that wait for the writer; then its socket waits
+
+	proving   = "bayhold.1.proof" // the same, behind a proof of who the phone is (member.go)
+	proofWait = 10 * time.Second
+	maxProof  = 1 << 10
+	maxProofs = 256 // sockets that have proven nothing yet
 )
 
 var upgrader = websocket.Upgrader{
@@ -39,6 +44,13 @@ var upgrader = websocket.Upgrader{
 	WriteBufferPool: new(sync.Pool),
 	CheckOrigin:     sameOrigin,
 }
+
+// provingUpgrader is upgrader for a shop whose phones have to join.
+var provingUpgrader = func() websocket.Upgrader {
+	u := upgrader
+	u.Subprotocols = []string{proving}
+	return u
+}()
 
 // sameOrigin wants the page's origin to be the host that it asked (RFC 6455
 // section 10.2): another site's page, opened in a browser that reaches the
@@ -59,6 +71,8 @@ type wsSession struct {
 	clock  func() int64
 	log    *slog.Logger
 
+	member logbook.ID    // the phone that proved itself; zero where none has to
+	deaf   bool          // it was taken off the shop: it brings, and is told nothing
 	inHand chan struct{} // frames that the writer has not answered yet
 
 	mu      sync.Mutex // guards shop and writing
@@ -74,33 +88,57 @@ func (s *Server) ws(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, "this address speaks websocket only", http.StatusUpgradeRequired)
 		return
 	}
-	if !sameOrigin(r) {
+	protocol, up, own := subprotocol, &upgrader, sameOrigin(r)
+	if s.closed {
+		protocol, up, own = proving, &provingUpgrader, r.Header.Get("Origin") == "https://"+r.Host
+	}
+	if !own {
 		http.Error(w, "a page of another site may not speak to this shop", http.StatusForbidden)
 		return
 	}
-	if !offers(r, subprotocol) {
-		http.Error(w, "this shop speaks "+subprotocol+": close and open the app again", http.StatusBadRequest)
+	if !offers(r, protocol) {
+		http.Error(w, "this shop speaks "+protocol+": close and open the app again", http.StatusBadRequest)
 		return
 	}
-	if s.hub.count() >= maxSessions {
+	if s.hub.count() >= maxSessions || s.proofs.Load() >= maxProofs {
 		w.Header().Set("Retry-After", "30")
 		http.Error(w, "too many phones are connected; this one tries again by itself", http.StatusServiceUnavailable)
 		return
 	}
-	conn, err := upgrader.Upgrade(w, r, nil)
+	upgraded := s.clock()
+	conn, err := up.Upgrade(w, r, nil)
 	if err != nil {
 		s.log.Debug("no websocket", "remote", r.RemoteAddr, "err", err)
 		return
 	}
-	conn.SetReadLimit(maxMessage)
 	p := &wsSession{ws: conn, hub: s.hub, writer: s.writer, clock: s.clock, log: s.log.With("remote", r.RemoteAddr),
 		inHand: make(chan struct{}, maxInHand)}
-	p.shop = session.NewShop(s.store, s.clock(), p)
+	origin := r.Header.Get("Origin")
+	go s.talk(p, origin, upgraded) // of its own, so that what the HTTP request held is let go
+}
+
+// talk is the whole of a socket: the proof, where there has to be one, and the
+// session.
+func (s *Server) talk(p *wsSession, origin string, upgraded int64) {
+	var store session.Store = s.store
+	if s.closed {
+		if err := s.prove(p, origin); err != nil {
+			p.log.Info("no phone of the shop's", "why", err)
+			p.ws.Close()
+			return
+		}
+		if p.deaf {
+			store = muted{s.store}
+		}
+		defer s.noteContact(p.member, -1)
+	}
+	p.ws.SetReadLimit(maxMessage)
+	p.shop = session.NewShop(store, upgraded, p)
 	if !s.hub.add(p) {
-		conn.Close()
+		p.ws.Close()
 		return
 	}
-	go p.read() // of its own, so that what the HTTP request held is let go
+	p.read()
 }
 
 func offers(r *http.Request, protocol string) bool {
@@ -196,6 +234,9 @@ func (p *wsSession) poke(grown []logbook.Log) {
 }
 
 func (p *wsSession) live(log logbook.Log, body []byte) {
+	if p.deaf {
+		return
+	}
 	p.tell(func() { p.shop.Live(log, body) })
 }
 
@@ -222,6 +263,9 @@ func (p *wsSession) tell(f func()) {
 }
 
 func (p *wsSession) device() logbook.ID {
+	if !p.member.IsZero() {
+		return p.member
+	}
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	return p.shop.Device()

@@ -21,15 +21,16 @@ import (
 const format = 1
 
 var (
-	bucketMeta    = []byte("meta")
-	bucketLines   = []byte("lines")
-	bucketHeads   = []byte("heads")
-	bucketSettled = []byte("settled")
-	bucketNames   = []byte("names")
-	bucketFound   = []byte("found")
-	bucketAside   = []byte("aside")
-	bucketAgain   = []byte("again")
-	bucketClimate = []byte("climate")
+	bucketMeta     = []byte("meta")
+	bucketLines    = []byte("lines")
+	bucketHeads    = []byte("heads")
+	bucketSettled  = []byte("settled")
+	bucketNames    = []byte("names")
+	bucketFound    = []byte("found")
+	bucketAside    = []byte("aside")
+	bucketAgain    = []byte("again")
+	bucketClimate  = []byte("climate")
+	bucketContacts = []byte("contacts")
 
 	keyFormat = []byte("format")
 	keyEpoch  = []byte("epoch")
@@ -148,7 +149,7 @@ func mapSize() int {
 
 // prepare makes the buckets and what a store is born with.
 func prepare(tx *bolt.Tx, shop logbook.ID) error {
-	for _, name := range [][]byte{bucketMeta, bucketLines, bucketHeads, bucketSettled, bucketNames, bucketAside, bucketAgain, bucketClimate} {
+	for _, name := range [][]byte{bucketMeta, bucketLines, bucketHeads, bucketSettled, bucketNames, bucketAside, bucketAgain, bucketClimate, bucketContacts} {
 		if _, err := tx.CreateBucketIfNotExists(name); err != nil {
 			return err
 		}

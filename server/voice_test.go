@@ -23,7 +23,7 @@ func endless(id string, body ...byte) []byte {
 	return append(append([]byte(id), 1, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff, 0xff), body...)
 }
 
-func join(parts ...[]byte) []byte { return bytes.Join(parts, nil) }
+func glue(parts ...[]byte) []byte { return bytes.Join(parts, nil) }
 
 // box is one box of ISO/IEC 14496-12 section 4.2: 32 bits of length that count
 // themselves, four letters, the body.
@@ -34,7 +34,7 @@ func box(kind string, body ...byte) []byte {
 // handler is the hdlr box of section 8.4.3: version and flags, four bytes of
 // zero, the type, twelve of zero, a name.
 func handler(kind string) []byte {
-	return box("hdlr", join(make([]byte, 8), []byte(kind), make([]byte, 12), []byte("x\x00"))...)
+	return box("hdlr", glue(make([]byte, 8), []byte(kind), make([]byte, 12), []byte("x\x00"))...)
 }
 
 // A spoken note is kept if it is sound and nothing else in one of the two
@@ -42,17 +42,17 @@ func handler(kind string) []byte {
 func TestVoiceNotes(t *testing.T) {
 	header := el("\x1a\x45\xdf\xa3", el("\x42\x82", []byte("webm")...)...)
 	track := func(kind byte) []byte {
-		return el("\xae", join(el("\xd7", 1), el("\x83", kind), el("\x86", []byte("A_OPUS")...))...)
+		return el("\xae", glue(el("\xd7", 1), el("\x83", kind), el("\x86", []byte("A_OPUS")...))...)
 	}
-	tracks := func(all ...[]byte) []byte { return el("\x16\x54\xae\x6b", join(all...)...) }
+	tracks := func(all ...[]byte) []byte { return el("\x16\x54\xae\x6b", glue(all...)...) }
 	cluster := endless("\x1f\x43\xb6\x75", make([]byte, 300)...)
-	segment := func(parts ...[]byte) []byte { return endless("\x18\x53\x80\x67", join(parts...)...) }
-	webm := join(header, segment(tracks(track(2)), cluster))
+	segment := func(parts ...[]byte) []byte { return endless("\x18\x53\x80\x67", glue(parts...)...) }
+	webm := glue(header, segment(tracks(track(2)), cluster))
 
 	ftyp := box("ftyp", []byte("isom\x00\x00\x02\x00isom")...)
 	trak := func(kind string) []byte { return box("trak", box("mdia", handler(kind)...)...) }
 	mp4 := func(parts ...[]byte) []byte {
-		return join(ftyp, box("moov", join(parts...)...), box("mdat", make([]byte, 300)...))
+		return glue(ftyp, box("moov", glue(parts...)...), box("mdat", make([]byte, 300)...))
 	}
 
 	for _, v := range []struct {
@@ -64,15 +64,15 @@ func TestVoiceNotes(t *testing.T) {
 	}{
 		{"WebM with sound", webm, "audio/webm", ".webm", ""},
 		{"MP4 with sound", mp4(trak("soun")), "audio/mp4", ".m4a", ""},
-		{"WebM with a picture too", join(header, segment(tracks(track(2), track(1)), cluster)), "", "", "more than sound"},
+		{"WebM with a picture too", glue(header, segment(tracks(track(2), track(1)), cluster)), "", "", "more than sound"},
 		{"MP4 with a picture too", mp4(trak("soun"), trak("vide")), "", "", "more than sound"},
-		{"WebM without tracks", join(header, segment(cluster)), "", "", "no sound is in it"},
-		{"a container of another kind", join(el("\x1a\x45\xdf\xa3", el("\x42\x82", []byte("matroska")...)...), segment(tracks(track(2)))), "", "", "no sound is in it"},
-		{"WebM with tags", join(header, segment(tracks(track(2)), el("\x12\x54\xc3\x67", 0), cluster)), "", "", "where it was recorded"},
+		{"WebM without tracks", glue(header, segment(cluster)), "", "", "no sound is in it"},
+		{"a container of another kind", glue(el("\x1a\x45\xdf\xa3", el("\x42\x82", []byte("matroska")...)...), segment(tracks(track(2)))), "", "", "no sound is in it"},
+		{"WebM with tags", glue(header, segment(tracks(track(2)), el("\x12\x54\xc3\x67", 0), cluster)), "", "", "where it was recorded"},
 		{"MP4 with a place", mp4(trak("soun"), box("udta", box("\xa9xyz", []byte("+50.1+008.6/")...)...)), "", "", "where it was recorded"},
 		{"MP4 with a location box", mp4(trak("soun"), box("udta", box("loci", make([]byte, 20)...)...)), "", "", "where it was recorded"},
 		{"only the first bytes of WebM", []byte("\x1a\x45\xdf\xa3<script>alert(1)</script>"), "", "", "no sound is in it"},
-		{"a box longer than the file", join(ftyp, []byte("\x00\x00\xff\xffmoov")), "", "", "no sound is in it"},
+		{"a box longer than the file", glue(ftyp, []byte("\x00\x00\xff\xffmoov")), "", "", "no sound is in it"},
 		{"too long", append(bytes.Clone(webm), make([]byte, maxVoiceBytes)...), "", "", "at most 2 MB"},
 		{"a page", []byte("<!doctype html><script>alert(1)</script>"), "", "", "no voice note"},
 	} {
@@ -106,7 +106,7 @@ func TestVoiceNotes(t *testing.T) {
 
 // Whatever bytes come, the look into a container ends and does not break.
 func FuzzVoice(f *testing.F) {
-	f.Add(join(el("\x1a\x45\xdf\xa3", el("\x42\x82", []byte("webm")...)...), endless("\x18\x53\x80\x67", el("\x16\x54\xae\x6b", el("\xae", el("\x83", 2)...)...)...)))
-	f.Add(join(box("ftyp", []byte("isom")...), box("moov", box("trak", box("mdia", handler("soun")...)...)...)))
+	f.Add(glue(el("\x1a\x45\xdf\xa3", el("\x42\x82", []byte("webm")...)...), endless("\x18\x53\x80\x67", el("\x16\x54\xae\x6b", el("\xae", el("\x83", 2)...)...)...)))
+	f.Add(glue(box("ftyp", []byte("isom")...), box("moov", box("trak", box("mdia", handler("soun")...)...)...)))
 	f.Fuzz(func(t *testing.T, raw []byte) { checkVoice(raw) })
 }

@@ -14,6 +14,7 @@ import (
 
 	"bayhold/checklist"
 	"bayhold/checklist/line"
+	"bayhold/server/join"
 	"bayhold/sync/judge"
 	"bayhold/sync/logbook"
 )
@@ -58,10 +59,12 @@ type writer struct {
 
 	mu   sync.RWMutex    // guards shop for readers beside the writer
 	shop *checklist.Shop // the shop's logbook alone, for rights and names
+	roll *join.Roll      // the phones that joined, from the same
+	must bool            // join: a phone that did not is not heard
 }
 
-func startWriter(store *Store, hub *hub, log *slog.Logger, clock func() int64) (*writer, error) {
-	w := &writer{store: store, hub: hub, log: log, clock: clock,
+func startWriter(store *Store, hub *hub, log *slog.Logger, clock func() int64, must bool) (*writer, error) {
+	w := &writer{store: store, hub: hub, log: log, clock: clock, must: must, roll: join.NewRoll(),
 		work: make(chan task, 256), quit: make(chan struct{}), stopped: make(chan struct{}),
 		quota: quota{}, shop: checklist.NewShop()}
 	lately, err := store.Aside()
@@ -109,6 +112,9 @@ func (w *writer) fold(entry, receipt []byte) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.shop.Add(l)
+	if err := w.roll.Add(e.Kind, e.Body, r.First()); err != nil {
+		w.log.Error("a line about a phone cannot be read", "err", err)
+	}
 }
 
 // submit hands work to the writer; it waits while the writer is far behind,
@@ -167,12 +173,12 @@ func (w *writer) run() {
 	for {
 		select {
 		case t := <-w.work:
-			w.round(withAdoptions(w.gather(t)))
+			w.round(w.withNames(withAdoptions(w.gather(t))))
 		case <-w.quit:
 			for {
 				select {
 				case t := <-w.work:
-					w.round(withAdoptions(w.gather(t)))
+					w.round(w.withNames(withAdoptions(w.gather(t))))
 				default:
 					return
 				}
@@ -269,6 +275,9 @@ func (e *ownError) Error() string { return e.err.Error() }
 // is stored.
 func (w *writer) decide(b *batch, tasks []task, verdicts [][]judge.Verdict) error {
 	p := newPolicy(b.view, w.shop)
+	if w.must {
+		p.roll, b.bound = w.roll, p.bound
+	}
 	var all []judge.Submission
 	for _, t := range tasks {
 		all = append(all, t.subs...)
@@ -343,13 +352,18 @@ type pen struct {
 
 // write adds a line as the server's next in the logbook.
 func (p *pen) write(log logbook.Log, body checklist.Body) error {
+	return p.line(log, body.Kind(), line.Encode(body))
+}
+
+// line is write for a kind that the checklist does not know.
+func (p *pen) line(log logbook.Log, kind string, body []byte) error {
 	seq, err := p.Settled(log, p.st.writer)
 	if err != nil {
 		return err
 	}
 	p.made[log]++
 	e := logbook.Entry{Log: log, Writer: p.st.writer, Seq: seq + p.made[log],
-		At: logbook.Stamp{Wall: p.now, Earliest: p.now}, Kind: body.Kind(), Body: line.Encode(body)}
+		At: logbook.Stamp{Wall: p.now, Earliest: p.now}, Kind: kind, Body: body}
 	if err := e.Check(); err != nil {
 		return err
 	}

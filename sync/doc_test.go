@@ -70,7 +70,7 @@ func exchange(t *testing.T) map[string]string {
 	store := memstore.New()
 	shop := session.NewShop(store, at, nil)
 	phone := session.NewPhone(logbook.Named("phone A"), clock.NewPhone(7, at, 1000))
-	refuse := func(*logbook.Entry) string { return "" }
+	refuse := func(*judge.Submission) string { return "" }
 
 	up := func(frames []session.Frame, names ...string) {
 		if len(frames) != len(names) {
@@ -129,7 +129,7 @@ func exchange(t *testing.T) map[string]string {
 	down("echo")
 	up(phone.Send(at+60, 1060, tick(3)).Frames, "lines")
 	down("from")
-	refuse = func(*logbook.Entry) string { return "not yours to write" }
+	refuse = func(*judge.Submission) string { return "not yours to write" }
 	up(phone.Send(at+70, 1070, tick(2)).Frames, "lines")
 	down("aside")
 	shop.Live(job, cbor.AppendUint(nil, 5))
@@ -177,7 +177,7 @@ func TestProtocol1(t *testing.T) {
 	}
 	store := memstore.New()
 	other := logbook.Entry{Log: job, Writer: logbook.Named("phone B"), Seq: 1, Kind: "tick", Body: cbor.AppendMap(nil, 0)}
-	if _, err := store.Write([]judge.Submission{{Bytes: other.Append(nil), Entry: other}}, func(*logbook.Entry) string { return "" }); err != nil {
+	if _, err := store.Write([]judge.Submission{{Bytes: other.Append(nil), Entry: other}}, func(*judge.Submission) string { return "" }); err != nil {
 		t.Fatal(err)
 	}
 	store.Sync()
@@ -189,7 +189,7 @@ func TestProtocol1(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	verdicts, err := store.Write(subs, func(*logbook.Entry) string { return "" })
+	verdicts, err := store.Write(subs, func(*judge.Submission) string { return "" })
 	if err != nil {
 		t.Fatal(err)
 	}

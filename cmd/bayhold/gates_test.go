@@ -162,9 +162,9 @@ func TestCommandsCalledWrongly(t *testing.T) {
 		{[]string{"export"}, 2, "--data is needed"},
 		{[]string{"export", "--data", t.TempDir()}, 1, "there is no store"},
 		{[]string{"serve", "--demo", "--data", "x"}, 2, "without --data"},
-		{[]string{"serve", "--addr", "0.0.0.0:0", "--data", t.TempDir()}, 1, "--trusted-network"},
-		{[]string{"serve", "--addr", ":8080", "--data", t.TempDir()}, 1, "--trusted-network"},
-		{[]string{"serve", "--addr", "192.168.1.5:8080", "--data", t.TempDir()}, 1, "--trusted-network"},
+		{[]string{"serve", "--addr", "0.0.0.0:0", "--data", t.TempDir()}, 1, "--name"},
+		{[]string{"serve", "--addr", ":8080", "--data", t.TempDir()}, 1, "--name"},
+		{[]string{"serve", "--addr", "192.168.1.5:8080", "--data", t.TempDir()}, 1, "--name"},
 		{[]string{"serve", "--addr", "nonsense", "--data", t.TempDir()}, 1, "HOST:PORT"},
 	} {
 		code, out, errs := call(c.args...)

@@ -12,6 +12,7 @@
 //	bayhold record --data DIR --job NAME ...   the sealed record of a vehicle
 //	bayhold compact --data DIR                 the store without unused room
 //	bayhold import --data DIR --log FILE.jsonl what a phone saved as a file
+//	bayhold invite --data DIR                  an invitation for a phone, such as the lead's
 //	bayhold aside --data DIR                   what no logbook took, and adopts it
 //	bayhold compute ...                        the sciences, one by one
 //
@@ -43,6 +44,7 @@ func commands() []command {
 		{"record", "--data DIR --job NAME --out FILE.zip", "the sealed record of a vehicle that was handed over", runRecord},
 		{"compact", "--data DIR", "writes the store anew without unused room", runCompact},
 		{"import", "--data DIR --log FILE.jsonl", "brings in what a phone saved as a file", runImport},
+		{"invite", "--data DIR [--role lead|crew]", "shows what a phone joins the shop by", runInvite},
 		{"aside", "--data DIR [--adopt HASH --as LEAD]", "lists what was set aside, and adopts a line of it", runAside},
 		{"compute", "NAME [--INPUT VALUE ...]", "the sciences: dew point, drying, warm-up, ...", runCompute},
 	}

@@ -19,7 +19,7 @@ import (
 const serveHelp = `bayhold serve [--addr HOST:PORT] [--data DIR | --demo]
               [--name HOST [--page HOST:PORT] [--cert FILE --key FILE]]
               [--logger-keys FILE] [--webhook URL --webhook-key FILE]
-              [--trusted-network] [--verbose]
+              [--verbose]
 
 Serves the phone's app and keeps the shop's logbooks until it is stopped with
 Ctrl-C or SIGTERM.
@@ -31,7 +31,9 @@ Ctrl-C or SIGTERM.
                      now, from a folder that is deleted at the end
   --name HOST        serve phones over HTTPS under this name, such as shop.local,
                      by a certificate that is made at the first start and that
-                     each phone is made to trust once
+                     each phone is made to trust once. Every phone has to join
+                     the shop: the lead's by the code that is shown here, the
+                     others by one that the lead's phone shows
   --page HOST:PORT   where the page listens, over plain HTTP, that brings that
                      certificate to a phone; :8080
   --cert FILE, --key FILE
@@ -42,9 +44,6 @@ Ctrl-C or SIGTERM.
   --webhook URL, --webhook-key FILE
                      tell alarms (heater lost, margin under 3 K, door open,
                      logger silent) to this address, signed with that key
-  --trusted-network  listen at an address that other machines can reach. There
-                     is no log-in yet: whoever reaches it reads and writes
-                     everything.
   --verbose          log every socket and every write
 `
 
@@ -62,7 +61,6 @@ func runServe(args []string, stdout, stderr io.Writer) int {
 	loggerKeys := fs.String("logger-keys", "", "")
 	hook := fs.String("webhook", "", "")
 	hookKey := fs.String("webhook-key", "", "")
-	trusted := fs.Bool("trusted-network", false, "")
 	verbose := fs.Bool("verbose", false, "")
 	if code, ok := parse(fs, args, serveHelp, stdout, stderr); !ok {
 		return code
@@ -91,7 +89,7 @@ func runServe(args []string, stdout, stderr io.Writer) int {
 	if *verbose {
 		level = slog.LevelDebug
 	}
-	cfg := server.Config{Addr: *addr, Data: *data, Name: strings.ToLower(*name), TrustedNetwork: *trusted,
+	cfg := server.Config{Addr: *addr, Data: *data, Name: strings.ToLower(*name),
 		Log: slog.New(slog.NewTextHandler(stderr, &slog.HandlerOptions{Level: level}))}
 	if cfg.Data == "" {
 		cfg.Data = "bayhold-data"
@@ -163,6 +161,9 @@ func serveAt(ctx context.Context, cfg server.Config, scheme, what string, stdout
 			return errors.Join(err, s.Close())
 		}
 		defer stop()
+	}
+	if first, ok := s.FirstLead(); ok {
+		showInvitation(stdout, "No lead's phone has joined yet. The lead joins with this", first)
 	}
 	return s.Run(ctx)
 }

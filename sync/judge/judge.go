@@ -106,11 +106,12 @@ type Ledger interface {
 	FindAside(logbook.Hash) (Verdict, error)
 }
 
-// Judge decides a batch in its order. policy answers why an entry of good form
-// is refused, or "": its body and its author's rights. The verdicts stand in
+// Judge decides a batch in its order. policy answers why a submission whose entry
+// is of good form is refused, or "": its body, and its author's and its phone's
+// rights. The verdicts stand in
 // the order of the batch; the caller stores the fresh ones, all in the
 // transaction that the ledger reads from, and answers after its fsync.
-func Judge(l Ledger, batch []Submission, policy func(*logbook.Entry) string) ([]Verdict, error) {
+func Judge(l Ledger, batch []Submission, policy func(*Submission) string) ([]Verdict, error) {
 	d := docket{Ledger: l, policy: policy, heads: map[logbook.Log]head{}, settled: map[writer]uint64{},
 		named: map[name]int{}, aside: map[logbook.Hash]int{}, again: map[logbook.Hash]bool{}, out: make([]Verdict, 0, len(batch))}
 	for i := range batch {
@@ -126,7 +127,7 @@ func Judge(l Ledger, batch []Submission, policy func(*logbook.Entry) string) ([]
 // docket is the batch so far on top of the ledger.
 type docket struct {
 	Ledger
-	policy  func(*logbook.Entry) string
+	policy  func(*Submission) string
 	heads   map[logbook.Log]head
 	settled map[writer]uint64
 	named   map[name]int         // index into out
@@ -199,7 +200,7 @@ func (d *docket) decide(s *Submission) (Verdict, error) {
 	case s.Back != nil:
 		reason = "" // it was judged when it came first
 	default:
-		code, reason = Form, d.policy(e)
+		code, reason = Form, d.policy(s)
 	}
 	var v Verdict
 	if reason != "" {

@@ -16,8 +16,8 @@ func line(seq uint64, kind string) judge.Submission {
 	return judge.Submission{Bytes: e.Append(nil), Entry: e, Arrived: 1000 + int64(seq), Latest: 1000 + int64(seq)}
 }
 
-func policy(e *logbook.Entry) string {
-	if e.Kind == "bad" {
+func policy(s *judge.Submission) string {
+	if s.Entry.Kind == "bad" {
 		return "refused"
 	}
 	return ""

@@ -537,8 +537,8 @@ func (s staleStore) Chain(l logbook.Log, order uint64) (uint64, logbook.Hash, bo
 	return s.Store.Chain(l, order)
 }
 
-func policy(e *logbook.Entry) string {
-	if e.Kind == "bad" {
+func policy(s *judge.Submission) string {
+	if s.Entry.Kind == "bad" {
 		return "a bad line"
 	}
 	return ""

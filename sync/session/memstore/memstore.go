@@ -73,7 +73,7 @@ func newState() *state {
 }
 
 // Write judges a batch on what is written and writes what is fresh.
-func (s *Store) Write(batch []judge.Submission, policy func(*logbook.Entry) string) ([]judge.Verdict, error) {
+func (s *Store) Write(batch []judge.Submission, policy func(*judge.Submission) string) ([]judge.Verdict, error) {
 	verdicts, err := judge.Judge(ledger{s}, batch, policy)
 	if err != nil {
 		return nil, err
