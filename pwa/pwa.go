@@ -32,13 +32,14 @@ var Files fs.FS = newFiles(mustSub(embedded, "app"), mustSub(embedded, "packed")
 
 // List names every file of the bundle, sorted: what a phone needs to run
 // without signal. The service worker itself is not in it: the browser keeps
-// that one. Nor is the page that shows every part in every state (ForMakers): it
-// is served to whoever opens #/parts with signal, and no phone carries it.
+// that one. Nor is what is Fetched when somebody goes there.
 var List = list(Files)
 
-// ForMakers are files for those who work on the app, and the library's licence,
-// whose notice heads the library itself; the server hands out all of them.
-var ForMakers = []string{"views/parts.js", "views/samples.js", "vendor/lit-html.LICENSE"}
+// Fetched are files that the server hands out and no phone carries: what is for
+// those who work on the app, what a phone joins by and the lead's list of phones,
+// which take the shop in reach anyway, and the library's licence, whose notice
+// heads the library itself.
+var Fetched = []string{"join.js", "views/joining.js", "views/parts.js", "views/samples.js", "vendor/lit-html.LICENSE"}
 
 // Bundle is the lower-case hex SHA-256 over the list and every file's content,
 // the service worker's included.
@@ -113,7 +114,7 @@ func list(f fs.FS) []string {
 		if err != nil {
 			return err
 		}
-		if !d.IsDir() && path != "sw.js" && !slices.Contains(ForMakers, path) && !strings.HasSuffix(path, ".md") && !strings.HasSuffix(path, ".br") {
+		if !d.IsDir() && path != "sw.js" && !slices.Contains(Fetched, path) && !strings.HasSuffix(path, ".md") && !strings.HasSuffix(path, ".br") {
 			names = append(names, path)
 		}
 		return nil

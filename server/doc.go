@@ -13,12 +13,14 @@
 //
 // # Who may reach it
 //
-// Nobody has to prove who they are yet: until joining a shop exists, whoever
-// reaches the address can read and write everything. So the server listens at
-// localhost only, and at another address only if it is told that the network
-// is trusted. Package cert makes the certificate that phones on the shop's wifi
-// are made to trust. A request for a name that is not the shop's is refused
-// (host.go), so that a stranger's page cannot be of the shop's origin.
+// At localhost, where only this machine reaches it and everything is tried out,
+// nobody has to prove who they are. A shop that has a name, or an address that
+// other machines reach, is served over TLS and answers only phones that joined:
+// package join says how, member.go does it, policy.go judges every line by what
+// the phone may do. Package cert makes the certificate that phones on the shop's
+// wifi are made to trust. A request for a name that is not the shop's is refused
+// (host.go), so that a stranger's page cannot be of the shop's origin. What is
+// defended, and what is not, is a table in DEVELOPERS.md.
 //
 // # The way of a line
 //
@@ -66,6 +68,8 @@
 //	found     a word that a job is found by: what it is (1), the word, 0, the
 //	          job's id -> order (8) of the first line that says it; or 'd', when
 //	          the job began (8), the job's id -> 1 (find.go)
+//	contacts  phone -> when it was last heard, and how much it said was only on
+//	          it, as a CBOR array (member.go)
 //	climate   window's start (8), place, instrument -> the samples of ten
 //	          minutes (climate.go)
 //

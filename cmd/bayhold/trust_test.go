@@ -133,8 +133,23 @@ func TestServeByName(t *testing.T) {
 	if r, err := phone(pool).Do(rebound); err != nil || r.StatusCode != http.StatusMisdirectedRequest {
 		t.Errorf("another name: %v %v, want 421", r, err)
 	}
+
+	// The machine's owner gets another invitation than the one on the terminal.
+	code, shown, errs := call("invite", "--data", cfg.Data, "--role", "crew")
+	if want := "https://" + origin + "/#/join/"; code != 0 || !strings.Contains(shown, want) || !strings.Contains(shown, "type the code ") {
+		t.Errorf("bayhold invite: %d %s%s, want %s", code, shown, errs, want)
+	}
 	stop()
 	if err := <-ended; err != nil {
 		t.Error(err)
+	}
+	for _, c := range []struct {
+		role string
+		code int
+		says string
+	}{{"owner", 2, "lead or crew"}, {"lead", 1, "no server runs"}} {
+		if code, _, errs := call("invite", "--data", cfg.Data, "--role", c.role); code != c.code || !strings.Contains(errs, c.says) {
+			t.Errorf("bayhold invite --role %s: %d %s", c.role, code, errs)
+		}
 	}
 }

@@ -4,6 +4,7 @@
 // take it from an owner that does not answer: a frozen tab holds its lock.
 
 import { Op } from './core.js';
+import { prove } from './member.js';
 import { Socket } from './socket.js';
 
 const LOCK = 'bayhold-socket';
@@ -41,6 +42,8 @@ export class Link {
     this.wait = 0;
     /** The shop ended the talk with a sentence. @type {() => void} */
     this.ended = () => {};
+    /** What this phone is to the shop: lead, crew, off, none. @type {(role: string) => void} */
+    this.stands = () => {};
     this.asked = false;
     this.pong = 0;
     /** Whether somebody looks at this tab. */
@@ -100,6 +103,7 @@ export class Link {
     const socket = new Socket(url, {
       opened: () => this.queue(() => this.opened(socket)),
       frame: (bytes) => this.queue(() => (this.failed === socket ? undefined : this.session(socket, this.phone.session(Op.frame, { bytes })))),
+      said: (message) => this.queue(() => this.said(socket, message)),
       closed: () => this.queue(() => this.closed(socket)),
     });
     this.socket = socket;
@@ -115,6 +119,20 @@ export class Link {
       this.failed = this.socket;
       this.socket?.drop(); // the store says what the phone has; begin again from there
     });
+  }
+
+  /** The shop asks who this phone is, and says what it is.
+   * @param {Socket} socket @param {any} message */
+  async said(socket, { nonce, refused, role, pass }) {
+    if (this.socket !== socket) return;
+    const proof = nonce && (await prove(this.phone, nonce));
+    if (proof) {
+      socket.say(proof);
+      return this.opened(socket);
+    }
+    this.stands(role ?? 'none');
+    if (pass) fetch('/pass', { method: 'POST', headers: { Authorization: 'Bearer ' + pass } }).catch(() => {});
+    if (nonce || refused) socket.drop();
   }
 
   /** @param {Socket} socket */

@@ -44,6 +44,9 @@ import { voiceSheet } from './views/voice.js';
 import { whoSheet } from './views/who.js';
 import { unpack } from './views/work.js';
 
+const bare = () => html`<main class="screen"></main>`;
+const away = () => html`<main class="screen"><p class="lap fact">The shop is out of reach.</p></main>`;
+
 /** What each address shows, what lies under the thumb there, and which views
  * of the worker it needs beside 'home'.
  * @type {Record<string, {screen: () => unknown, dock?: () => unknown, needs?: string[], title: string}>} */
@@ -59,7 +62,9 @@ const screens = {
   phone: { screen: phoneScreen, title: 'This phone' },
   rules: { screen: rulesScreen, needs: ['rules'], title: 'Numbers and steps' },
   steps: { screen: stepsScreen, dock: stepsDock, needs: ['rules'], title: 'Job steps' },
-  parts: { screen: () => html`<main class="screen"></main>`, title: 'Parts' },
+  parts: { screen: bare, title: 'Parts' },
+  join: { screen: bare, title: 'Join the shop' },
+  phones: { screen: bare, title: 'Phones' },
 };
 
 const sheets = {
@@ -73,7 +78,16 @@ const under = /** @type {HTMLElement} */ (document.getElementById('dock'));
 /** Only a job's view is one of several. @param {string} name @param {string} id */
 const ofView = (name, id) => (name === 'job' ? id : '');
 
-/** Reads the address: #/, #/job/ID, #/rules, #/steps/ROUTE, #/board, #/setup, #/new, #/phone, #/parts. */
+/** Screens that are fetched when somebody goes there: they take the shop in reach
+ * anyway, or are for those who make the app.
+ * @type {Record<string, () => Promise<() => unknown>>} */
+const fetched = {
+  parts: async () => (await import('./views/parts.js')).partsScreen,
+  join: async () => (await import('./views/joining.js')).joinScreen,
+  phones: async () => (await import('./views/joining.js')).phonesScreen,
+};
+
+/** Reads the address: #/, #/job/ID, #/rules, #/steps/ROUTE, #/board, #/setup, #/new, #/phone, #/join/TOKEN, #/phones, #/parts. */
 async function follow() {
   const [, name = '', id = ''] = location.hash.split('/');
   const before = app.route;
@@ -81,10 +95,7 @@ async function follow() {
   app.sheet = null;
   app.refused = '';
   const now = screens[app.route.name];
-  if (app.route.name === 'parts') {
-    const parts = await import('./views/parts.js');
-    screens.parts.screen = parts.partsScreen;
-  }
+  await fetchScreen(app.route.name);
   const moved = before.name !== app.route.name || before.id !== id;
   for (const name of now.needs ?? []) app.shop.ask('view', { name, id: ofView(name, id) }).catch(fault);
   for (const name of (moved && screens[before.name].needs) || []) {
@@ -97,10 +108,26 @@ async function follow() {
   }
 }
 
+/** @param {string} name */
+async function fetchScreen(name) {
+  const get = fetched[name];
+  if (!get) return;
+  try {
+    screens[name].screen = await get();
+    delete fetched[name];
+  } catch {
+    screens[name].screen = away;
+  }
+}
+
 function draw() {
   const home = viewOf('home');
   // A phone without a shop starts with setting one up.
-  const name = home?.shop?.set === false && ['home', 'new'].includes(app.route.name) ? 'setup' : app.route.name;
+  let name = home?.shop?.set === false && ['home', 'new'].includes(app.route.name) ? 'setup' : app.route.name;
+  if (name === 'setup' && !home?.shop?.set && home?.net?.role === 'none') {
+    name = 'join';
+    if (screens.join.screen === bare) fetchScreen(name).then(paint);
+  }
   const now = screens[name];
   render(html`${app.fault ? html`<p class="refused" data-testid="fault"><span class="grow">${app.fault}</span>
     <button type="button" class="press" @click=${() => { app.fault = ''; paint(); }}>Seen</button></p>` : nothing}${now.screen()}`, page);
@@ -123,7 +150,7 @@ function fault(error) {
 /** Whether a new version has to wait: something is open, typed, running or
  * being written. A running clock is to ring, and a page that was not touched
  * cannot. */
-const busy = () => !!app.sheet || !!app.noted?.id || !!app.again || app.away.length > 0 || ['new', 'setup', 'steps'].includes(app.route.name) ||
+const busy = () => !!app.sheet || !!app.noted?.id || !!app.again || app.away.length > 0 || ['new', 'setup', 'steps', 'join'].includes(app.route.name) ||
   app.shop.writing() || cameraOpen() || (app.route.name === 'job' && clockRuns(viewOf('job', app.route.id)));
 
 let toldEdition = false;

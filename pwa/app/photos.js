@@ -69,7 +69,7 @@ export async function send(photo, turn) {
     const at = Number(response.headers.get('Upload-Offset') ?? NaN);
     if (response.status === 204 && at > offset) offset = at;
     else if (response.status === 409 && at !== offset && at >= 0 && at <= size) offset = at; // another tab or an earlier try got further
-    else if (response.status >= 400 && response.status < 500 && response.status !== 409 && response.status !== 429) return response.text();
+    else if (response.status >= 400 && response.status < 500 && ![401, 409, 429].includes(response.status)) return response.text();
     else throw new Error(`the shop answered ${response.status}`);
   }
 }

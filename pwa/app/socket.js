@@ -3,7 +3,7 @@
 // (0 as it is, 1 deflate-raw) and the frame. Which frames exist, when to beat
 // and when to give up is the core's business; this only carries them.
 
-const SUBPROTOCOL = 'bayhold.1';
+const OPEN = 'bayhold.1', PROOF = 'bayhold.1.proof'; // the shop chooses; with proof it speaks first, as text
 const WORTH_IT = 1024; // bytes; below that deflate saves nothing
 const OPENS = 15_000; // ms that a socket may take to open; browsers wait for minutes
 
@@ -11,6 +11,7 @@ const OPENS = 15_000; // ms that a socket may take to open; browsers wait for mi
  * @typedef {object} Ends
  * @property {() => void} opened
  * @property {(frame: Uint8Array) => void} frame
+ * @property {(message: any) => void} said before the frames: the shop asks who this phone is
  * @property {() => void} closed once, for whatever reason, also when it never opened
  */
 
@@ -22,12 +23,12 @@ export class Socket {
     this.outgoing = Promise.resolve();
     this.incoming = Promise.resolve();
     this.over = false;
-    this.ws = new WebSocket(url, SUBPROTOCOL);
+    this.ws = new WebSocket(url, [PROOF, OPEN]);
     this.ws.binaryType = 'arraybuffer';
     const late = setTimeout(() => this.ws.readyState === WebSocket.CONNECTING && this.drop(), OPENS);
     this.ws.onopen = () => {
       clearTimeout(late);
-      if (!this.over) ends.opened();
+      if (!this.over && this.ws.protocol !== PROOF) ends.opened();
     };
     this.ws.onclose = () => this.drop();
     this.ws.onerror = () => this.drop();
@@ -51,8 +52,17 @@ export class Socket {
       .catch(() => this.drop());
   }
 
-  /** @param {ArrayBuffer} data */
+  /** @param {any} message */
+  say(message) {
+    if (!this.over) this.ws.send(JSON.stringify(message));
+  }
+
+  /** @param {ArrayBuffer | string} data */
   async received(data) {
+    if (typeof data === 'string') {
+      if (!this.over) this.ends.said(JSON.parse(data));
+      return;
+    }
     const message = new Uint8Array(data);
     if (message.length < 2 || message[0] > 1) throw new Error('no frame');
     const body = message.subarray(1);

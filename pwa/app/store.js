@@ -195,10 +195,11 @@ export class Store {
     console.error('the database is broken; making a new one');
     /** @type {[string, IDBValidKey, any][]} */
     const saved = [];
-    for (const name of ['outbox', 'photos', 'drafts']) {
+    for (const name of ['outbox', 'photos', 'drafts', 'meta']) {
       try {
         const store = (await this.open()).transaction(name).objectStore(name);
-        const [keys, rows] = await Promise.all([result(store.getAllKeys()), result(store.getAll())]);
+        const some = name === 'meta' ? IDBKeyRange.bound('member ', 'member!') : null; // it belongs to the shop as before
+        const [keys, rows] = await Promise.all([result(store.getAllKeys(some)), result(store.getAll(some))]);
         keys.forEach((key, i) => saved.push([name, key, rows[i]]));
       } catch {
         // The journal has the lines; a photo that cannot be read is gone.
@@ -207,7 +208,7 @@ export class Store {
     this.hangUp(this.db);
     await this.destroy();
     const db = await this.connect();
-    const tx = db.transaction(['outbox', 'photos', 'drafts'], 'readwrite', STRICT);
+    const tx = db.transaction(['outbox', 'photos', 'drafts', 'meta'], 'readwrite', STRICT);
     for (const [name, key, row] of saved) tx.objectStore(name).put(row, key);
     tx.commit();
     await complete(tx);

@@ -18,7 +18,7 @@ export class Views {
     this.watched = new Map();
     /** What the worker adds to every view: is the shop there, when it was last,
      * and the lines and photos that are only here. */
-    this.net = { online: false, since: 0, waiting: 0, photos: 0 };
+    this.net = { online: false, since: 0, waiting: 0, photos: 0, role: '' };
     /** @type {{left: number} | undefined} */
     this.album = undefined;
     this.marked = '';

@@ -18,6 +18,7 @@ const album = new Album(phone, () => views.soon());
 const link = new Link(phone, connected, () => album.send(), () => album.again());
 album.turn = () => link.clear();
 link.ended = () => post({ event: 'ended' });
+link.stands = (role) => stands(role, true);
 views.album = album;
 const tabs = new BroadcastChannel('bayhold');
 
@@ -26,6 +27,13 @@ function connected(online) {
   views.net.online = online;
   phone.tell({ online });
   views.refresh();
+}
+
+/** @param {string} role @param {boolean} [mine] this tab heard it */
+function stands(role, mine) {
+  views.net.role = role;
+  if (mine) phone.tell({ role });
+  views.soon();
 }
 
 phone.changed = () => views.soon();
@@ -39,6 +47,8 @@ tabs.onmessage = async (/** @type {MessageEvent} */ { data }) => {
     views.net.online = data.online;
     views.soon();
   }
+  if (data.role) stands(data.role);
+  if (data.joined) link.connect();
   if (phone.complete) await hear(data);
   else missed.push(data);
 };
@@ -114,6 +124,13 @@ const answers = {
     return { ...(await write([{ log: `j:${id}`, kind: 'job.open', body, sure }])), id };
   },
   me: ({ person = '' }) => phone.setMe(person),
+  join: async (ask) => {
+    await (await import('./join.js')).join(phone.store, ask);
+    views.net.role = '';
+    phone.tell({ joined: true });
+    link.connect();
+    return { ok: true };
+  },
 
   photo: async ({ job, panel = '', blob, name = '', finding = false }) => {
     const { sha, bytes } = await album.add(job, blob);

@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"sync"
 	"syscall"
@@ -78,11 +79,11 @@ func (s *said) String() string {
 }
 
 // serve starts the shop's machine; stop ends it as a person does.
-func (w *wifi) serve(t *testing.T, bin, data string) (stop func()) {
+func (w *wifi) serve(t *testing.T, bin, data string) (terminal *said, stop func()) {
 	t.Helper()
 	var log said
 	cmd := exec.Command("ip", "netns", "exec", w.shop, bin, "serve", "--data", data, "--name", "shop.local",
-		"--addr", shopAddress+":8443", "--page", shopAddress+":8080", "--trusted-network")
+		"--addr", shopAddress+":8443", "--page", shopAddress+":8080")
 	cmd.Stdout, cmd.Stderr = &log, &log
 	cmd.SysProcAttr = &syscall.SysProcAttr{Pdeathsig: syscall.SIGKILL}
 	if err := cmd.Start(); err != nil {
@@ -105,18 +106,25 @@ func (w *wifi) serve(t *testing.T, bin, data string) (stop func()) {
 		})
 	}
 	t.Cleanup(stop)
-	return stop
+	return &log, stop
 }
+
+var (
+	shownAddress = regexp.MustCompile(`https://shop\.local:8443/#/join/[A-Za-z0-9_-]{22}\b`)
+	shownCode    = regexp.MustCompile(`type the code ([0-9A-Z]{4} [0-9A-Z]{4})\n`)
+)
 
 // A phone on the shop's wifi, at an address that is not localhost: over plain
 // HTTP the browser gives no service worker, over HTTPS it refuses the shop
-// until the root is trusted, and then the app installs, works while the shop is
-// away, and sends what was written meanwhile.
+// until the root is trusted, and then the app installs. It belongs to the shop
+// once it opened what the terminal showed; it works while the shop is away, and
+// sends what was written meanwhile. A second phone joins by the code that the
+// first one shows, and reads nothing more once it was taken off.
 func TestBrowserOverWifi(t *testing.T) {
 	chromium := browsertest.Chromium(t)
 	net := newWifi(t)
 	bin, data, home := program(t), t.TempDir(), t.TempDir()
-	stop := net.serve(t, bin, data)
+	terminal, stop := net.serve(t, bin, data)
 
 	there := filepath.Join(t.TempDir(), "browser")
 	if err := os.WriteFile(there, []byte("#!/bin/sh\nexec ip netns exec "+net.phone+" "+chromium+" \"$@\"\n"), 0o700); err != nil {
@@ -149,6 +157,24 @@ func TestBrowserOverWifi(t *testing.T) {
 	}
 	p.Start()
 
+	p.Open("/#/")
+	p.Sees("join")
+	p.Type("join-code", "0000 0000")
+	p.Tap("join-go")
+	p.Until("the refused code", `document.querySelector('.refused')?.textContent.includes('Ask the lead for another')`)
+	shown := shownAddress.FindString(terminal.String())
+	if shown == "" {
+		t.Fatalf("the terminal shows no invitation:\n%s", terminal.String())
+	}
+	if err := p.Browse(shown); err != nil {
+		t.Fatal(err)
+	}
+	p.Type("join-name", "Mara's phone")
+	p.Tap("join-go")
+	p.Sees("setup")
+	if strings.Contains(browsertest.JS[string](p, "location.href"), "join") {
+		t.Error("the invitation stays in the address")
+	}
 	setUp(p) // waits for the app to be kept for offline use
 	be(p, "J")
 	job := bringIn(p, "V7")
@@ -165,4 +191,30 @@ func TestBrowserOverWifi(t *testing.T) {
 
 	net.serve(t, bin, data)
 	isAllAtShop(p)
+
+	p.Open("/#/phones")
+	p.Tap("invite-crew")
+	p.Sees("invite-code")
+	q := browsertest.NewAt(t, "second phone", browsertest.Place{Origin: "https://shop.local:8443", Browser: there, Home: home,
+		Resolve: "MAP shop.local " + shopAddress})
+	q.Open("/#/")
+	q.Sees("join")
+	q.Type("join-code", strings.ToLower(p.Text("invite-code")))
+	q.Type("join-name", "bay phone")
+	q.Tap("join-go")
+	q.Sees("job-row:V7")
+	be(q, "J")
+	q.Until("the plan, which only phones of the shop are given", "fetch('/lead').then((r) => r.status === 200)")
+	openJob(q, job)
+	q.Tap("note-add")
+	q.Type("note-text", "Seen from the second phone")
+	q.Tap("note-save")
+	isAllAtShop(q)
+
+	p.Tap("off:bay phone")
+	p.Until("the phone to be taken off", `document.querySelector('[data-testid="phone:bay phone"]')?.innerText.includes('Taken off')`)
+	q.Until("the phone to hear it", `document.querySelector('[data-testid="net"]')?.innerText === 'not of the shop'`)
+	if got := browsertest.JS[int](q, "fetch('/lead').then((r) => r.status)"); got != 401 {
+		t.Errorf("it is told the plan: %d", got)
+	}
 }

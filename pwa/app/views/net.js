@@ -17,7 +17,7 @@ export function netMark(view) {
   const net = view?.net ?? { online: false, since: 0, waiting: 0 };
   const n = net.waiting ?? 0;
   const here = n > 0;
-  const text = here ? `on this phone, ${n} ${n === 1 ? 'line' : 'lines'}` : net.online ? 'at the shop' : justOpened() && !net.since ? 'looking for the shop' : 'no signal';
+  const text = net.role === 'none' || net.role === 'off' ? 'not of the shop' : here ? `on this phone, ${n} ${n === 1 ? 'line' : 'lines'}` : net.online ? 'at the shop' : justOpened() && !net.since ? 'looking for the shop' : 'no signal';
   return html`<button type="button" class="net ${net.online ? '' : 'off'}" data-testid="net" @click=${() => openSheet('phone')} data-state=${net.online ? 'online' : 'offline'}
     data-waiting=${n}>${shape(here || !net.online ? 'phone' : 'shop')}<span>${text}</span></button>`;
 }

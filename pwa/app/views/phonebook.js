@@ -44,6 +44,7 @@ export function onlyHere() {
     ${waiting || photosWaiting
       ? html`<p class="fact" data-testid="only-here">${counted({ lines: waiting, photos: sum(here, 'photos'), voices: sum(here, 'voices') })} only on this phone.</p><p>They go to the shop by themselves as soon as it is in reach. Nothing to do.</p>`
       : html`<p class="fact" data-testid="only-here">Everything from this phone is at the shop.</p>`}
+    ${['none', 'off'].includes(home()?.net?.role) ? html`<p class="fact">This phone does not belong to the shop. <a href="#/join" @click=${closeSheet}>Join it.</a></p>` : nothing}
     <p>${online === undefined ? nothing : online ? 'The shop is in reach.' : 'The shop is out of reach. Work on: all steps answer from this phone.'}</p>
     ${here.length ? html`<ul class="plain-list held">${here.map((h) => html`<li data-testid="held:${h.name}"><span class="row wrap"><span class="tape">${h.name}</span><span>${counted(h)}</span></span>
       ${h.texts.length ? html`<ul class="small quiet">${h.texts.map((/** @type {string} */ t) => html`<li>${marks(t, shop, at)}</li>`)}</ul>` : nothing}</li>`)}</ul>` : nothing}`;
