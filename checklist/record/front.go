@@ -103,9 +103,11 @@ func (w *writer) people() string {
 			continue
 		}
 		ids = append(ids, by)
+		name := w.who(by)
 		if p, ok := w.shop.Person(by); ok {
-			names = append(names, p.Name+" ("+w.word("role", p.Role)+")")
+			name += " (" + w.word("role", p.Role) + ")"
 		}
+		names = append(names, name)
 	}
 	return strings.Join(names, ", ")
 }

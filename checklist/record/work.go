@@ -147,9 +147,12 @@ func (w *writer) laying() Section {
 			ready = append(ready, w.say(sayWashed, w.when(l), w.who(l.By)))
 		}
 	})
+	if len(ready) == 0 {
+		ready = Points{w.say(sayNoWash)}
+	}
 	ready = append(ready, w.dried()...)
 	tests := w.evidence(sayTestsBefore, "blown-out", "card-strips", "sweat-test", "water-gone", "tape-pull", "palm-drag", "test-strip", "proof-plate")
-	return w.section("laying", sayLaying, Sub(w.say(sayCleaning)), w.orSay(ready, sayNoWash), tests, t, r, Say(w.say(sayCleaningNote)))
+	return w.section("laying", sayLaying, Sub(w.say(sayCleaning)), ready, tests, t, r, Say(w.say(sayCleaningNote)))
 }
 
 // counted is the times that counted for a zone's drying, and when that ended:

@@ -74,6 +74,7 @@ type sheet struct {
 	root          *node
 	headings      []heading
 	images        []image
+	share         int // bytes that a photo may take
 }
 
 func (s *sheet) page() *page          { return s.pages[len(s.pages)-1] }

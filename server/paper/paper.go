@@ -41,7 +41,7 @@ func Write(out io.Writer, r *record.Record, o Options) error {
 	if err != nil {
 		return fmt.Errorf("the record's letters: %w", err)
 	}
-	s := &sheet{width: sizes[o.Size][0], height: sizes[o.Size][1], root: &node{tag: "Document"},
+	s := &sheet{share: shareOf(r), width: sizes[o.Size][0], height: sizes[o.Size][1], root: &node{tag: "Document"},
 		regular: letters{"R", font.NewEmbeddedFont(read[0])}, bold: letters{"B", font.NewEmbeddedFont(read[1])}}
 	s.turn()
 	s.text(s.root.add("H1"), s.bold, title, left, s.wide(), black, r.Title)
@@ -112,6 +112,8 @@ func begins(blocks []record.Block) float64 {
 			if i < 2 {
 				return 325
 			}
+		case record.Code:
+			return 240 // the seal stands whole
 		}
 	}
 	return 90

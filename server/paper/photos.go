@@ -36,12 +36,24 @@ type image struct {
 	stream core.PdfObject
 }
 
+// shareOf is what each photo of a record may take.
+func shareOf(r *record.Record) int {
+	n := 1
+	for _, p := range r.Sections {
+		for _, b := range p.Blocks {
+			if photos, ok := b.(record.Pictures); ok {
+				n += len(photos)
+			}
+		}
+	}
+	return min(most, budget/n)
+}
+
 // pictures sets photos three in a row, each over its words.
 func (s *sheet) pictures(in *node, all record.Pictures, open func(string) (io.ReadCloser, bool)) error {
 	const across = 3
 	wide := (s.wide() - 12*(across-1)) / across
 	high := wide * 3 / 4
-	share := min(most, budget/max(1, len(all)))
 	for i := 0; i < len(all); i += across {
 		row := all[i:min(i+across, len(all))]
 		s.need(high + 4*small*leaded)
@@ -49,7 +61,7 @@ func (s *sheet) pictures(in *node, all record.Pictures, open func(string) (io.Re
 		for k, photo := range row {
 			s.y = y
 			x := left + (wide+12)*float64(k)
-			scaled, w, h, err := shrunk(photo.SHA, open, share)
+			scaled, w, h, err := shrunk(photo.SHA, open, s.share)
 			if err != nil {
 				return fmt.Errorf("photo %s: %w", photo.SHA, err)
 			}

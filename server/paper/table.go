@@ -35,10 +35,14 @@ func (s *sheet) table(in *node, t record.Table) {
 		g.draw(table.add("THead").add("TR"), head, true)
 	}
 	body := table.add("TBody")
-	for _, cells := range t.Rows {
+	for i, cells := range t.Rows {
 		r := g.row(cells, false)
 		room := s.floor() - top - head.high()
-		if s.y+min(r.high(), room) > s.floor() {
+		high := min(r.high(), room)
+		if i == len(t.Rows)-2 && i > 0 { // no last row alone on a page
+			high = min(high+g.row(t.Rows[i+1], false).high(), room)
+		}
+		if s.y+high > s.floor() {
 			s.turn()
 			g.again(head)
 		}
