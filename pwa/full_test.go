@@ -59,6 +59,7 @@ func TestBrowserFullPhone(t *testing.T) {
 	if sha := picture(a, 200); len(sha) != 64 {
 		t.Errorf("a photo with room again: %s", sha)
 	}
+	a.Until("lines that wait to stand in two places again", `shop.ask('status').then(s => s.spare)`)
 	a.Until("the photo at the shop", `shop.ask('status').then(s => s.photosWaiting === 0)`)
 	if n := browsertest.JS[int](a, `said.filter(s => s.includes('full')).length`); n != 1 {
 		t.Errorf("said %d times that the phone is full", n)

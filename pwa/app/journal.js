@@ -59,10 +59,13 @@ export class Journal {
     this.file?.truncate(this.end);
   }
 
-  /** From now on these lines and no others. @param {Row[]} rows */
+  /** From now on these lines and no others. A file that did not open, because
+   * the phone was full, is tried again when it would lack nothing.
+   * @param {Row[]} rows */
   reset(rows) {
     this.back(0);
     if (rows.length > 0) this.add(rows);
+    else this.ready = this.ready.then(() => this.file || this.open());
   }
 
   /** What this tab and tabs that are gone wrote down, each line once; a torn
