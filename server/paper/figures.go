@@ -30,7 +30,7 @@ func (s *sheet) code(in *node, c record.Code) error {
 	if err != nil {
 		return fmt.Errorf("the record's code: %w", err)
 	}
-	const high = 96.0
+	const high = 112.0 // a cell of half a millimetre and more
 	cell := high / float64(code.Size+8)
 	s.need(high + 20)
 	y := s.y

@@ -18,6 +18,9 @@ import (
 	"bayhold/checklist"
 	"bayhold/checklist/record"
 	"bayhold/testdata/jobs/story"
+
+	"github.com/makiuchi-d/gozxing"
+	"github.com/makiuchi-d/gozxing/qrcode"
 )
 
 // recordOf is the record of one of the four whole jobs.
@@ -285,6 +288,53 @@ func TestPublicReaders(t *testing.T) {
 				t.Errorf("%s: pdftotext does not read %s", name, want)
 			}
 		}
+	}
+}
+
+// TestCode: a camera reads the job and the head of its chain off the paper, here
+// as pdftoppm draws it and gozxing sees it. Both are public; without pdftoppm
+// this test is skipped.
+func TestCode(t *testing.T) {
+	if _, err := exec.LookPath("pdftoppm"); err != nil {
+		t.Skip("pdftoppm is not installed: apt-get install poppler-utils")
+	}
+	r := recordOf(t, "hood", "en")
+	r.Sections = r.Sections[len(r.Sections)-1:]
+	var want string
+	for _, b := range r.Sections[0].Blocks {
+		if c, ok := b.(record.Code); ok {
+			want = c.Text
+		}
+	}
+	if !strings.HasSuffix(want, " "+strings.Repeat("5a", 32)) {
+		t.Fatalf("the code says %q", want)
+	}
+	file := filepath.Join(t.TempDir(), "seal")
+	if err := os.WriteFile(file+".pdf", write(t, r, Options{}), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if out, err := exec.Command("pdftoppm", "-png", "-singlefile", "-r", "300", "-x", "150", "-y", "0", "-W", "700", "-H", "1500", file+".pdf", file).CombinedOutput(); err != nil {
+		t.Fatal(err, string(out))
+	}
+	in, err := os.Open(file + ".png")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer in.Close()
+	drawn, _, err := goimage.Decode(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	bits, err := gozxing.NewBinaryBitmapFromImage(drawn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := qrcode.NewQRCodeReader().Decode(bits, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got.GetText() != want {
+		t.Errorf("a camera reads %q, want %q", got.GetText(), want)
 	}
 }
 
