@@ -42,6 +42,16 @@ func serve(t *testing.T) string {
 			http.ServeFile(w, r, "testdata/axe.min.js")
 		case "/lead":
 			http.ServeFile(w, r, "testdata/fake/lead.json")
+		case "/find":
+			switch r.URL.Query().Get("q") {
+			case "nobody":
+				w.Write([]byte(`{"jobs":[],"more":0}`))
+			case " ":
+				http.Error(w, "type a plate", http.StatusBadRequest)
+			default:
+				w.Write([]byte(`{"jobs":[{"job":"job-V2","label":"V2","plate":"TA MK 112","customer":"Northgate Plumbing","vehicle":"high-roof van","began":1768200000000,"closed":0},
+					{"job":"job-old","label":"V7","plate":"TA MK 110","customer":"Northgate Plumbing and Heating of Tarnbrook","vehicle":"small van","began":1705000000000,"closed":1705400000000}],"more":12}`))
+			}
 		case "/may/move":
 			w.Write([]byte(`{"places":{"place-2":{"may":"no","say":"V5 will sweat: about ⟨c:-2600⟩, dew point ⟨c:16100⟩.","do":"Flame heater off, flush from ⟨t:1768366800000⟩, then vented heat.","until":"About ⟨t:1768431600000⟩, from ⟨t:1768424400000⟩, open-ended."}}}`))
 		case "/air/place-5":

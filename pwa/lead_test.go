@@ -7,7 +7,8 @@ import (
 
 // The lead's screens as the page paints them from the shop server's answer: the
 // board has a line on the night and the alarms, the plan a bar for every piece
-// of work with its word, the walk a box that stays ticked, and all of it is
+// of work with its word, the walk a box that stays ticked, a vehicle of
+// years ago is found by a word of it, and all of it is
 // still there, with its age, when the server is gone.
 func TestBrowserLead(t *testing.T) {
 	t.Parallel()
@@ -39,6 +40,20 @@ func TestBrowserLead(t *testing.T) {
 	eval[bool](t, ctx, `(`+id("see:Bay 5")+`.click(), true)`)
 	if err := until(ctx, `document.querySelector('[data-testid="see:Bay 5"][aria-checked=true]')`); err != nil {
 		t.Error("a tick did not stay")
+	}
+	eval[bool](t, ctx, `(location.hash = '#/find', true)`)
+	if err := until(ctx, id("question")); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range [][2]string{{"nobody", "Nothing for"}, {"mk 11", "14 vehicles for"}} {
+		question, want := c[0], c[1]
+		eval[bool](t, ctx, `(() => { const q = `+id("question")+`; q.value = '`+question+`'; q.dispatchEvent(new Event('input')); q.form.requestSubmit(); return true; })()`)
+		if err := until(ctx, `document.querySelector('[data-testid=lookup] [role=status]').textContent.includes('`+want+` "`+question+`"')`); err != nil {
+			t.Error(err)
+		}
+	}
+	if href := eval[string](t, ctx, id("found:V7")+`.querySelector('a').getAttribute('href')`); href != "/record/job-old.pdf" {
+		t.Errorf("a finished vehicle leads to %q", href)
 	}
 	// The server is gone: what it said last is still there and says so.
 	eval[bool](t, ctx, `(globalThis.fetch = () => Promise.reject(new Error('gone')), location.hash = '#/board', true)`)

@@ -39,7 +39,7 @@ var List = list(Files)
 // those who work on the app, what a phone joins by and the lead's list of phones,
 // which take the shop in reach anyway, and the library's licence, whose notice
 // heads the library itself.
-var Fetched = []string{"join.js", "views/joining.js", "views/parts.js", "views/samples.js", "vendor/lit-html.LICENSE"}
+var Fetched = []string{"join.js", "views/joining.js", "views/lookup.js", "views/parts.js", "views/samples.js", "vendor/lit-html.LICENSE"}
 
 // Bundle is the lower-case hex SHA-256 over the list and every file's content,
 // the service worker's included.

@@ -108,6 +108,8 @@ var all = []screen{
 	{"air", "", "#/air/place-5", nil, "air"},
 	{"plan", "", "#/plan", nil, "planned:V5"},
 	{"walk", "", "#/walk", []string{"see:Bay 1 wash"}, "see:Bay 5"},
+	{"find", "", "#/find", nil, "question"},
+	{"found", "", "#/find/mk%2011", nil, "found:V7"},
 	{"parts", "", "#/parts", nil, "parts"},
 }
 

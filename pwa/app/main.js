@@ -57,6 +57,7 @@ const screens = {
   air: { screen: airScreen, title: 'Air' },
   plan: { screen: planScreen, title: 'Plan' },
   walk: { screen: walkScreen, title: 'Closing walk' },
+  find: { screen: bare, title: 'Find a vehicle' },
   setup: { screen: setupScreen, needs: ['setup', 'board'], title: 'Shop' },
   new: { screen: newJobScreen, dock: newJobDock, title: 'New vehicle' },
   phone: { screen: phoneScreen, title: 'This phone' },
@@ -82,12 +83,13 @@ const ofView = (name, id) => (name === 'job' ? id : '');
  * anyway, or are for those who make the app.
  * @type {Record<string, () => Promise<() => unknown>>} */
 const fetched = {
+  find: async () => (await import('./views/lookup.js')).lookUpScreen,
   parts: async () => (await import('./views/parts.js')).partsScreen,
   join: async () => (await import('./views/joining.js')).joinScreen,
   phones: async () => (await import('./views/joining.js')).phonesScreen,
 };
 
-/** Reads the address: #/, #/job/ID, #/rules, #/steps/ROUTE, #/board, #/setup, #/new, #/phone, #/join/TOKEN, #/phones, #/parts. */
+/** Reads the address: #/, #/job/ID, #/rules, #/steps/ROUTE, #/board, #/find/WORDS, #/setup, #/new, #/phone, #/join/TOKEN, #/phones, #/parts. */
 async function follow() {
   const [, name = '', id = ''] = location.hash.split('/');
   const before = app.route;

@@ -185,7 +185,7 @@ export const stretchWord = {
 
 /** The words of the lead's screens. @type {Record<string, any>} */
 export const leadWord = {
-  plan: 'Plan', walk: 'Closing walk', propose: 'Next', night: 'The night', opens: 'When it may open', holds: 'promise holds', tonight: 'tonight',
+  plan: 'Plan', walk: 'Closing walk', find: 'Find a vehicle', propose: 'Next', night: 'The night', opens: 'When it may open', holds: 'promise holds', tonight: 'tonight',
   asking: 'Asking the shop server.', noSignal: 'The shop server cannot be reached. This needs it once.',
   rests: 'A proposal. It rests on usual times and on the forecast.', allSeen: 'Everything seen. Good night.',
   asOf: (/** @type {string} */ time) => `As of ${time}: the shop server cannot be reached.`,
@@ -195,6 +195,15 @@ export const leadWord = {
   alarm: { heater: 'Heat lost', margin: 'Margin falls', door: 'Door open', silent: 'Logger silent' },
   mayShape: { yes: 'open', close: 'first', no: 'held' }, again: 'Dry again if it goes in:',
   stage: (/** @type {string} */ key) => (key ? key[0].toUpperCase() + key.slice(1).replace(/-/g, ' ') : ''),
+};
+
+/** The words of the look-up. @type {Record<string, any>} */
+export const lookWord = {
+  title: 'Find a vehicle', what: 'Plate, name, film batch or day (2026-11-28)', look: 'Look', asking: 'Looking', cannot: 'The shop server cannot be reached. Looking needs it.',
+  paper: 'Vehicle record', folder: 'Record with photos', open: 'Open',
+  found: (/** @type {number} */ n, /** @type {string} */ to) => (n === 0 ? `Nothing for "${to}". Try less of it.` : `${n === 1 ? 'One vehicle' : `${n} vehicles`} for "${to}".`),
+  more: (/** @type {number} */ n) => `${n} more, older. Type another word.`,
+  stay: (/** @type {string} */ from, /** @type {string} */ to) => (from === to ? from : `${from} to ${to}`), since: (/** @type {string} */ from) => `Here since ${from}.`,
 };
 
 /** The words of a bay's picture. @type {Record<string, any>} */
