@@ -41,7 +41,7 @@
 //
 // All of the job's, later ones too. Of the shop's logbook its name, its places
 // and what shares air, the rule set and steps that the job pins, and the people
-// who wrote in the record: nobody else is named. Of the places the climate while
+// and phones that wrote in the record: no other is named. Of the places the climate while
 // the vehicle stood there, from a day before, and what happened to any air that
 // reached it. From these the job's gates give the same answers as from the whole
 // store. Lines of the shop and the places that are left out leave a gap in the

@@ -7,6 +7,8 @@ import (
 
 	"bayhold/checklist"
 	"bayhold/checklist/line"
+	"bayhold/server/join"
+	"bayhold/sync/cbor"
 	"bayhold/sync/logbook"
 )
 
@@ -66,7 +68,7 @@ func Gather(st Store, job logbook.ID) (*Lines, error) {
 		return nil, ErrOpen
 	}
 	w := want{stays: shop.Stays(checklist.ID(job)), closed: facts.ClosedAt.Latest,
-		pinned: map[string]bool{}, people: map[checklist.ID]bool{}, near: map[checklist.ID]bool{}}
+		pinned: map[string]bool{}, people: map[checklist.ID]bool{}, near: map[checklist.ID]bool{}, writers: map[logbook.ID]bool{}}
 	w.reads(mine)
 	for _, s := range w.stays {
 		w.near[s.Place] = true
@@ -154,12 +156,15 @@ type want struct {
 	pinned map[string]bool       // rule sets and steps by their hash
 	people map[checklist.ID]bool // who wrote what is in the record
 	near   map[checklist.ID]bool // where the vehicle stood, and what shared air with that
+
+	writers map[logbook.ID]bool // names under which phones wrote what is in the record
 }
 
 // reads notes who wrote lines, and what they pin.
 func (w *want) reads(lines []Line) {
 	for i := range lines {
 		w.people[lines[i].said.By] = true
+		w.writers[lines[i].entry.Writer] = true
 		switch b := lines[i].said.Body.(type) {
 		case checklist.JobOpen:
 			w.pinned[b.Rules], w.pinned[b.Steps] = true, true
@@ -216,8 +221,15 @@ func (w *want) climate(l *Line) bool {
 }
 
 // shops picks the shop's lines: its name and building, the numbers and steps
-// that the job pins, and the people who wrote in it. Nobody else is named.
+// that the job pins, and the people and phones that wrote in it. No other is
+// named.
 func (w *want) shops(whole []Line) []Line {
+	phones := map[logbook.ID]bool{}
+	for i := range whole {
+		if device, writer := phone(&whole[i].entry); w.writers[writer] {
+			phones[device] = true
+		}
+	}
 	pick := func(l *Line) bool {
 		switch b := l.said.Body.(type) {
 		case checklist.ShopSet, checklist.PlaceAdd, checklist.AirShared:
@@ -229,7 +241,8 @@ func (w *want) shops(whole []Line) []Line {
 		case checklist.PersonAdd:
 			return w.people[b.Person]
 		}
-		return false
+		device, writer := phone(&l.entry)
+		return phones[device] && (writer.IsZero() || w.writers[writer])
 	}
 	// Who wrote a line that is picked is named too; who named them is as well.
 	for grown := true; grown; {
@@ -250,4 +263,24 @@ func (w *want) shops(whole []Line) []Line {
 		}
 	}
 	return out
+}
+
+// phone reads which phone a line of the shop is about, and under which name it
+// says that the phone writes; zero for none (package join has these lines).
+func phone(e *logbook.Entry) (device, writer logbook.ID) {
+	if !join.Reserved(e.Kind) {
+		return device, writer
+	}
+	r := cbor.NewReader(e.Body)
+	for n := r.Map(); n > 0 && r.Err() == nil; n-- {
+		switch r.Text() {
+		case "device":
+			device, _ = logbook.ParseID(r.Text())
+		case "writer":
+			writer, _ = logbook.ParseID(r.Text())
+		default:
+			r.Skip()
+		}
+	}
+	return device, writer
 }

@@ -54,11 +54,21 @@ func TestFourRoutes(t *testing.T) {
 				t.Errorf("%d lines, %d photos of %d", got.Lines, got.Photos, len(s.photos))
 			}
 			for name, b := range laid(t, r) {
-				for _, stranger := range []string{"Zedenka", "nobody's business", "logger of bay 9"} {
+				for _, stranger := range []string{"Zedenka", "nobody's business", "logger of bay 9", "Zed's phone", logbook.Named("Zed's phone").String()} {
 					if bytes.Contains(b, []byte(stranger)) {
 						t.Errorf("%s: has %q, which is not the job's", name, stranger)
 					}
 				}
+			}
+
+			devices := map[string]int{}
+			for i := range lines.All {
+				if kind := lines.All[i].entry.Kind; strings.HasPrefix(kind, "device.") {
+					devices[kind]++
+				}
+			}
+			if len(devices) != 3 || devices["device.add"] != 1 || devices["device.writer"] != 1 || devices["device.revoke"] != 1 {
+				t.Errorf("of phones it has %v, want the three lines of the desk's", devices)
 			}
 
 			// A later line, a call back, changes neither the hand-over nor its

@@ -12,6 +12,7 @@ import (
 
 	"bayhold/checklist"
 	"bayhold/checklist/line"
+	"bayhold/server/join"
 	"bayhold/sync/logbook"
 	demo "bayhold/testdata/demo/story"
 	"bayhold/testdata/jobs/story"
@@ -54,6 +55,14 @@ func (s *shelf) find(sha string) (Attached, bool) {
 // put writes a line as the shop keeps it: a quarter of a minute late, and known
 // to within that.
 func (s *shelf) put(name, writer, by string, at time.Time, body checklist.Body, strikes ...logbook.Ref) logbook.Ref {
+	kind := "strike"
+	if body != nil {
+		kind = body.Kind()
+	}
+	return s.raw(name, writer, by, at, kind, line.Encode(body), strikes...)
+}
+
+func (s *shelf) raw(name, writer, by string, at time.Time, kind string, body []byte, strikes ...logbook.Ref) logbook.Ref {
 	l := demo.LogOf(name)
 	log := logbook.Log{Class: l.Class, ID: logbook.ID(l.ID)}
 	if s.seqs[log] == nil {
@@ -62,10 +71,7 @@ func (s *shelf) put(name, writer, by string, at time.Time, body checklist.Body, 
 	w := logbook.Named(writer)
 	s.seqs[log][w]++
 	e := logbook.Entry{Log: log, Writer: w, Seq: s.seqs[log][w], At: logbook.Stamp{Wall: at.UnixMilli(), Earliest: at.UnixMilli()},
-		Kind: "strike", Body: line.Encode(body), Strikes: strikes}
-	if body != nil {
-		e.Kind = body.Kind()
-	}
+		Kind: kind, Body: body, Strikes: strikes}
 	if by != "" {
 		e.By = logbook.Named(by)
 	}
@@ -144,6 +150,15 @@ func (s *shelf) noise(first, last time.Time) {
 	s.put("shop:Four Jobs", "phone M", "M", first, checklist.PersonAdd{Person: demo.ID("Zed"), Name: "Zedenka", Initials: "Z", Role: "crew"})
 	s.put("shop:Four Jobs", "phone M", "M", first, checklist.PlaceAdd{Place: demo.ID("bay 9"), Name: "Bay 9", Sort: "bay", Order: 9})
 	s.put("shop:Four Jobs", "phone M", "M", first, checklist.AirShared{Places: []checklist.ID{demo.ID("bay 9"), demo.ID("bay 1"), demo.ID("bay 2"), demo.ID("bay 3")}, From: first.UnixMilli()})
+	// The desk's phone wrote in every job, the other one in none.
+	for device, writer := range map[string]string{"desk's phone": "phone D", "Zed's phone": "phone Z"} {
+		kind, body := join.Added(join.Device{ID: logbook.Named(device), Key: make([]byte, 65), Name: device, Role: join.Crew, Salt: make([]byte, 16)})
+		s.raw("shop:Four Jobs", "server", "", first, kind, body)
+		kind, body = join.Writes(logbook.Named(device), logbook.Named(writer))
+		s.raw("shop:Four Jobs", "server", "", first, kind, body)
+		kind, body = join.Taken(logbook.Named(device), logbook.Named("the lead's phone"))
+		s.raw("shop:Four Jobs", "server", "", last, kind, body)
+	}
 	values := checklist.DefaultRules()
 	values["wipe_shelf"] /= 2
 	s.put("shop:Four Jobs", "phone M", "M", hour(5), line.Pin(checklist.RulesSet{Values: values}))
