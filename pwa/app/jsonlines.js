@@ -43,10 +43,9 @@ class Reader {
 
   /** The next item as JSON text. @returns {string} */
   json() {
-    const before = this.at;
-    const { major, n } = this.head();
+    const before = this.at, head = this.head(), n = head.n; // not taken apart: packing would ask for the head first
     const each = () => Array.from({ length: Number(n) });
-    switch (major) {
+    switch (head.major) {
       case 0: return String(n);
       case 1: return String(-1n - n);
       case 2: this.at = before; return `{"base64url":"${base64url(this.take())}"}`;
