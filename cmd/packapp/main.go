@@ -15,6 +15,7 @@ package main
 
 import (
 	"crypto/sha256"
+	"errors"
 	"fmt"
 	"io/fs"
 	"os"
@@ -22,9 +23,7 @@ import (
 	"path/filepath"
 	"strings"
 
-	"github.com/tdewolff/minify/v2"
-	"github.com/tdewolff/minify/v2/css"
-	"github.com/tdewolff/minify/v2/js"
+	"github.com/evanw/esbuild/pkg/api"
 )
 
 func main() {
@@ -38,11 +37,23 @@ func main() {
 	}
 }
 
-// forms are the files that are packed. The app is written for browsers of 2020
-// (optional chaining, module workers); packing must not ask for a newer one.
-var forms = map[string]minify.Minifier{
-	".js":  &js.Minifier{Version: 2020},
-	".css": &css.Minifier{},
+// forms are the files that are packed.
+var forms = map[string]api.Loader{".js": api.LoaderJS, ".css": api.LoaderCSS}
+
+// pack takes out what only people read. What the program does stands as it was
+// written, statement by statement: a shorter way to say the same is not worth
+// one that is not the same.
+func pack(source string, form api.Loader) ([]byte, error) {
+	r := api.Transform(source, api.TransformOptions{Loader: form, MinifyWhitespace: true, MinifyIdentifiers: true,
+		LegalComments: api.LegalCommentsNone, Charset: api.CharsetUTF8})
+	if len(r.Errors) > 0 {
+		e := r.Errors[0]
+		if e.Location != nil {
+			return nil, fmt.Errorf("line %d: %s", e.Location.Line, e.Text)
+		}
+		return nil, errors.New(e.Text)
+	}
+	return r.Code, nil
 }
 
 // packAll empties the folder to and fills it with the packed form of from.
@@ -56,10 +67,6 @@ func packAll(from, to string) error {
 			return err
 		}
 	}
-	m := minify.New()
-	for ext, form := range forms {
-		m.Add(ext, form)
-	}
 	var sums strings.Builder
 	err = fs.WalkDir(os.DirFS(from), ".", func(name string, d fs.DirEntry, err error) error {
 		if err != nil {
@@ -68,15 +75,16 @@ func packAll(from, to string) error {
 		if name == "vendor" {
 			return fs.SkipDir
 		}
-		if forms[path.Ext(name)] == nil {
+		form, ok := forms[path.Ext(name)]
+		if !ok {
 			return nil
 		}
 		source, err := os.ReadFile(filepath.Join(from, name))
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(&sums, "%x  %s\n", sha256.Sum256(source), name) // first: packing works in source itself
-		packed, err := m.Bytes(path.Ext(name), source)
+		fmt.Fprintf(&sums, "%x  %s\n", sha256.Sum256(source), name)
+		packed, err := pack(string(source), form)
 		if err != nil {
 			return fmt.Errorf("%s: %w", name, err)
 		}

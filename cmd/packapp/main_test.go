@@ -30,9 +30,9 @@ func TestPacksWhatOnlyPeopleRead(t *testing.T) {
 		t.Fatal(err)
 	}
 	for name, want := range map[string]string{
-		"views/a.js":       "export function greeting(e){const t=`Drying:  ${e}\n  of 12 h`;return[t,\"// no comment\",/\\/\\/ +/.source]}",
-		"page.css":         ".screen>p{margin:0}",
-		"views/classic.js": "const top_=1",
+		"views/a.js":       "export function greeting(n){const e=`Drying:  ${n}\n  of 12 h`;return[e,\"// no comment\",/\\/\\/ +/.source]}\n",
+		"page.css":         ".screen>p{margin:0}\n",
+		"views/classic.js": "const top_=1;\n",
 		".keep":            "stays",
 	} {
 		if got, err := os.ReadFile(filepath.Join(to, name)); err != nil || string(got) != want {
@@ -48,6 +48,20 @@ func TestPacksWhatOnlyPeopleRead(t *testing.T) {
 	check.Dir = from
 	if out, err := check.CombinedOutput(); err != nil {
 		t.Errorf("sha256sum: %v\n%s", err, out)
+	}
+}
+
+// Declarations run in the order in which they stand (ECMA-262, 14.3.1.2): what
+// the second one moves on is read by the first before it.
+func TestKeepsTheOrderOfDeclarations(t *testing.T) {
+	from, to := t.TempDir(), t.TempDir()
+	write(t, filepath.Join(from, "a.js"), "export function item(r) {\n  const before = r.at;\n  const { size } = r.head();\n  return [before, size];\n}\n")
+	if err := packAll(from, to); err != nil {
+		t.Fatal(err)
+	}
+	got, err := os.ReadFile(filepath.Join(to, "a.js"))
+	if at, head := strings.Index(string(got), ".at"), strings.Index(string(got), ".head()"); err != nil || at < 0 || head < at {
+		t.Errorf("%s (%v): the head is read before the place is noted", got, err)
 	}
 }
 
