@@ -391,7 +391,7 @@ var english = [sentences]string{
 	sayHeatUnknown:     "Heated, but how warm the film got nobody read.",
 	sayHeatRead:        "Heat again, read the film behind the nozzle.",
 	sayHeated:          "Heated {1} m, film read {2} times.",
-	sayClosePin:        "Repair it, or let the owner accept it.",
+	sayClosePin:        "Do it again, then close the pin.",
 	sayGapCut:          "{1}: not cut, or lips not pressed and heated.",
 	sayKeepClear:       "{1} must stay free: look and say so.",
 	sayBags:            "{1} of {2} trim bags back on.",

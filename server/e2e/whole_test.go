@@ -66,7 +66,7 @@ func signs(p *browsertest.Phone, name string) {
 
 // do does on the phone what the step at hand asks, by what the dock offers;
 // times is how often it was done before.
-func do(t *testing.T, p *browsertest.Phone, g at, times int) {
+func do(t *testing.T, p *browsertest.Phone, job string, g at, times int) {
 	t.Helper()
 	tick := "tick:" + g.Stage
 	if g.Panel != "" {
@@ -148,6 +148,22 @@ func do(t *testing.T, p *browsertest.Phone, g at, times int) {
 		p.Tap("list-enough")
 		p.Tap("pick:instrument:contact")
 		p.Tap("pick:answer:done")
+	case "edge-check":
+		switch {
+		case p.Has("pin-redone"): // whoever laid it does it again, and says so
+			be(p, "J")
+			openJob(p, job)
+			p.Tap("pin-redone")
+			p.SeesNot("pin-redone")
+			be(p, "M")
+			openJob(p, job)
+		case times == 0 && g.Panel == "left-rear":
+			p.Tap("edge-pin")
+			p.Tap("finding-edge-up")
+			p.Tap("finding-save")
+		default:
+			p.Tap(tick)
+		}
 	case "re-check":
 		p.Tap("form:risen")
 		number("40")
@@ -166,7 +182,7 @@ func do(t *testing.T, p *browsertest.Phone, g at, times int) {
 // looks at the edges. The shop's numbers have no waits, so every clock ends at once.
 func TestBrowserVanFromCheckInToCallBack(t *testing.T) {
 	whole(t, "van", "call-back", map[string]int{
-		"sign": 5, "feature": 1, "film": 1, "heat": 2, "evidence": 1,
+		"sign": 5, "feature": 1, "film": 1, "heat": 2, "evidence": 1, "finding": 1, "finding.answer": 1,
 	})
 }
 
@@ -211,8 +227,18 @@ func whole(t *testing.T, route, until string, want map[string]int) {
 			moved(p, job, g)
 			continue
 		}
+		if p.Has("read-air") { // a line of the bay, not of the vehicle
+			p.Tap("read-air")
+			for _, n := range []string{"21", "40"} { // C and %
+				key(p, n)
+				p.Tap("pad-ok")
+			}
+			p.SeesNot("pad")
+			moved(p, job, g)
+			continue
+		}
 		key := g.Stage + g.Panel
-		written(p, func() { do(t, p, g, times[key]) })
+		written(p, func() { do(t, p, job, g, times[key]) })
 		times[key]++
 	}
 	if g := gateNow(p, job); g.Stage != until {

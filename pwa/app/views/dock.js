@@ -42,7 +42,7 @@ export function nextThing(view, g) {
   if (way) return way(view, g, stage);
   if (g.state === 'open' && stage.tap !== false) return ticks(view, g);
   const air = g.state === 'unknown' && view.place?.id
-    ? html`<button type="button" class="act go" @click=${() => openSheet('pad', { what: 'climate', place: view.place })}>Read the air, ${view.place.name}</button>` : nothing;
+    ? html`<button type="button" class="act go" data-testid="read-air" @click=${() => openSheet('pad', { what: 'climate', place: view.place })}>Read the air, ${view.place.name}</button>` : nothing;
   const pass = letPass(view, g);
   return air === nothing && pass === nothing ? nothing : html`<div class="acts">${air}${pass}</div>`;
 }
@@ -76,8 +76,10 @@ const ways = {
 };
 
 /** By another hand: what must stay free and every moving gap one by one, then
- * the edges. @param {any} view @param {any} g */
+ * the edges; a pin is closed by whoever did it again. @param {any} view @param {any} g */
 function edges(view, g) {
+  const pin = g.cause === 'edge-pin' && (view.findings ?? []).find((/** @type {any} */ f) => f.walk === 'edges' && !f.answer && (!f.panel || f.panel === g.panel));
+  if (pin) return html`${title(g)}<div class="acts"><button type="button" class="act go" data-testid="pin-redone" @click=${() => answerFinding(view, pin, 'redone', findingName(view, pin))}>Done again</button>${letPass(view, g)}</div>`;
   const [what, feature] = (g.cause ?? '').split(':');
   const [yes, no] = looks[what] ?? [];
   const say = (/** @type {boolean} */ passed, /** @type {string} */ word) => write({ log: ofJob(view.id), kind: 'evidence', body: { what, panel: g.panel, feature, passed } }, `Noted: ${word.toLowerCase()}.`);
@@ -103,14 +105,15 @@ function questions(view, g, stage) {
 /** A paper with its one plain sentence, and who has not signed it yet.
  * @param {any} view @param {any} g @param {any} stage */
 function signs(view, g, stage) {
+  if (g.cause === 'early-release') return html`${title(g)}<div class="acts"><button type="button" class="act go" data-testid="paper-early" @click=${() => openSheet('sign', { as: 'owner', what: g.cause })}>Owner takes it early: signs</button></div>`;
   const what = stage.what || stage.key, signed = (view.signatures ?? []).filter((/** @type {any} */ s) => s.what === what).map((/** @type {any} */ s) => s.as);
   return html`${title(g)}<div class="acts">${(stage.signers ?? []).filter((/** @type {string} */ as) => !signed.includes(as)).map((/** @type {string} */ as) => html`<button type="button" class="act go"
     data-testid="paper-${as}" @click=${() => openSheet('sign', { as, what })}>${signerWord[as] ?? as} signs</button>`)}${letPass(view, g)}</div>`;
 }
 
 /** @param {any} view @param {any} g */
-const letPass = (view, g) => (g.waivable && view.me?.role === 'lead'
-  ? html`<button type="button" class="act low" data-testid="waive" @click=${() => openSheet('goahead', { gate: g })}>Let it pass as lead</button>` : nothing);
+export const letPass = (view, g, how = 'act low', id = 'waive') => (g.waivable
+  ? html`<button type="button" class=${how} data-testid=${id} @click=${() => openSheet('goahead', { gate: g })}>Let it pass as lead</button>` : nothing);
 
 /** @param {any} view @param {any} spot @param {any} g */
 const readSpot = (view, spot, g) => html`<h2>Read at the tape dot</h2><div class="acts two">

@@ -14,7 +14,7 @@ import { walkMap } from './map.js';
 import { pinShape } from './pins.js';
 import { sheet } from './sheet.js';
 import { state } from './shapes.js';
-import { findingAnswer, findingKinds, findingSizes, riskOf, walkWord } from './words.js';
+import { edgeKinds, findingAnswer, findingKinds, findingSizes, riskOf, walkWord } from './words.js';
 
 /** The walks of a job in their order; 'clean' is the one on clean paint. @param {any} view */
 const walksOf = (view) => ['check-in', ...(view.stages ?? []).filter((/** @type {any} */ s) => s.proof === 'walk' && s.what !== 'check-in').map((/** @type {any} */ s) => (s.what === 'inspection' ? 'clean' : s.what))];
@@ -57,9 +57,9 @@ function finding(view, f, n) {
   return html`<li><div class="row wrap"><span class="pin-no is-${pinShape(answered)}">${n}</span>${picture(f.photo, name)}
     <div class="grow"><b>${name}</b>${f.walk ? html`<span class="small quiet"> ${walkWord['seen-' + f.walk] ?? ''}</span>` : nothing}
       ${f.note ? html`<p class="small">${f.note}</p>` : nothing}
-      <p>${state(pinShape(answered), findingAnswer[answered] ?? answered)}</p></div></div>
+      <p>${state(pinShape(answered), answered || !edge(f) ? findingAnswer[answered] ?? answered : walkWord.again)}</p></div></div>
     ${answered || view.closed ? nothing : html`${riskOf[f.what] ? html`<p class="risk small">${riskOf[f.what]}</p>` : nothing}<div class="choice tight">
-      ${answers.map(([key, word]) => html`<button type="button" class="press"
+      ${(edge(f) ? redone : answers).map(([key, word]) => html`<button type="button" class="press"
         data-testid="answer:${key}:${f.seq}" aria-label="${word}: ${name}" @click=${() => answerFinding(view, f, key, name)}>${word}</button>`)}</div>`}</li>`;
 }
 
@@ -68,6 +68,10 @@ export function findingName(view, f) {
   const panel = (view.panels ?? []).find((/** @type {any} */ p) => p.id === f.panel);
   return [f.what + (f.size ? ` ${f.size / 1000} mm` : ''), panel?.name ?? (f.panel || walkWord.vehicle), f.place].filter(Boolean).join(', ');
 }
+
+/** Found at the edges: hands do it again, and nobody asks the owner. @param {any} f */
+const edge = (f) => f.walk === 'edges';
+const redone = [['redone', 'Done again']];
 
 /** The answers that an owner can give. */
 export const answers = [['accepted', 'Accept'], ['declined', 'Leave it bare'], ['repaired', 'Repaired']];
@@ -87,7 +91,7 @@ export function findingSheet(s) {
       ${walkMap(view, (id, place) => { s.panel = id; s.place = place; paint(); }, 'f')}`);
   }
   return sheet(panel ? `${panel.name}${s.place ? ', ' + s.place : ''}` : walkWord.whatSeen, html`
-    <div class="choice tight" role="group" aria-label="Kind">${findingKinds.map((k) => html`<button type="button" class="press" aria-pressed=${s.what === k}
+    <div class="choice tight" role="group" aria-label="Kind">${(edge(s) ? edgeKinds : findingKinds).map((k) => html`<button type="button" class="press" aria-pressed=${s.what === k}
       data-testid="finding-${k.replace(' ', '-')}" @click=${() => { s.what = k; paint(); }}>${k}</button>`)}</div>
     <div class="choice tight" role="group" aria-label="Size">${findingSizes.map(([mm, word]) => html`<button type="button" class="press size" aria-pressed=${s.size === mm}
       data-testid="size-${mm}" @click=${() => { s.size = s.size === mm ? 0 : mm; paint(); }}><b>${mm} mm</b> <span class="small">${word}</span></button>`)}</div>
@@ -103,7 +107,7 @@ export function findingSheet(s) {
 async function saveFinding(s, view) {
   if (!s.what) return refuse('Say what it is: touch one of the kinds.');
   const body = { panel: s.panel, place: s.place.trim(), what: s.what, photo: s.photo, note: s.note.trim(), walk: s.walk ?? walkOf(view), size: s.size * 1000 };
-  if (await write({ log: ofJob(view.id), kind: 'finding', body }, `Noted: ${s.what}. The owner must answer.`)) closeSheet();
+  if (await write({ log: ofJob(view.id), kind: 'finding', body }, `Noted: ${s.what}. ${edge(s) ? walkWord.again : 'The owner must answer'}.`)) closeSheet();
 }
 
 /** The owner is not here, or will not sign: what then, each in one tap.

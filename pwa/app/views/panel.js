@@ -41,7 +41,7 @@ export function panelSheet(s) {
         @click=${() => done(tick(view, { ...x, panel: p.id, panel_name: p.name }, answer, words))}>${word}</button>`))}</div>
     <div class="choice glove">
       ${touched.filter((/** @type {any} */ x) => oftenSpoiled.includes(x.cause)).map((/** @type {any} */ x) => html`<button type="button" class="press iced" data-testid="setback:${x.cause}:${p.id}"
-        @click=${() => done(spoil(view, x, p.id))}>${shape(spoiledShape[x.cause])}<span>${x.name}</span></button>`)}
+        @click=${() => done(spoil(view, x, [p.id]))}>${shape(spoiledShape[x.cause])}<span>${x.name}</span></button>`)}
       <button type="button" class="press" @click=${() => openSheet('finding', { panel: p.id })}>Found something</button>
       ${bench.map(([proof, form, word]) => ((view.stages ?? []).some((/** @type {any} */ x) => x.proof === proof) ? html`<button type="button" class="press" data-testid="panel-${form}" @click=${() => openSheet('form', { form, panel: p.id })}>${word}</button>` : nothing))}
       ${photoButton(view, p.id)}

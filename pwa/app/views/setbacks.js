@@ -4,7 +4,7 @@
 
 import { html, nothing } from '../vendor/lit-html.js';
 import { clock, marks } from '../marks.js';
-import { app, closeSheet, job, now, openSheet } from './app.js';
+import { app, closeSheet, job, now, openSheet, paint } from './app.js';
 import { ofJob, ofPlace, write } from './acts.js';
 import { refusal } from './dock.js';
 import { sheet } from './sheet.js';
@@ -37,26 +37,27 @@ function happened(view, s) {
   const panels = view.panels ?? [];
   const wiped = panels.filter((/** @type {any} */ p) => p.wipe?.state === 'good');
   if (wiped.length > 1 || (!wiped.length && panels.length && s.cause !== 'touched')) return openSheet('which', { setback: s });
-  return spoil(view, s, wiped[0]?.id ?? view.gate?.panel ?? '');
+  return spoil(view, s, [wiped[0]?.id ?? view.gate?.panel].filter(Boolean));
 }
 
-/** Which panel it was. @param {any} s */
+/** Which panel it was, or which: a whole side is touched at once. @param {any} s */
 export function whichSheet(s) {
-  const view = job();
+  const view = job(), on = (s.on ??= []);
   const here = [...(view.panels ?? [])].sort((a, b) => Number(b.wipe?.state === 'good') - Number(a.wipe?.state === 'good'));
   return sheet(`${s.setback.name}: where?`, html`${refusal(app.refused)}<div class="choice glove">
-    ${here.map((p) => html`<button type="button" class="press" data-testid="which:${p.id}" @click=${() => done(spoil(view, s.setback, p.id))}>
+    ${here.map((p) => html`<button type="button" class="press" aria-pressed=${on.includes(p.id)} data-testid="which:${p.id}" @click=${() => { s.on = on.includes(p.id) ? on.filter((/** @type {string} */ x) => x !== p.id) : [...on, p.id]; paint(); }}>
       <span class="hang">${view.panels.indexOf(p) + 1}</span> ${p.name}</button>`)}
-    <button type="button" class="press" data-testid="which:all" @click=${() => done(spoil(view, s.setback))}>Whole vehicle</button></div>`);
+    <button type="button" class="press" data-testid="which:all" @click=${() => done(spoil(view, s.setback))}>Whole vehicle</button></div>
+    <div class="acts"><button type="button" class="act go" ?disabled=${!on.length} data-testid="which-save" @click=${() => done(spoil(view, s.setback, on))}>Write it down</button></div>`);
 }
 
 /** What happened to a panel, the vehicle or the air of the place it stands in.
- * @param {any} view @param {any} s @param {string} [panel] */
-export function spoil(view, s, panel = '') {
+ * @param {any} view @param {any} s @param {string[]} [panels] */
+export function spoil(view, s, panels = []) {
   const thanks = 'Thanks, noted: ' + s.name + '. ' + marks(s.say, view.shop, now(view));
   const body = { cause: s.cause, from: 0, to: 0, note: '' };
   if (s.where === 'place' && view.place?.id) return write({ log: ofPlace(view.place.id), kind: 'place.event', body }, thanks);
-  return write({ log: ofJob(view.id), kind: 'setback', body: { ...body, panels: panel ? [panel] : [], zones: [] } }, thanks);
+  return write({ log: ofJob(view.id), kind: 'setback', body: { ...body, panels, zones: [] } }, thanks);
 }
 
 /** @param {Promise<boolean>} writing */

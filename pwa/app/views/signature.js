@@ -31,7 +31,7 @@ export function signSheet(s) {
   s.strokes ??= [];
   s.signer ??= s.as === 'installer' ? view.me?.name ?? '' : '';
   const lines = shown(view, s.what), step = (view.stages ?? []).find((/** @type {any} */ x) => (x.what || x.key) === s.what);
-  return sheet(`${signerWord[s.as]} signs: ${(step?.name ?? walkWord['seen-' + walkOf(view)]).toLowerCase()}`, html`
+  return sheet(`${signerWord[s.as]} signs: ${(step?.name ?? (papers[s.what] ? 'own risk' : walkWord['seen-' + walkOf(view)])).toLowerCase()}`, html`
     ${s.what === 'hand-over' ? careChoice() : nothing}
     <ul class="shown">${lines.map((l) => html`<li>${l}</li>`)}</ul>
     <label class="field"><span>Name</span><input data-testid="sign-name" autocomplete="off" .value=${s.signer} @input=${(/** @type {any} */ e) => { s.signer = e.target.value; }}></label>

@@ -6,7 +6,7 @@ import { html, nothing } from '../vendor/lit-html.js';
 import { marks } from '../marks.js';
 import { now, paint } from './app.js';
 import { short, where } from './answer.js';
-import { tick } from './dock.js';
+import { letPass, tick } from './dock.js';
 import { shape, state } from './shapes.js';
 import { finishedWord, stateWord } from './words.js';
 
@@ -62,14 +62,15 @@ function unfold(key, open) {
 
 /** @param {any} view @param {any} g @param {any} s */
 function gateLine(view, g, s) {
-  const own = view.gate && view.gate.stage === g.stage && (view.gate.panel || '') === (g.panel || '') && view.gate.state === 'open';
+  const here = view.gate && view.gate.stage === g.stage && (view.gate.panel || '') === (g.panel || '') && (view.gate.zone || '') === (g.zone || '');
+  const own = here && view.gate.state === 'open';
   const id = 'tick:' + g.stage + (g.panel ? ':' + g.panel : '');
   return html`<div class="gate"><p class="grow">${where(g) ? html`<b>${where(g)}</b> ` : nothing}${state(g.state, short(g, view))}
       ${g.text && s.text !== g.text ? html`<br><span class="small">${marks(g.text, view.shop, now(view))}</span>` : nothing}</p>
     ${g.state === 'done' || view.closed || s.tap === false ? nothing : html`<div class="row wrap">
       <button type="button" class="press" data-testid=${own ? nothing : id} @click=${() => tick(view, g, 'done', finishedWord(s))}>${finishedWord(s)}</button>
       <button type="button" class="press" @click=${() => tick(view, g, 'not-done', 'Noted: not done')}>Not done</button>
-      <button type="button" class="press" @click=${() => tick(view, g, 'from-memory', 'Noted from memory')}>From memory</button></div>`}</div>`;
+      <button type="button" class="press" @click=${() => tick(view, g, 'from-memory', 'Noted from memory')}>From memory</button></div>`}${here || view.closed ? nothing : letPass(view, g, 'press', 'waive:' + id.slice(5))}</div>`;
 }
 
 /** The one caution line of the step at hand, until the step has its first line.

@@ -42,11 +42,14 @@ export const wipeWord = { none: 'not wiped', good: 'wipe good', stale: 'wipe too
 /** What can be found on a panel. */
 export const findingKinds = ['chip', 'rust', 'dent', 'peeling', 'repaint', 'scratch', 'old film', 'raw plastic', 'other'];
 
+/** And at the edges of film that is laid. */
+export const edgeKinds = ['edge up', 'overlap up', 'bubble', 'crease', 'cut in the paint', 'other'];
+
 /** About how large, in mm, and what lies in every hand to compare with. @type {[number, string][]} */
 export const findingSizes = [[2, 'pin-head'], [5, 'pea'], [20, 'coin'], [50, 'palm'], [100, 'hand'], [300, 'arm']];
 
 /** @type {Record<string, string>} */
-export const findingAnswer = { '': 'owner must answer', accepted: 'accepted', declined: 'declined, stays bare', repaired: 'repaired' };
+export const findingAnswer = { '': 'owner must answer', accepted: 'accepted', declined: 'declined, stays bare', repaired: 'repaired', redone: 'done again' };
 
 /** What film on it risks, in the one sentence that the owner signs. Common
  * practice, no source. @type {Record<string, string>} */
@@ -61,7 +64,7 @@ export const walkWord = {
   title: 'Look it over', 'check-in': 'at check-in, with the owner', clean: 'on clean paint', 'seen-check-in': 'at check-in', 'seen-clean': 'on clean paint', 'bare-paint': 'on bare paint', 'seen-bare-paint': 'on bare paint', 'seen-edges': 'at the edges',
   hint: 'Touch the drawing where you see something.', none: 'Nothing written down yet. That is not the same as nothing there.',
   add: 'Found something', installer: 'installer', owner: 'owner', 'sign-installer': 'Installer signs', 'sign-owner': 'Owner signs',
-  absent: 'Owner not here', vehicle: 'vehicle', whatSeen: 'What did you see?', touchPanel: 'Touch the panel it is on.', more: 'More, if it helps', photo: 'Photo, light from the side',
+  absent: 'Owner not here', again: 'Do it again, then close it', vehicle: 'vehicle', whatSeen: 'What did you see?', touchPanel: 'Touch the panel it is on.', more: 'More, if it helps', photo: 'Photo, light from the side',
   byPhone: 'The owner answered by phone', notHere: 'Owner not here.', willNot: 'Owner will not sign.', noteNotHere: 'Owner cannot be reached: note it', noteWillNot: 'Owner will not sign: note it',
   noAnswers: 'Every finding is answered; the signature is missing.', staysHeld: 'The step stays stopped until the owner signs or the lead lets it pass.',
   openAnswers: (/** @type {number} */ n) => `${n} ${n === 1 ? 'finding waits' : 'findings wait'} for the owner.`,

@@ -20,6 +20,8 @@ const moments = /** @type {Record<string, any>} */ ({
   lay: gate('lay', 'Lay', 'open', 'Start now: Lay.', { panel: 'left-rear', panel_name: 'left side rear' }),
   heat: gate('post-heat', 'Post-heat', 'open', 'Heated 0.8 of 3.4 m.', { panel: 'left-rear', panel_name: 'left side rear' }),
   edges: gate('edge-check', 'Edges, by another hand', 'open', 'Start now: Edges, by another hand.', { panel: 'left-rear', panel_name: 'left side rear' }),
+  pin: gate('edge-check', 'Edges, by another hand', 'held', 'Edge up on left side rear: not answered yet.', { panel: 'left-rear', panel_name: 'left side rear', cause: 'edge-pin', causes: ['edge-pin'], waivable: true, out: 'Do it again, then close the pin.' }),
+  early: gate('hand-over', 'Hand over', 'held', 'Not rested: the owner must sign the early release.', { cause: 'early-release' }),
   rest: gate('rest', 'Rest warm', 'waits', 'Rest: ⟨h:23400000⟩ of 12 h.', { counted: 6.5 * H, needed: 12 * H, running: true, until: NOW + 5.5 * H }),
   count: gate('re-check', 'Look again at recesses', 'open', 'Start now: Look again at recesses.'),
   handover: gate('hand-over', 'Hand over', 'open', 'The owner must sign.'),
@@ -52,6 +54,8 @@ function path(now) {
   });
 }
 
+const pinned = { findings: [{ writer: 'w', seq: 40, panel: 'left-rear', place: 'low, rear', what: 'edge up', photo: '', note: '', walk: 'edges', size: 20_000, answer: '', answers: [] }] };
+
 const work = {
   films: [{ panels: [], family: 'cast-print', laminate: 'cast', adhesive: 'permanent', sheet: 'print film 55', batch: 'B-2207', roll: '14', printed: true, thickness: 55, months: 60, limits: [] }],
   features: [{ panel: 'left-rear', id: 'channel-1', sort: 'channel', name: 'side channel', width: 80_000, depth: 15_000, length: 2_400_000, count: 0, plan: 'stretch' },
@@ -74,5 +78,5 @@ export const rules = () => ({
 /** A job at one of the moments, or one of the sample vehicles. @param {string} id */
 export function job(id) {
   const now = moments[id.slice(4)];
-  return now ? { ...sample('job-V1'), ...work, panels: sample('job-V1').panels.map((p) => (p.id === 'left-rear' ? { ...p, rating: 'first choice', why: '', facts: [{ id: 'channel-1', bridged: '7 %', floor: '5.4 mm', verdict: 'lay', primer: 'ends and lips', look: true, near: false }] } : p)), id, gate: now, stages: path(now) } : sample(id);
+  return now ? { ...sample('job-V1'), ...work, ...(id === 'job-pin' ? pinned : {}), panels: sample('job-V1').panels.map((p) => (p.id === 'left-rear' ? { ...p, rating: 'first choice', why: '', facts: [{ id: 'channel-1', bridged: '7 %', floor: '5.4 mm', verdict: 'lay', primer: 'ends and lips', look: true, near: false }] } : p)), id, gate: now, stages: path(now) } : sample(id);
 }
