@@ -116,6 +116,8 @@ var intents = []struct {
 		map[string]any{"panel": "left-rear", "id": "gap-1", "sort": "gap", "width": 50800.0, "moving": true}},
 	{"half a dome's foot", "#/job/job-survey", []string{"form:feature", "pick:sort:dome", "pad-1", "pad-8", "pad-0", "pad-ok", "pad-3", "pad-5", "pad-ok", "skip:length", "skip:laid", "skip:plan"}, "j:job-survey", "feature",
 		map[string]any{"panel": "left-rear", "id": "dome-1", "sort": "dome", "half_width": 90000.0, "height": 35000.0}},
+	{"a seam, and what lies under it", "#/job/job-survey", []string{"form:feature", "pick:sort:seam", "skip:length", "pick:moving:false", "pick:under:hood", "pick:force:airflow"}, "j:job-survey", "feature",
+		map[string]any{"panel": "left-rear", "id": "seam-1", "sort": "seam", "moving": false, "under": "hood", "force": "airflow"}},
 	{"flat is an answer", "#/job/job-survey", []string{"flat"}, "j:job-survey", "feature", map[string]any{"panel": "left-rear", "id": "flat-1", "sort": "flat"}},
 	{"unknown is an answer", "#/job/job-asks", []string{"asked:film-age:unknown"}, "j:job-asks", "asked", map[string]any{"what": "film-age", "answer": "unknown"}},
 	// 2 mil is 50.8 micrometres, kept as whole ones.

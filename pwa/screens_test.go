@@ -65,6 +65,7 @@ var all = []screen{
 	{"form-paint", "", "#/job/job-paint", []string{"form:paint", "pick:cure:baked"}, "date-ok"},
 	{"form-list", "", "#/job/job-paint", []string{"form:paint", "pick:cure:factory", "pad-9", "pad-0", "pad-ok"}, "list-enough"},
 	{"form-patch", "", "#/job/job-patch", []string{"form:patch-on"}, "pick:places:3"},
+	{"job-fit", "", "#/job/job-fit", nil, "fits:left-rear"},
 	{"job-lay", "", "#/job/job-lay", nil, "begin:lay:left-rear"},
 	{"job-heat", "", "#/job/job-heat", nil, "pace"},
 	{"pace", "", "#/job/job-heat", []string{"pace"}, "pace:all"},

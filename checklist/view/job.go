@@ -37,6 +37,7 @@ func (v *writer) job(j checklist.JobFacts) {
 
 	v.stages(j, route, gates)
 	v.panels(j, gates)
+	v.hang(j)
 	v.spots(j)
 	v.climate(j.Place)
 	v.ongoing(j.Place)
@@ -132,6 +133,18 @@ func (v *writer) panels(j checklist.JobFacts, gates []checklist.Gate) {
 		v.End()
 	}
 	v.End()
+}
+
+// hang is the order in which the panels hang, and the sentence that says where
+// their seams go round in a circle.
+func (v *writer) hang(j checklist.JobFacts) {
+	order, circle := v.s.HangOrder(j.ID, v.r.Now)
+	v.Key("hang").Array()
+	for i := range order {
+		v.String(order[i].Panel)
+	}
+	v.End()
+	v.text("circle", circle)
 }
 
 func (v *writer) spots(j checklist.JobFacts) {

@@ -42,18 +42,24 @@ function answered(f, value, view) {
     case 'choice': return f.of?.find(([v]) => v === value)?.[1] ?? value;
     case 'number': return shown(value, f.unit ?? 'n');
     case 'list': return value.map((/** @type {number} */ v) => shown(v, f.unit ?? 'n')).join(', ');
-    case 'panels': return value.length ? value.map((/** @type {string} */ id) => view.panels.find((/** @type {any} */ p) => p.id === id)?.name ?? id).join(', ') : 'All panels';
+    case 'panels': return value.length ? value.map((/** @type {string} */ id) => panelName(view, id)).join(', ') : 'All panels';
+    case 'panel': return panelName(view, value);
     case 'photo': return 'Photo';
     case 'date': return new Date(value).toLocaleDateString('en-GB', { timeZone: home()?.shop?.zone || undefined });
   }
   return value;
 }
 
+/** @param {any} view @param {string} id */
+export const panelName = (view, id) => (view.panels ?? []).find((/** @type {any} */ p) => p.id === id)?.name ?? id;
+
 /** @param {any} s @param {import('./forms.js').Field} f @param {any} view */
 function question(s, f, view) {
   switch (f.kind) {
     case 'choice': return html`<div class="choice glove">${suggested(s, f, view)}${f.of?.map(([value, word]) => html`<button type="button" class="press" data-testid="pick:${f.key}:${value}"
       @click=${() => answer(s, f, value)}>${word}</button>`)}</div>${f.other ? text(s, f, 'Another') : nothing}`;
+    case 'panel': return html`<div class="choice glove">${(view.panels ?? []).map((/** @type {any} */ p, /** @type {number} */ i) => (p.id === s.panel ? nothing : html`<button type="button" class="press" data-testid="pick:${f.key}:${p.id}"
+      @click=${() => answer(s, f, p.id)}><span class="hang">${i + 1}</span> ${p.name}</button>`))}</div>`;
     case 'panels': return html`<div class="choice glove"><button type="button" class="press" data-testid="pick:panels:all" @click=${() => answer(s, f, [])}>All panels</button>
       ${(view.panels ?? []).map((/** @type {any} */ p, /** @type {number} */ i) => html`<button type="button" class="press" data-testid="pick:panels:${p.id}"
         @click=${() => answer(s, f, [p.id])}><span class="hang">${i + 1}</span> ${p.name}</button>`)}</div>`;

@@ -5,7 +5,7 @@
 // button, as large: 'not measured' is an answer.
 
 /** @typedef {{
- *   key: string, ask: string, kind: 'choice' | 'number' | 'text' | 'photo' | 'date' | 'panels' | 'list',
+ *   key: string, ask: string, kind: 'choice' | 'number' | 'text' | 'photo' | 'date' | 'panels' | 'panel' | 'list',
  *   of?: [any, string][], unit?: string, skip?: string, other?: boolean, scan?: boolean,
  *   when?: (got: any) => boolean,
  * }} Field */
@@ -55,6 +55,8 @@ export const forms = {
       { key: 'count', ask: 'How many rivets?', kind: 'number', unit: 'n', when: sort('rivets') },
       { key: 'length', ask: 'How long is it, to be heated?', kind: 'number', unit: 'm', when: sort('channel', 'dome', 'rivets', 'seam'), skip: 'Not measured' },
       { key: 'moving', ask: 'Does it open or move?', kind: 'choice', when: sort('gap', 'seam'), of: [[true, 'Moves: cut it'], [false, 'Fixed']] },
+      { key: 'under', ask: 'Which panel lies under it there?', kind: 'panel', when: sort('seam'), skip: 'Not said yet' },
+      { key: 'force', ask: 'Why does that one lie under?', kind: 'choice', when: (g) => g.under, of: [['airflow', 'Air: the edge looks to the rear'], ['water', 'Water runs over it'], ['reach', 'Within reach, both fresh']], skip: 'No reason' },
       { key: 'laid', ask: 'How is the film laid in?', kind: 'choice', when: sort('channel', 'dome'), of: [['floor-first', 'Floor first'], ['bridged', 'Bridged, then pressed']], skip: 'Not said yet' },
       { key: 'plan', ask: 'What is planned there?', kind: 'choice', when: sort('channel', 'dome'), of: [['stretch', 'Stretch it in'], ['relief-cut', 'Relief cut'], ['inlay', 'Inlay'], ['bare', 'Leave it bare']], skip: 'No plan yet' },
     ],

@@ -11,6 +11,7 @@ import { photoButton } from './camera.js';
 import { lampButton } from './lamp.js';
 import { voiceButton } from './voice.js';
 import { nextThing, noted, refusal } from './dock.js';
+import { hang } from './hang.js';
 import { inspection } from './inspection.js';
 import { askMoves } from './lead.js';
 import { lines } from './lines.js';
@@ -44,6 +45,7 @@ export function jobScreen() {
         ${caution(view)}
         ${gunLeft(view)}
         ${app.sheet ? nothing : refusal(app.refused)}
+        ${hang(view)}
         ${walking(view) ? inspection(view) : map(view)}
         ${setbacks(view)}
       </div>

@@ -71,6 +71,9 @@ export const walkWord = {
   leaveBare: (/** @type {number} */ n) => (n === 1 ? 'Leave that panel bare for now' : 'Leave those panels bare for now'),
 };
 
+/** Words of the order in which panels hang. @type {Record<string, any>} */
+export const hangWord = { title: 'Hang in this order', fits: 'Fits', over: (/** @type {string} */ under, /** @type {string} */ force) => `over ${under}${force ? ', for ' + force : ''}` };
+
 /** Instruments a hand holds. */
 export const instruments = [['contact', 'touch'], ['infrared', 'infrared']];
 

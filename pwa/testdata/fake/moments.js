@@ -17,6 +17,7 @@ const moments = /** @type {Record<string, any>} */ ({
   trials: gate('trial-strips', 'Trial strips', 'open', '1 of 3 trial strips pulled.'),
   paint: gate('paint', 'Fresh paint', 'open', 'Nobody said how it was painted.', { panel: 'hood', panel_name: 'hood' }),
   patch: gate('patch-test', 'Gas patch test', 'open', 'No patch on the hood yet.', { panel: 'hood', panel_name: 'hood' }),
+  fit: gate('dry-fit', 'Dry fit', 'open', 'Start now: Dry fit.', { panel: 'left-rear', panel_name: 'left side rear' }),
   lay: gate('lay', 'Lay', 'open', 'Start now: Lay.', { panel: 'left-rear', panel_name: 'left side rear' }),
   heat: gate('post-heat', 'Post-heat', 'open', 'Heated 0.8 of 3.4 m.', { panel: 'left-rear', panel_name: 'left side rear' }),
   edges: gate('edge-check', 'Edges, by another hand', 'open', 'Start now: Edges, by another hand.', { panel: 'left-rear', panel_name: 'left side rear' }),
@@ -78,5 +79,5 @@ export const rules = () => ({
 /** A job at one of the moments, or one of the sample vehicles. @param {string} id */
 export function job(id) {
   const now = moments[id.slice(4)];
-  return now ? { ...sample('job-V1'), ...work, ...(id === 'job-pin' ? pinned : {}), panels: sample('job-V1').panels.map((p) => (p.id === 'left-rear' ? { ...p, rating: 'first choice', why: '', facts: [{ id: 'channel-1', bridged: '7 %', floor: '5.4 mm', verdict: 'lay', primer: 'ends and lips', look: true, near: false }] } : p)), id, gate: now, stages: path(now) } : sample(id);
+  return now ? { ...sample('job-V1'), ...work, ...(id === 'job-pin' ? pinned : {}), hang: ['left-rear', 'hood'], circle: '', panels: sample('job-V1').panels.map((p) => (p.id === 'left-rear' ? { ...p, rating: 'first choice', why: '', facts: [{ id: 'channel-1', bridged: '7 %', floor: '5.4 mm', verdict: 'lay', primer: 'ends and lips', look: true, near: false }] } : p)), id, gate: now, stages: path(now) } : sample(id);
 }
