@@ -61,6 +61,7 @@ var all = []screen{
 	{"job-asks", "", "#/job/job-asks", nil, "asked:film-age:unknown"},
 	{"job-signs", "", "#/job/job-signs", nil, "paper-owner"},
 	{"paper", "", "#/job/job-signs", []string{"paper-owner"}, "sign-save"},
+	{"job-trials", "", "#/job/job-trials", nil, "removal"},
 	{"form-trial", "", "#/job/job-trials", []string{"form:trial"}, "type:place"},
 	{"form-paint", "", "#/job/job-paint", []string{"form:paint", "pick:cure:baked"}, "date-ok"},
 	{"form-list", "", "#/job/job-paint", []string{"form:paint", "pick:cure:factory", "pad-9", "pad-0", "pad-ok"}, "list-enough"},

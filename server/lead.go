@@ -172,6 +172,20 @@ func (s *Server) mayMove(w http.ResponseWriter, r *http.Request) {
 	})
 }
 
+// removal answers GET /removal/V22: what the trial strips make one expect of
+// taking the old film off, an estimate in sentences.
+func (s *Server) removal(w http.ResponseWriter, r *http.Request) {
+	s.before(w, r, func(l *leads.Look, _ checklist.PlaceAdd) (any, string) {
+		name := r.PathValue("job")
+		for _, id := range l.Shop.Jobs() {
+			if j, _ := l.Shop.Job(id); strings.EqualFold(j.Open.Label, name) || logbook.ID(id).String() == strings.ToLower(name) {
+				return object{"says": append([]string{}, l.Removal(id)...)}, ""
+			}
+		}
+		return nil, fmt.Sprintf("there is no job %q", name)
+	})
+}
+
 // mayLight answers GET /may/light?place=bay-4&flame=yes: may a heater be lit
 // there tonight?
 func (s *Server) mayLight(w http.ResponseWriter, r *http.Request) {

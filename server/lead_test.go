@@ -218,6 +218,10 @@ func TestMay(t *testing.T) {
 	if len(every.Places) != 6 || every.Places[logbook.ID(story.ID("bay 3")).String()].Say != "V2 stands there." {
 		t.Errorf("%+v", every)
 	}
+	var old struct{ Says []string }
+	if decoded(t, s.http.URL+"/removal/V5", &old); old.Says == nil || len(old.Says) != 0 {
+		t.Errorf("no strip was pulled on V5: %q", old.Says)
+	}
 	decoded(t, s.http.URL+"/may/light?place=Bay+4&flame=no", &a)
 	if a.May != "yes" {
 		t.Errorf("%+v", a)
@@ -228,6 +232,7 @@ func TestMay(t *testing.T) {
 		why  string
 	}{
 		{"/may/move?job=V77&place=bay-4", 404, `no open job "V77"`},
+		{"/removal/V77", 404, `no job "V77"`},
 		{"/may/move?job=V5&place=bay-9", 404, "the shop has Bay 1 wash, Bay 2"},
 		{"/may/move?job=V5&place=bay-4&at=tomorrow", 400, "RFC 3339"},
 		{"/may/light?place=bay-4", 400, "flame=yes"},

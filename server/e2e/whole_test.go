@@ -121,6 +121,9 @@ func do(t *testing.T, p *browsertest.Phone, job string, g at, times int) {
 		p.Tap("pick:paint:sound")
 		p.Tap("skip:photo")
 	case "removal-risk", "hand-over":
+		if g.Stage == "removal-risk" {
+			p.Reads("removal", "Estimate from 3 strips: ")
+		}
 		if p.Has("paper-owner") {
 			p.Tap("paper-owner")
 		} else {

@@ -9,6 +9,7 @@ import { answer } from './answer.js';
 import { away } from './away.js';
 import { photoButton } from './camera.js';
 import { lampButton } from './lamp.js';
+import { removal } from './removal.js';
 import { voiceButton } from './voice.js';
 import { nextThing, noted, refusal } from './dock.js';
 import { hang } from './hang.js';
@@ -45,7 +46,7 @@ export function jobScreen() {
         ${caution(view)}
         ${gunLeft(view)}
         ${app.sheet ? nothing : refusal(app.refused)}
-        ${hang(view)}
+        ${hang(view)}${removal(view)}
         ${walking(view) ? inspection(view) : map(view)}
         ${setbacks(view)}
       </div>

@@ -74,6 +74,9 @@ export const walkWord = {
 /** Words of the order in which panels hang. @type {Record<string, any>} */
 export const hangWord = { title: 'Hang in this order', fits: 'Fits', over: (/** @type {string} */ under, /** @type {string} */ force) => `over ${under}${force ? ', for ' + force : ''}` };
 
+/** Words of the estimate of a removal. */
+export const removalWord = { title: 'What the strips tell', rough: 'An estimate. The film tells as it comes off.' };
+
 /** Instruments a hand holds. */
 export const instruments = [['contact', 'touch'], ['infrared', 'infrared']];
 
