@@ -136,9 +136,25 @@ func TestViews(t *testing.T) {
 	}
 }
 
-// Only the lead is offered a go-ahead, and only where something holds.
+// Only the lead is offered a go-ahead, where something holds and where what
+// follows laying may be left undone.
 func TestWaivable(t *testing.T) {
 	s := small()
+	laid := checklist.Log{Class: 'j', ID: id("laid")}
+	for i, b := range []checklist.Body{
+		checklist.JobOpen{Label: "V6", Route: "van", Place: id("bay"), Panels: []checklist.Panel{{ID: "l", Name: "Left side", Zone: "upper", Contour: true}}},
+		checklist.Tick{Stage: "wipe", Panel: "l", Answer: "done"}, checklist.Tick{Stage: "lay", Panel: "l", Answer: "done"},
+		checklist.Tick{Stage: "settle", Panel: "l", Answer: "done"}, checklist.Tick{Stage: "trim", Panel: "l", Answer: "done", How: "tape"},
+	} {
+		at := now - 3e6 + int64(i)*6e5
+		s.Add(checklist.Line{Log: laid, ID: checklist.LineID{Writer: id("phone"), Seq: uint64(i + 1)}, Order: uint64(i + 1), By: id("crew"),
+			Span: checklist.Span{Earliest: at, Latest: at}, Body: b, Kind: b.Kind()})
+	}
+	for _, st := range paint(t, s, "job", id("laid"), "lead")["stages"].([]any) {
+		if at(st, "key") == "post-heat" && (at(st, "gates.0.state") != "open" || at(st, "gates.0.waivable") != true) {
+			t.Errorf("post-heat left undone: %v", st)
+		}
+	}
 	count := func(person string) (n int) {
 		for _, st := range paint(t, s, "job", id("job"), person)["stages"].([]any) {
 			for _, g := range st.(map[string]any)["gates"].([]any) {
