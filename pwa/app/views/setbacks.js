@@ -44,11 +44,12 @@ function happened(view, s) {
 export function whichSheet(s) {
   const view = job(), on = (s.on ??= []);
   const here = [...(view.panels ?? [])].sort((a, b) => Number(b.wipe?.state === 'good') - Number(a.wipe?.state === 'good'));
-  return sheet(`${s.setback.name}: where?`, html`${refusal(app.refused)}<div class="choice glove" role="group" aria-label="Where">
+  return sheet(`${s.setback.name}: where?`, html`${refusal(app.refused)}
+    <div class="acts"><button type="button" class="act go" ?disabled=${!on.length} data-testid="which-save" @click=${() => done(spoil(view, s.setback, on))}>Write it down</button></div>
+    <div class="choice glove" role="group" aria-label="Where">
     ${here.map((p) => html`<button type="button" class="press" aria-pressed=${on.includes(p.id)} data-testid="which:${p.id}" @click=${() => { s.on = on.includes(p.id) ? on.filter((/** @type {string} */ x) => x !== p.id) : [...on, p.id]; paint(); }}>
       <span class="hang">${view.panels.indexOf(p) + 1}</span> ${p.name}</button>`)}
-    <button type="button" class="press" data-testid="which:all" @click=${() => done(spoil(view, s.setback))}>Whole vehicle</button></div>
-    <div class="acts"><button type="button" class="act go" ?disabled=${!on.length} data-testid="which-save" @click=${() => done(spoil(view, s.setback, on))}>Write it down</button></div>`);
+    <button type="button" class="press" data-testid="which:all" @click=${() => done(spoil(view, s.setback))}>Whole vehicle</button></div>`);
 }
 
 /** What happened to a panel, the vehicle or the air of the place it stands in.
