@@ -44,6 +44,7 @@ func setUp(p *browsertest.Phone) {
 // be says who holds the phone.
 func be(p *browsertest.Phone, initials string) {
 	p.Open("/#/")
+	p.Sees("home")
 	p.Tap("me")
 	p.Tap("person:" + initials)
 	p.Reads("me", initials)
