@@ -14,8 +14,11 @@
 //   - The runtime can trace itself, profile itself and print every stack. None of
 //     it is ever switched on in a phone, and those functions become traps; the
 //     table of them (silence.go) says by which switch.
+//   - Before every call stands the number of the place to return to, and behind
+//     it the number of blocks to leave if the goroutine changes. Neither comes
+//     twice. Both are written so that every call has the same bytes (returns.go).
 //
-// Together they take a third off the compressed core.
+// Together they take two fifths off the compressed core.
 //
 //	packcore core.wasm
 //

@@ -1,10 +1,6 @@
 package main
 
-import (
-	"encoding/binary"
-	"errors"
-	"strings"
-)
+import "strings"
 
 // silent are functions of Go's runtime that a phone never runs: they speak to a
 // programmer at a terminal, or serve what the core does not have. Go's linker
@@ -37,8 +33,6 @@ var silent = []struct {
 		"runtime.scanConservative"}},
 	{"firstmoduledata.next: there are no plugins whose types could be the same", []string{
 		"runtime.typesEqual"}},
-	{"netpollinited(): the core opens no file and no socket", []string{
-		"runtime.netpoll$", "runtime.netpollready$", "runtime.netpollunblock$", "runtime.netpolldisarm$"}},
 }
 
 // spoken begin as a silent name does and are called all the same: they read
@@ -66,28 +60,3 @@ func isSilent(name string) bool {
 // nothing is a function body without locals that traps (core specification
 // 3.3.5: what follows 'unreachable' may have any type).
 var nothing = []byte{0x00, 0x00, 0x0b}
-
-// silence replaces the bodies of silent functions in a code section. names are
-// those of the table of functions, which Go's linker keeps in the same order.
-func silence(code []byte, names []string) ([]byte, error) {
-	count, n := binary.Uvarint(code)
-	if n <= 0 || count != uint64(len(names)) {
-		return nil, errors.New("the table of functions and the code have not the same functions")
-	}
-	out := binary.AppendUvarint(nil, count)
-	rest := code[n:]
-	for _, name := range names {
-		size, n := binary.Uvarint(rest)
-		if n <= 0 || size > uint64(len(rest)-n) {
-			return nil, errForm
-		}
-		body := rest[n : n+int(size)]
-		rest = rest[n+int(size):]
-		if isSilent(name) {
-			body = nothing
-		}
-		out = binary.AppendUvarint(out, uint64(len(body)))
-		out = append(out, body...)
-	}
-	return out, nil
-}

@@ -34,7 +34,9 @@ func TestPatternsAreOfThisGo(t *testing.T) {
 			}
 			for _, piece := range join(segments) {
 				if found := stripTable(piece.bytes); found != nil {
-					names = found
+					for _, f := range found {
+						names = append(names, f.name)
+					}
 				}
 			}
 		}

@@ -15,6 +15,7 @@ var head = []byte{0xf1, 0xff, 0xff, 0xff, 0, 0, 1, 8}
 // numbers follow at recordSize.
 const (
 	nameOff    = 4
+	returnOff  = 12
 	pcspOff    = 16
 	pcfileOff  = 20
 	pclnOff    = 24
@@ -34,12 +35,19 @@ var (
 
 var le = binary.LittleEndian
 
+// function is what the table says of one: its name and, if it defers calls, the
+// point at which the runtime goes on in it after a recovered panic.
+type function struct {
+	name  string
+	again int
+}
+
 // stripTable finds the table of functions in a piece of memory, returns the
-// functions' names in its order, and overwrites names, files and lines with
+// functions in its order, and overwrites names, files and lines with
 // zeros. Offset 0 into the table of program counters means 'not known' to the
 // runtime, which then prints '?'. It changes nothing and returns nil if there is
 // no table or it is not laid out as expected.
-func stripTable(mem []byte) []string {
+func stripTable(mem []byte) []function {
 	at := bytes.Index(mem, head)
 	if at < 0 || at+72 > len(mem) {
 		return nil
@@ -51,7 +59,7 @@ func stripTable(mem []byte) []string {
 		return nil
 	}
 
-	var found []string
+	var found []function
 	var records [][]byte
 	kept, dropped := map[int]bool{}, map[int]bool{}
 	for i := range count {
@@ -86,7 +94,7 @@ func stripTable(mem []byte) []string {
 			name = name[at:]
 		}
 		name, _, _ = bytes.Cut(name, []byte{0})
-		found = append(found, string(name))
+		found = append(found, function{string(name), int(le.Uint32(f[returnOff:]))})
 		records = append(records, f[:recordSize])
 	}
 
@@ -115,7 +123,7 @@ func stripTable(mem []byte) []string {
 		clear(f[pcfileOff : pclnOff+4])
 		clear(f[cuOff : startLine+4])
 	}
-	clear(t[names+1 : units])
+	clear(t[names:units])
 	clear(t[files:pcs])
 	return found
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/binary"
 	"errors"
+	"fmt"
 	"slices"
 )
 
@@ -47,13 +48,13 @@ func split(file []byte) (sections []section, err error) {
 }
 
 // pack returns the file with its data joined and, if the table of functions
-// was recognised, stripped of names and lines and silenced.
+// was recognised, stripped of names and lines, and its code rewritten.
 func pack(file []byte) (packed []byte, stripped bool, err error) {
 	sections, err := split(file)
 	if err != nil {
 		return nil, false, err
 	}
-	var names []string // stand behind the code that they are of
+	var functions []function // stand behind the code that they are of
 	for i := range sections {
 		if sections[i].id != dataSection {
 			continue
@@ -65,15 +66,15 @@ func pack(file []byte) (packed []byte, stripped bool, err error) {
 		segments = join(segments)
 		for _, s := range segments {
 			if found := stripTable(s.bytes); found != nil {
-				names = found
+				functions = found
 			}
 		}
 		sections[i].body = appendData(nil, segments)
 	}
 	packed = slices.Clone(file[:8])
 	for _, s := range sections {
-		if s.id == codeSection && names != nil {
-			if s.body, err = silence(s.body, names); err != nil {
+		if s.id == codeSection && functions != nil {
+			if s.body, err = rewrite(s.body, functions); err != nil {
 				return nil, false, err
 			}
 		}
@@ -81,7 +82,38 @@ func pack(file []byte) (packed []byte, stripped bool, err error) {
 		packed = binary.AppendUvarint(packed, uint64(len(s.body)))
 		packed = append(packed, s.body...)
 	}
-	return packed, names != nil, nil
+	return packed, functions != nil, nil
+}
+
+// rewrite silences functions of a code section and counts the returns of the
+// others. The table of functions is in the same order. Functions without a name
+// were rewritten before.
+func rewrite(code []byte, functions []function) ([]byte, error) {
+	count, n := binary.Uvarint(code)
+	if n <= 0 || count != uint64(len(functions)) {
+		return nil, errors.New("the table of functions and the code have not the same functions")
+	}
+	out := binary.AppendUvarint(nil, count)
+	rest := code[n:]
+	for number, f := range functions {
+		size, n := binary.Uvarint(rest)
+		if n <= 0 || size > uint64(len(rest)-n) {
+			return nil, errForm
+		}
+		body := rest[n : n+int(size)]
+		rest = rest[n+int(size):]
+		if isSilent(f.name) {
+			body = nothing
+		} else if f.name != "" {
+			var err error
+			if body, err = countReturns(body, number, f.again); err != nil {
+				return nil, fmt.Errorf("%s: %w", f.name, err)
+			}
+		}
+		out = binary.AppendUvarint(out, uint64(len(body)))
+		out = append(out, body...)
+	}
+	return out, nil
 }
 
 // readData reads active segments of memory 0 at constant addresses, the only
