@@ -11,6 +11,8 @@
 //     panic with its text alone. Those names and lines become zeros, and so does
 //     what only tracebacks and signals read of a function's data; what the
 //     garbage collector and the unwinder need stays.
+//   - The names of types serve printing and become zeros too. A failed type
+//     assertion then says that it failed, and not of which type.
 //   - The runtime can trace itself, profile itself and print every stack. None of
 //     it is ever switched on in a phone, and those functions become traps; the
 //     table of them (silence.go) says by which switch.

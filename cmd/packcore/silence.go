@@ -20,7 +20,10 @@ var silent = []struct {
 		"runtime.printCgoTraceback", "runtime.printOneCgoTraceback", "runtime.showframe$", "runtime.showfuncinfo$",
 		"runtime.funcNamePiecesForPrint$", "runtime.printFuncName$", "runtime.dumpgstatus$", "runtime.gcDumpObject$",
 		"runtime.hexdump", "runtime.(*hexdump", "runtime.badPointer$", "runtime.(*mspan).reportZombies",
-		"runtime.(*Frames)", "runtime.CallersFrames$", "runtime.expandCgoFrames$"}},
+		"runtime.(*Frames)", "runtime.CallersFrames$", "runtime.expandCgoFrames$",
+		"runtime.printpanicval$", "runtime.printanycustomtype$", "internal/strconv.AppendComplex$"}},
+	{"the format's letter: the core writes numbers as 'f' and 'g'", []string{
+		"internal/strconv.fmtX$", "internal/strconv.fmtB$"}},
 	{"debug.*: settings of the GODEBUG variable, which a phone does not have", []string{
 		"runtime.schedtrace", "runtime.dumpScanStats", "runtime.checkFinalizersAndCleanups", "runtime.dumpStacksRec",
 		"runtime.dumpTypesRec", "runtime.printScavTrace", "runtime.runCheckmark",
@@ -33,6 +36,15 @@ var silent = []struct {
 		"runtime.scanConservative"}},
 	{"firstmoduledata.next: there are no plugins whose types could be the same", []string{
 		"runtime.typesEqual"}},
+}
+
+// idle are functions that are called once, as the program starts, and have
+// nothing to do. Each returns at once.
+var idle = map[string]string{
+	"runtime.moduledataverify1":   "checks what the linker wrote, and packcore's tests have",
+	"runtime.check":               "checks the compiler",
+	"runtime.typelinksinit":       "brings the types of plugins together: there are none",
+	"internal/cpu.processOptions": "reads the GODEBUG variable, which a phone does not have",
 }
 
 // spoken begin as a silent name does and are called all the same: they read
@@ -60,3 +72,7 @@ func isSilent(name string) bool {
 // nothing is a function body without locals that traps (core specification
 // 3.3.5: what follows 'unreachable' may have any type).
 var nothing = []byte{0x00, 0x00, 0x0b}
+
+// back is the body of a Go function that only returns: the stack pointer, global
+// 0, goes past the return address, and the answer 0 says that it is done.
+var back = []byte{0x00, 0x23, 0x00, 0x41, 0x08, 0x6a, 0x24, 0x00, 0x41, 0x00, 0x0b}

@@ -127,3 +127,31 @@ func stripTable(mem []byte) []function {
 	clear(t[files:pcs])
 	return found
 }
+
+// stripTypes overwrites the names of types, in the piece of memory at address at,
+// with zeros and keeps their lengths: they serve printing and the text of a
+// failed type assertion. A name is a byte of flags, the length as a varint and
+// the text (internal/abi/type.go, Name), and a type's begins with '*', where a
+// field's or a method's never does. Other bytes may look like one, so it counts
+// only if some aligned word holds its distance from the first type, as a type's
+// Str does.
+func stripTypes(mem []byte, at int64) {
+	mem = mem[:max(0, bytes.Index(mem, head))] // types stand before the table of functions
+	first := at &^ 31
+	held := map[uint32]bool{}
+	for i := int(-at & 3); i+4 <= len(mem); i += 4 {
+		held[le.Uint32(mem[i:])] = true
+	}
+	for i := 0; i+2 < len(mem); i++ {
+		size, n := binary.Uvarint(mem[i+1:])
+		from := i + 1 + n
+		if mem[i] > 1 || n <= 0 || size < 2 || size > uint64(len(mem)-from) || !held[uint32(at+int64(i)-first)] {
+			continue
+		}
+		text := mem[from : from+int(size)]
+		if text[0] == '*' && !slices.ContainsFunc(text, func(c byte) bool { return c < ' ' }) {
+			clear(text[1:])
+			i = from + int(size) - 1
+		}
+	}
+}

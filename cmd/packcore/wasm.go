@@ -67,6 +67,7 @@ func pack(file []byte) (packed []byte, stripped bool, err error) {
 		for _, s := range segments {
 			if found := stripTable(s.bytes); found != nil {
 				functions = found
+				stripTypes(s.bytes, s.at)
 			}
 		}
 		sections[i].body = appendData(nil, segments)
@@ -85,7 +86,7 @@ func pack(file []byte) (packed []byte, stripped bool, err error) {
 	return packed, functions != nil, nil
 }
 
-// rewrite silences functions of a code section and counts the returns of the
+// rewrite silences functions of a code section or lets them idle, and counts the returns of the
 // others. The table of functions is in the same order. Functions without a name
 // were rewritten before.
 func rewrite(code []byte, functions []function) ([]byte, error) {
@@ -104,6 +105,8 @@ func rewrite(code []byte, functions []function) ([]byte, error) {
 		rest = rest[n+int(size):]
 		if isSilent(f.name) {
 			body = nothing
+		} else if idle[f.name] != "" {
+			body = back
 		} else if f.name != "" {
 			var err error
 			if body, err = countReturns(body, number, f.again); err != nil {
