@@ -127,7 +127,7 @@ var intents = []struct {
 	{"heat that nobody measured", "#/job/job-heat", []string{"heat-not-measured"}, "j:job-heat", "heat", map[string]any{"panel": "left-rear", "answer": "not-measured"}},
 	{"rivets by count", "#/job/job-heat", []string{"pace", "pace:all", "guns-2", "rivet-10", "rivet-1", "rivet-1", "gun-film", "by-contact", "pad-9", "pad-5", "pad-ok", "gun-part"}, "j:job-heat", "heat",
 		map[string]any{"panel": "left-rear", "length": 0.0, "took": 0.0, "guns": 2.0, "rivets": 12.0, "films": []any{95000.0}, "answer": "part", "instrument": "contact", "emissivity": 0.0}},
-	{"a pin at the edges, done again", "#/job/job-pin", []string{"pin-redone"}, "j:job-pin", "finding.answer", map[string]any{"finding": map[string]any{"writer": "w", "seq": 40.0}, "answer": "redone", "note": ""}},
+	{"a pin at the edges, done again", "#/job/job-pin", []string{"pin-redone"}, "j:job-pin", "finding.answer", map[string]any{"writer": "w", "seq": 40.0, "answer": "redone", "note": ""}},
 	{"risen of all", "#/job/job-count", []string{"form:risen", "pad-4", "pad-0", "pad-ok", "pad-1", "pad-ok"}, "j:job-count", "evidence", map[string]any{"what": "risen", "of": 40.0, "count": 1.0, "passed": true}},
 	{"a number of the shop", "#/rules", []string{"rule-change:dry_rh", "pad-6", "pad-5", "pad-ok"}, "s:", "rules.set",
 		map[string]any{"values": map[string]any{"surface_floor": 15556.0, "margin": 3000.0, "dry_rh": 65000.0, "dry_hours": 43200000.0, "card_strips": 8.0}}},

@@ -78,7 +78,7 @@ export const answers = [['accepted', 'Accept'], ['declined', 'Leave it bare'], [
 
 /** @param {any} view @param {any} f @param {string} answer @param {string} name @param {string} [note] */
 export const answerFinding = (view, f, answer, name, note = '') => write(
-  { log: ofJob(view.id), kind: 'finding.answer', body: { finding: { writer: f.writer, seq: f.seq }, answer, note } },
+  { log: ofJob(view.id), kind: 'finding.answer', body: { writer: f.writer, seq: f.seq, answer, note } },
   `Noted: ${name}, ${findingAnswer[answer]}.`);
 
 /** @param {any} s */
