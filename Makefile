@@ -20,7 +20,7 @@ BROWSER  := $(addprefix ./,$(sort $(dir $(shell grep -rl --include='*_test.go' '
 # The race detector needs a C compiler; without one the tests run all the same.
 RACE := $(if $(filter 1,$(shell $(GO) env CGO_ENABLED)),-race)
 
-.PHONY: help run build core test check unit browser chromium bench peers long screenshots clean
+.PHONY: help run build core test check unit browser chromium bench peers long screenshots release clean
 
 help:
 	@echo 'make run          builds everything and serves the demo shop at http://localhost:8080'
@@ -32,6 +32,7 @@ help:
 	@echo 'make peers        measures beside general-purpose sync stacks'
 	@echo 'make long         long property tests and fuzzing'
 	@echo 'make screenshots  pictures of every screen in build/screenshots'
+	@echo 'make release      the program for every machine it runs on, in build/release'
 
 run: build
 	bin/bayhold serve --demo --addr localhost:8080
@@ -112,6 +113,18 @@ long: $(CORE) $(APP)
 screenshots: $(CORE) $(APP) chromium
 	BAYHOLD_SCREENSHOTS='$(CURDIR)/build/screenshots' $(GO) test -count 1 -timeout 15m -run '^TestBrowserScreens' ./server/e2e
 	@echo 'pictures in build/screenshots'
+
+# No C compiler is asked for: the program stands alone.
+RELEASES := linux/amd64 linux/arm64 windows/amd64 darwin/amd64 darwin/arm64
+release: $(CORE) $(APP)
+	rm -rf build/release && mkdir -p build/release
+	@set -e; for t in $(RELEASES); do \
+		out=build/release/bayhold-$${t%/*}-$${t#*/}; \
+		case $$t in windows/*) out=$$out.exe ;; esac; \
+		echo "$$out"; \
+		CGO_ENABLED=0 GOOS=$${t%/*} GOARCH=$${t#*/} $(GO) build $(BUILD) -o "$$out" ./cmd/bayhold; \
+	done
+	cd build/release && sha256sum bayhold-* > SHA256SUMS
 
 clean:
 	rm -rf bin build $(CORE) $(CORE).br pwa/packed/*
