@@ -41,12 +41,16 @@ var List = list(Files)
 // heads the library itself.
 var Fetched = []string{"join.js", "views/joining.js", "views/lookup.js", "views/parts.js", "views/samples.js", "vendor/lit-html.LICENSE"}
 
-// Bundle is the lower-case hex SHA-256 over the list and every file's content,
+// Later are files that a phone fetches once the app is installed, so that no
+// first visit waits for them.
+var Later = []string{"views/checkrecord.js"}
+
+// Bundle is the lower-case hex SHA-256 over both lists and every file's content,
 // the service worker's included.
-var Bundle = hash(Files, List)
+var Bundle = hash(Files, slices.Concat(List, Later))
 
 // mark is what ServiceWorker replaces in app/sw.js, packed or not.
-const mark = `{hash:"dev",files:[]}`
+const mark = `{hash:"dev",files:[],later:[]}`
 
 // ServiceWorker returns the text to serve at /sw.js: app/sw.js with the hash
 // and the list of the bundle put in. It changes whenever any file changes,
@@ -56,14 +60,18 @@ func ServiceWorker() []byte {
 	if err != nil {
 		panic("pwa: app/sw.js is not embedded: " + err.Error())
 	}
-	urls := make([]string, len(List))
-	for i, name := range List {
-		urls[i] = "/app/" + name
+	urls := func(names []string) []string {
+		out := make([]string, len(names))
+		for i, name := range names {
+			out[i] = "/app/" + name
+		}
+		return out
 	}
 	facts, err := json.Marshal(struct {
 		Hash  string   `json:"hash"`
 		Files []string `json:"files"`
-	}{Bundle, urls})
+		Later []string `json:"later"`
+	}{Bundle, urls(List), urls(Later)})
 	if err != nil {
 		panic(err)
 	}
@@ -114,7 +122,7 @@ func list(f fs.FS) []string {
 		if err != nil {
 			return err
 		}
-		if !d.IsDir() && path != "sw.js" && !slices.Contains(Fetched, path) && !strings.HasSuffix(path, ".md") && !strings.HasSuffix(path, ".br") {
+		if !d.IsDir() && path != "sw.js" && !slices.Contains(Fetched, path) && !slices.Contains(Later, path) && !strings.HasSuffix(path, ".md") && !strings.HasSuffix(path, ".br") {
 			names = append(names, path)
 		}
 		return nil

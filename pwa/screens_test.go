@@ -115,6 +115,7 @@ var all = []screen{
 	{"walk", "", "#/walk", []string{"see:Bay 1 wash"}, "see:Bay 5"},
 	{"find", "", "#/find", nil, "question"},
 	{"found", "", "#/find/mk%2011", nil, "found:V7"},
+	{"check", "", "#/check", nil, "check"},
 	{"parts", "", "#/parts", nil, "parts"},
 }
 

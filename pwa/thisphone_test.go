@@ -5,6 +5,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
+	"net/http"
 	"os"
 	"path/filepath"
 	"slices"
@@ -109,7 +111,8 @@ func sorted(text string) []string {
 }
 
 // All else fails: the phone's lines go to the shop as a file. When the phone
-// comes back with the same lines, each stands there once.
+// comes back with the same lines, each stands there once. What left the shop as
+// a record the phone checks by itself.
 func TestBrowserLinesGoAsAFile(t *testing.T) {
 	t.Parallel()
 	s := newShop(t)
@@ -143,6 +146,42 @@ func TestBrowserLinesGoAsAFile(t *testing.T) {
 	p.Wire.Restore()
 	each(t, p, "carried by hand", "this one too")
 	waits(p, 0)
+
+	// The vehicle leaves, and its record is checked on the phone without signal.
+	write(p, job, "job.close", `{how:'no-film'}`).must(t)
+	waits(p, 0)
+	resp, err := http.Get("http://" + s.addr + "/record/" + id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer resp.Body.Close()
+	record, err := io.ReadAll(resp.Body)
+	if err != nil || resp.StatusCode != 200 {
+		t.Fatalf("the record: %s, %v: %.100s", resp.Status, err, record)
+	}
+	p.ReadyOffline()
+	p.Open("/")
+	p.Until("the page that checks records", `caches.match('/app/views/checkrecord.js')`)
+	p.Wire.Cut()
+	p.Open("/#/check")
+	for _, v := range []struct{ in, byte, says string }{
+		{"", "", "All fits."},
+		{"", "", "Sealed by the key"},
+		{`carried by hand"`, "C", "lines.jsonl, line "},
+		{"The vehicle record of", "x", "README.txt was changed"},
+		{"\x6ebayhold record", "x", "Nothing else was checked"},
+	} {
+		changed := bytes.Clone(record)
+		if v.in != "" {
+			copy(changed[bytes.Index(record, []byte(v.in)):], v.byte)
+		}
+		file := filepath.Join(t.TempDir(), "record.zip")
+		if err := os.WriteFile(file, changed, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		p.Upload("record-file", file)
+		p.Reads("checked", v.says)
+	}
 }
 
 // In a private window the app works all the same, without signal too, and says

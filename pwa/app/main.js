@@ -66,6 +66,7 @@ const screens = {
   parts: { screen: bare, title: 'Parts' },
   join: { screen: bare, title: 'Join the shop' },
   phones: { screen: bare, title: 'Phones' },
+  check: { screen: bare, title: 'Check a record' },
 };
 
 const sheets = {
@@ -87,9 +88,10 @@ const fetched = {
   parts: async () => (await import('./views/parts.js')).partsScreen,
   join: async () => (await import('./views/joining.js')).joinScreen,
   phones: async () => (await import('./views/joining.js')).phonesScreen,
+  check: async () => (await import('./views/checkrecord.js')).checkScreen,
 };
 
-/** Reads the address: #/, #/job/ID, #/rules, #/steps/ROUTE, #/board, #/find/WORDS, #/setup, #/new, #/phone, #/join/TOKEN, #/phones, #/parts. */
+/** Reads the address: #/, #/job/ID, #/rules, #/steps/ROUTE, #/board, #/find/WORDS, #/setup, #/new, #/phone, #/join/TOKEN, #/phones, #/check, #/parts. */
 async function follow() {
   const [, name = '', id = ''] = location.hash.split('/');
   const before = app.route;

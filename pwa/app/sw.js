@@ -8,8 +8,8 @@
 // must not lose its core in the middle of a write.
 // Photos, the socket and everything else that is not the app go past it.
 
-/** @type {{hash: string, files: string[]}} */
-const BUNDLE = {hash:"dev",files:[]};
+/** @type {{hash: string, files: string[], later: string[]}} */
+const BUNDLE = {hash:"dev",files:[],later:[]};
 
 const sw = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 const CACHE = 'bayhold-' + BUNDLE.hash;
@@ -38,6 +38,13 @@ async function takeOver() {
     if (name.startsWith('bayhold-') && name !== CACHE) await caches.delete(name);
   }
   await sw.clients.claim();
+  later(); // nothing waits for it
+}
+
+/** Fetches what no first visit waits for, and what did not come before. */
+async function later() {
+  const cache = await caches.open(CACHE);
+  for (const url of BUNDLE.later) if (!(await cache.match(url))) await cache.add(url).catch(() => {});
 }
 
 sw.addEventListener('fetch', (event) => {
@@ -46,6 +53,7 @@ sw.addEventListener('fetch', (event) => {
   if (request.method !== 'GET' || url.origin !== sw.location.origin) return;
   if (request.mode === 'navigate' && !url.pathname.startsWith('/photos/')) {
     event.respondWith(fromBundle(PAGE, request));
+    event.waitUntil(later());
   } else if (url.pathname.startsWith('/app/')) {
     event.respondWith(fromBundle(url.pathname, request));
   }

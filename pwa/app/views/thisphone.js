@@ -28,6 +28,7 @@ export function phoneScreen() {
         ${persisted === false ? html`<p>${phoneWord.notPersistedOut}</p><button type="button" class="press wide" data-testid="persist" @click=${persist}>${phoneWord.persist}</button>` : nothing}
         <p class="small quiet">${spare ? phoneWord.spare : nothing} ${stored ? `${(stored / 1e6).toFixed(1)} MB used on this phone.` : nothing}</p></section>
       <section class="lap stack" aria-labelledby="install-title"><h2 id="install-title">${phoneWord.install}</h2>${installing(waiting + photosWaiting)}</section>
+      <a class="press wide" href="#/check" data-testid="check-record">Check a record</a>
       <section class="lap stack" aria-labelledby="version-title"><h2 id="version-title">${phoneWord.version}</h2>
         ${edition.waiting() ? html`<p class="fact">${phoneWord.ready}</p><button type="button" class="press go wide" data-testid="start-version" @click=${start}>${phoneWord.startNow}</button>`
           : html`<p class="fact">${phoneWord.noNewer}</p>`}
