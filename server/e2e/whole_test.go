@@ -3,7 +3,6 @@ package e2e
 import (
 	"encoding/json"
 	"fmt"
-	"os"
 	"strings"
 	"testing"
 	"time"
@@ -197,9 +196,6 @@ func TestBrowserRemovalToBarePaint(t *testing.T) {
 // whole drives a job of a route until the step at hand is this one, and reads
 // the lines that it must have left out of the store.
 func whole(t *testing.T, route, until string, want map[string]int) {
-	if os.Getenv("BAYHOLD_LONG") == "" {
-		t.Skip("some minutes long: set BAYHOLD_LONG=1")
-	}
 	shop := newShop(t)
 	p := browsertest.New(t, "phone", shop.addr)
 	setUp(p)
