@@ -304,7 +304,7 @@ type Feature struct {
 	Laid      string // laid: "floor-first" or "bridged"
 	Plan      string // plan: "stretch", "relief-cut", "inlay" or "bare"
 	Under     string // under: of a seam: the panel that lies under this one there
-	Force     string // force: of a seam: why: "airflow", "water" or "reach"
+	Force     string // force: of a seam: why: "airflow", "water", "reach" or "sight"
 }
 
 // Heat is a stretch of post-heat: how far, how long, and what the film read.

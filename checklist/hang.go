@@ -4,8 +4,8 @@ import "bayhold/checklist/material"
 
 // Forces are why one panel lies under another, by material.Force: the open
 // edge faces away from the wind of driving, or water runs over it, or it is in
-// reach while two are fresh.
-var Forces = [...]string{"airflow", "water", "reach"}
+// reach while two are fresh, or looks away from where people stand.
+var Forces = [...]string{"airflow", "water", "reach", "sight"}
 
 // HangPiece is a panel in the hang order.
 type HangPiece struct {
@@ -16,7 +16,7 @@ type HangPiece struct {
 }
 
 // HangOrder returns the panels in the order in which they hang, by the seams
-// that were measured: airflow before water, water before reach, otherwise flat
+// that were measured: airflow before water, then reach, then sight, otherwise flat
 // before contour and as the job lists them, the rear first. Without seams it is
 // the job's own order. circle says which seams contradict each other; the order
 // is then the job's.

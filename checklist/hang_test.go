@@ -11,7 +11,7 @@ import (
 
 // TestHangOrder: TRADE section 8, panel order in order of force: airflow (rear
 // panel first, the next one forward laps on top), then water (lower first),
-// then reach (common practice, no source).
+// then reach, then sight (common practice, no source).
 func TestHangOrder(t *testing.T) {
 	w := bare(t)
 	w.add("5:00", jobLog, checklist.JobOpen{Label: "V", Route: "van", Place: bay1.ID, Panels: []checklist.Panel{
@@ -60,6 +60,12 @@ func TestHangOrder(t *testing.T) {
 	w.add("7:00", jobLog, tick("lay", "roof-rear"))
 	if _, pieces, _ := order("7:10"); !pieces[2].Early {
 		t.Error("its lap still faces forward")
+	}
+
+	// What is seen gives way to what can be reached.
+	seam("7:30", "side", "roof-front", "sight")
+	if got, _, _ := order("7:31"); got != "side roof-rear roof-front" {
+		t.Error("the edge that is seen was stronger than air and water:", got)
 	}
 
 	// Where forces fight, airflow wins on what drives.

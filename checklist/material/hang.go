@@ -14,10 +14,11 @@ const (
 	Airflow Force = iota // the open edge faces the rear: rear piece first
 	Water                // the upper piece laps the lower one, like roof tiles
 	Reach                // no lap: the one wants doing while two are fresh
+	Sight                // the edge looks away from where people stand
 )
 
 // ForceNames are the words of the forces.
-var ForceNames = [...]string{"airflow", "water", "reach"}
+var ForceNames = [...]string{"airflow", "water", "reach", "sight"}
 
 // Hanging is one piece in the order.
 type Hanging struct {
@@ -75,9 +76,9 @@ func HangOrder(pieces []Hanging, laps []Lap, slow bool) (Order, error) {
 // a gate asks so. A circle within one force is returned as the pieces on it.
 func Hang(pieces []Hanging, laps []Lap, slow bool) (o Order, way []int, force Force) {
 	o.Pieces = pieces
-	forces := [...]Force{Airflow, Water, Reach}
+	forces := [...]Force{Airflow, Water, Reach, Sight}
 	if slow {
-		forces = [...]Force{Water, Airflow, Reach}
+		forces = [...]Force{Water, Airflow, Reach, Sight}
 	}
 	var kept []Lap
 	for _, f := range forces {

@@ -231,6 +231,7 @@ var words = map[string]map[string]text{
 		"airflow": {"airflow", "corriente de aire"},
 		"water":   {"water", "agua"},
 		"reach":   {"reach", "alcance"},
+		"sight":   {"sight", "vista"},
 	},
 	"over": {
 		"plastic": {"plastic", "plástico"},

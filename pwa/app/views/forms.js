@@ -56,7 +56,7 @@ export const forms = {
       { key: 'length', ask: 'How long is it, to be heated?', kind: 'number', unit: 'm', when: sort('channel', 'dome', 'rivets', 'seam'), skip: 'Not measured' },
       { key: 'moving', ask: 'Does it open or move?', kind: 'choice', when: sort('gap', 'seam'), of: [[true, 'Moves: cut it'], [false, 'Fixed']] },
       { key: 'under', ask: 'Which panel lies under it there?', kind: 'panel', when: sort('seam'), skip: 'Not said yet' },
-      { key: 'force', ask: 'Why does that one lie under?', kind: 'choice', when: (g) => g.under, of: [['airflow', 'Air: the edge looks to the rear'], ['water', 'Water runs over it'], ['reach', 'Within reach, both fresh']], skip: 'No reason' },
+      { key: 'force', ask: 'Why does that one lie under?', kind: 'choice', when: (g) => g.under, of: [['airflow', 'Air: the edge looks to the rear'], ['water', 'Water runs over it'], ['reach', 'Within reach, both fresh'], ['sight', 'Sight: the edge looks away']], skip: 'No reason' },
       { key: 'laid', ask: 'How is the film laid in?', kind: 'choice', when: sort('channel', 'dome'), of: [['floor-first', 'Floor first'], ['bridged', 'Bridged, then pressed']], skip: 'Not said yet' },
       { key: 'plan', ask: 'What is planned there?', kind: 'choice', when: sort('channel', 'dome'), of: [['stretch', 'Stretch it in'], ['relief-cut', 'Relief cut'], ['inlay', 'Inlay'], ['bare', 'Leave it bare']], skip: 'No plan yet' },
     ],
