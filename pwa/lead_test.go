@@ -62,6 +62,33 @@ func TestBrowserLead(t *testing.T) {
 	}
 }
 
+// A bus side comes in as the drops that were counted for it, on the drawing too.
+func TestBrowserDropsOfABus(t *testing.T) {
+	t.Parallel()
+	ctx, base := browser(t), serve(t)
+	if err := open(ctx, base, screen{hash: "#/new", taps: []string{"sort:bus"}, want: "drops-count"}, "day"); err != nil {
+		t.Fatal(err)
+	}
+	count := func(side, roll string) {
+		eval[bool](t, ctx, `(() => { for (const [key, value] of [['side', '`+side+`'], ['roll', '`+roll+`']]) {
+			const input = document.querySelector('[data-testid=drops-' + key + ']');
+			input.value = value;
+			input.dispatchEvent(new Event('input'));
+		} `+id("drops-count")+`.click(); return true; })()`)
+	}
+	count("12.5", "1370")
+	if err := until(ctx, `document.body.textContent.includes('A side has 1 to 30 m')`); err != nil {
+		t.Error("what cannot be counted is not refused")
+	}
+	count("12", "1370")
+	if err := until(ctx, id("film:drop-10")); err != nil {
+		t.Fatal(err)
+	}
+	if eval[bool](t, ctx, `!!document.querySelector('[data-testid="film:side-1"], [data-testid="film:drop-11"]')`) {
+		t.Error("the side has other panels than its drops")
+	}
+}
+
 // The answer stands in the move's sheet when it opens, and is not put in under
 // a finger later.
 func TestBrowserMayItMove(t *testing.T) {

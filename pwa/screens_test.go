@@ -33,6 +33,7 @@ var all = []screen{
 	{"own-steps", "", "#/steps/van", nil, "back:check-in"},
 	{"own-step", "", "#/steps/van", []string{"own-add", "own-panel"}, "own-done"},
 	{"new", "", "#/new", []string{"sort:van"}, "new-job-save"},
+	{"new-bus", "", "#/new", []string{"sort:bus"}, "drops-count"},
 	{"new-refused", "", "#/new", []string{"new-job-save"}, "refusal"},
 	{"job-open", "", "#/job/job-V1", nil, "tick:wipe:left-front"},
 	{"job-waits", "", "#/job/job-V3", nil, "gate-now"},

@@ -3,6 +3,7 @@ package server
 import (
 	"fmt"
 	"net/http"
+	"strconv"
 	"strings"
 	"time"
 
@@ -184,6 +185,24 @@ func (s *Server) removal(w http.ResponseWriter, r *http.Request) {
 		}
 		return nil, fmt.Sprintf("there is no job %q", name)
 	})
+}
+
+// The sides and rolls that drops are counted for, mm.
+const (
+	shortestSide, longestSide = 1_000, 30_000
+	narrowestRoll, widestRoll = 300, 2_000
+)
+
+// drops answers GET /drops?side_mm=12000&roll_mm=1370: how many drops of the
+// roll hang on a side.
+func (s *Server) drops(w http.ResponseWriter, r *http.Request) {
+	side, err1 := strconv.ParseInt(r.FormValue("side_mm"), 10, 64)
+	roll, err2 := strconv.ParseInt(r.FormValue("roll_mm"), 10, 64)
+	if err1 != nil || err2 != nil || side < shortestSide || side > longestSide || roll < narrowestRoll || roll > widestRoll {
+		http.Error(w, fmt.Sprintf("say side_mm from %d to %d and roll_mm from %d to %d", shortestSide, longestSide, narrowestRoll, widestRoll), http.StatusBadRequest)
+		return
+	}
+	writeJSON(w, http.StatusOK, object{"drops": checklist.Drops(side*1000, roll*1000)})
 }
 
 // mayLight answers GET /may/light?place=bay-4&flame=yes: may a heater be lit

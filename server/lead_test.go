@@ -236,6 +236,10 @@ func TestMay(t *testing.T) {
 		{"/may/move?job=V5&place=bay-9", 404, "the shop has Bay 1 wash, Bay 2"},
 		{"/may/move?job=V5&place=bay-4&at=tomorrow", 400, "RFC 3339"},
 		{"/may/light?place=bay-4", 400, "flame=yes"},
+		// 12 m of bus and a roll of 1370 mm: 10 drops (common practice, no source).
+		{"/drops?side_mm=12000&roll_mm=1370", 200, `"drops":10`},
+		{"/drops?side_mm=12000&roll_mm=12", 400, "roll_mm from 300 to 2000"},
+		{"/drops?side_mm=12m&roll_mm=1370", 400, "side_mm from 1000 to 30000"},
 	} {
 		if code, body := get(t, s.http.URL+c.path); code != c.code || !strings.Contains(body, c.why) {
 			t.Errorf("%s: %d %s", c.path, code, body)

@@ -9,11 +9,17 @@ import { noted, refuse } from './acts.js';
 import { refusal } from './dock.js';
 import { pickMap, silhouette } from './map.js';
 import { shape } from './shapes.js';
-import { sorts } from './vehicles.js';
+import { inLine, unitsOf } from './units.js';
+import { drops, sorts } from './vehicles.js';
+import { dropWord } from './words.js';
 
 /** What is typed so far; kept while the screen is left and come back to. */
-const fresh = () => ({ label: '', customer: '', vehicle: '', plate: '', vin: '', fleet: '', proof: '', route: '', place: '', promise: '', sort: '', off: /** @type {Set<string>} */ (new Set()) });
+const fresh = () => ({ label: '', customer: '', vehicle: '', plate: '', vin: '', fleet: '', proof: '', route: '', place: '', promise: '', sort: '', side: '', roll: '', drops: 0, off: /** @type {Set<string>} */ (new Set()) });
 let form = fresh();
+
+/** The panels of what comes in: those of its sort, or the drops that were
+ * counted for its side. @param {import('./vehicles.js').Sort} sort */
+const panelsOf = (sort) => (form.drops ? drops(form.drops) : sort.panels);
 
 export function newJobScreen() {
   const view = home();
@@ -27,6 +33,10 @@ export function newJobScreen() {
       ${text('customer', 'Customer', 'new-job-customer')}
       <fieldset class="stack"><legend><h2>What is it?</h2></legend><div class="choice">${sorts.map((s) => html`<button type="button" class="press sort" aria-pressed=${form.sort === s.key}
         data-testid="sort:${s.key}" @click=${() => choose(s)}>${silhouette(s.name, s.panels.map((p) => p.id))}<span>${s.name}</span></button>`)}</div></fieldset>
+      ${sort?.route === 'bus-side' ? html`<section class="lap stack" aria-labelledby="drops-title"><h2 id="drops-title">${dropWord.title}</h2>
+        ${measure('side', dropWord.side, 'm')}${measure('roll', dropWord.roll, 'mm')}
+        <button type="button" class="press wide" data-testid="drops-count" @click=${count}>${dropWord.count}</button>
+        <p role="status">${form.drops ? dropWord.counted(form.drops) : nothing}</p></section>` : nothing}
       ${text('plate', 'Plate', 'new-job-plate')}
       <details data-testid="new-job-more"><summary>More</summary><div class="stack">${text('vin', "Vehicle's own number (VIN)", 'new-job-vin')}${text('fleet', 'Fleet number', 'new-job-fleet')}${text('proof', 'Version of the artwork, as approved', 'new-job-proof')}</div></details>
       <fieldset class="stack"><legend><h2>Job steps</h2></legend><div class="choice">${routes.map((/** @type {any} */ r) => html`<button type="button" class="press"
@@ -35,12 +45,32 @@ export function newJobScreen() {
         aria-pressed=${form.place === p.id} data-testid="at:${p.name}" @click=${() => { form.place = p.id; paint(); }}>${p.name}</button>`)}</div></fieldset>
       <label class="field"><span>Promised for</span><input type="datetime-local" data-testid="new-job-promise" .value=${form.promise} @input=${(/** @type {any} */ e) => { form.promise = e.target.value; }}></label>
       ${sort ? html`<section aria-labelledby="film-title"><h2 id="film-title">Where does film go?</h2><p class="small quiet">Touch what stays bare. Numbers are the hang order.</p>
-        ${pickMap({ vehicle: sort.name, panels: sort.panels }, (id) => !form.off.has(id), (id) => { form.off[form.off.has(id) ? 'delete' : 'add'](id); paint(); })}
-        <p class="small">${sort.panels.filter((p) => !form.off.has(p.id)).map((p) => p.name).join(', ') || 'No panel yet.'}</p></section>` : nothing}
+        ${pickMap({ vehicle: sort.name, panels: panelsOf(sort) }, (id) => !form.off.has(id), (id) => { form.off[form.off.has(id) ? 'delete' : 'add'](id); paint(); })}
+        <p class="small">${panelsOf(sort).filter((p) => !form.off.has(p.id)).map((p) => p.name).join(', ') || 'No panel yet.'}</p></section>` : nothing}
     </main>`;
 }
 
 export const newJobDock = () => html`<div class="acts"><button type="button" class="act go" data-testid="new-job-save" @click=${() => save(false)}>Vehicle is in</button></div>`;
+
+/** @param {'side' | 'roll'} key @param {string} label @param {string} of the unit it is typed in */
+const measure = (key, label, of) => html`<label class="field"><span>${label}, ${unitsOf(of)[0]}</span><input inputmode="decimal" autocomplete="off" data-testid="drops-${key}" .value=${form[key]}
+  @input=${(/** @type {any} */ e) => { form[key] = e.target.value; }}></label>`;
+
+/** How many drops hang on the side, by the shop server. */
+async function count() {
+  const [side, roll] = [inLine(form.side.trim(), 'm', unitsOf('m')[0]), inLine(form.roll.trim(), 'mm', unitsOf('mm')[0])];
+  if (!(side > 0 && roll > 0)) return refuse(dropWord.both);
+  try {
+    const response = await fetch('/drops?' + new URLSearchParams({ side_mm: String(Math.round(side / 1000)), roll_mm: String(Math.round(roll / 1000)) }));
+    if (!response.ok) return refuse(response.status === 400 ? dropWord.not : dropWord.away);
+    form.drops = (await response.json()).drops;
+    form.off.clear();
+    app.refused = '';
+    paint();
+  } catch {
+    refuse(dropWord.away);
+  }
+}
 
 /** @param {'label' | 'customer' | 'plate' | 'vin' | 'fleet' | 'proof'} key @param {string} label @param {string} testid */
 const text = (key, label, testid) => html`<label class="field"><span>${label}</span><input data-testid=${testid} autocomplete="off" .value=${form[key]}
@@ -49,6 +79,7 @@ const text = (key, label, testid) => html`<label class="field"><span>${label}</s
 /** @param {import('./vehicles.js').Sort} s */
 function choose(s) {
   form.sort = s.key;
+  form.drops = 0;
   form.off.clear();
   if ((home()?.routes ?? []).some((/** @type {any} */ r) => r.key === s.route)) form.route = s.route;
   paint();
@@ -65,7 +96,7 @@ async function save(sure) {
   const answer = await app.shop.ask('newJob', {
     label, customer: form.customer.trim(), vehicle: sort.name.toLowerCase(), plate: form.plate.trim(), vin: form.vin.trim(), fleet: form.fleet.trim(), proof: form.proof.trim(), route: form.route, film: '',
     place: form.place, promise: form.promise ? fromField(form.promise, home()?.shop ?? {}) : 0,
-    panels: sort.panels.filter((p) => !form.off.has(p.id)), spots: sort.spots, sure,
+    panels: panelsOf(sort).filter((p) => !form.off.has(p.id)), spots: sort.spots, sure,
   });
   if (answer.refused) return refuse(answer.refused, answer.ask && (() => save(true)));
   form = fresh();

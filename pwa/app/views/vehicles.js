@@ -15,7 +15,7 @@ const features = [
   [/van/, /sill/, { sort: 'channel', name: 'sill channel', shape: 'trapezoid' }],
   [/van|car/, /rear doors|tailgate|door/, { sort: 'channel', name: 'handle pocket', shape: 'trapezoid' }],
   [/car/, /wing/, { sort: 'dome', name: 'arch bulge' }],
-  [/bus|truck|trailer/, /side|wall|skirt/, { sort: 'rivets', name: 'rivet row' }],
+  [/bus|truck|trailer/, /side|wall|skirt|drop/, { sort: 'rivets', name: 'rivet row' }],
   [/bus/, /corner/, { sort: 'dome', name: 'corner bulge' }],
 ];
 
@@ -78,3 +78,6 @@ export const sorts = [
     panel('right-1', 'right wall rear', 'upper'), panel('right-2', 'right wall middle', 'upper'), panel('right-3', 'right wall front', 'upper'), panel('head', 'headboard', 'upper')],
     spots: spots([['left lower rail', 'lower'], ['right lower rail', 'lower'], ['left wall middle', 'upper']]) },
 ];
+
+/** A side in drops of the roll, the rear one first. @param {number} n */
+export const drops = (n) => Array.from({ length: n }, (_, i) => panel('drop-' + (i + 1), 'drop ' + (i + 1) + (i === 0 ? ', rear' : i === n - 1 ? ', front' : ''), 'upper', i === 0 || i === n - 1 ? 'c' : ''));

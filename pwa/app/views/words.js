@@ -74,6 +74,13 @@ export const walkWord = {
 /** Words of the order in which panels hang. @type {Record<string, any>} */
 export const hangWord = { title: 'Hang in this order', fits: 'Fits', over: (/** @type {string} */ under, /** @type {string} */ force) => `over ${under}${force ? ', for ' + force : ''}` };
 
+/** Words of a side that hangs in drops. @type {Record<string, any>} */
+export const dropWord = {
+  title: 'In drops of the roll', side: 'Length of the side', roll: 'Width of the roll', count: 'Count the drops',
+  counted: (/** @type {number} */ n) => `${n} ${n === 1 ? 'drop' : 'drops'}, the rear one first.`, both: 'Type both, the side and the roll.',
+  not: 'A side has 1 to 30 m, a roll 300 to 2000 mm.', away: 'The shop server counts, and cannot be reached.',
+};
+
 /** Words of the estimate of a removal. */
 export const removalWord = { title: 'What the strips tell', rough: 'An estimate. The film tells as it comes off.' };
 
