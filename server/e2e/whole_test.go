@@ -48,7 +48,7 @@ func bring(p *browsertest.Phone, route string) string {
 	p.Sees("home")
 	job := browsertest.JS[string](p, `import('/app/views/app.js').then(async ({app, home}) => {
 		const place = home().places.find(p => p.name === 'Bay 2').id;
-		return (await app.shop.ask('newJob', {label: 'V8', customer: 'Oddvale Parcels', vehicle: 'medium van', plate: '', route: '`+route+`', film: '', place, promise: 0,
+		return (await app.shop.ask('newJob', {label: 'V8', customer: 'Oddvale Parcels', vehicle: 'medium van', plate: 'QF 8', proof: '`+map[string]string{"van": "C"}[route]+`', route: '`+route+`', film: '', place, promise: 0,
 			panels: [{id: 'left-rear', name: 'left side rear', zone: 'upper', contour: true, primer: true}, {id: 'hood', name: 'hood', zone: 'upper', contour: false, primer: false}],
 			spots: [{id: '1', name: 'left side mid-panel', zone: 'upper'}]})).id;
 	})`)
@@ -105,6 +105,11 @@ func do(t *testing.T, p *browsertest.Phone, job string, g at, times int) {
 		p.Tap("text-ok")
 		p.Tap("skip:roll")
 		p.Tap("skip:sheet")
+	case "proof":
+		p.Tap("form:proof-plate")
+		p.Tap("pick:passed:true")
+		p.Upload("photo-asked", photo(t, 640, 480, 0))
+		p.SeesNot("ask:photo")
 	case "old-film":
 		p.Until("a question", `document.querySelector('[data-testid^="asked:"][data-testid$=":unknown"]')`)
 		p.Tap(browsertest.JS[string](p, `document.querySelector('[data-testid^="asked:"][data-testid$=":unknown"]').dataset.testid`))
@@ -184,7 +189,7 @@ func do(t *testing.T, p *browsertest.Phone, job string, g at, times int) {
 // looks at the edges. The shop's numbers have no waits, so every clock ends at once.
 func TestBrowserVanFromCheckInToCallBack(t *testing.T) {
 	whole(t, "van", "call-back", map[string]int{
-		"sign": 5, "feature": 1, "film": 1, "heat": 2, "evidence": 1, "finding": 1, "finding.answer": 1,
+		"sign": 5, "feature": 1, "film": 1, "heat": 2, "evidence": 2, "finding": 1, "finding.answer": 1,
 	})
 }
 

@@ -9,7 +9,7 @@ import { shape } from './shapes.js';
 
 /** @param {any} view the job @param {string} panel @param {(sha: string) => void} [took] @param {string} [word] */
 export const photoButton = (view, panel, took, word = 'Photo') => html`<label class="press">${shape('camera')}<span>${word}</span>
-  <input class="unseen" type="file" accept="image/*" capture="environment" data-testid="photo-input"
+  <input class="unseen" type="file" accept="image/*" capture="environment" data-testid=${took ? 'photo-asked' : 'photo-input'}
     @click=${() => remember(view.id, panel)} @cancel=${() => { under = false; }} @change=${(/** @type {Event} */ e) => take(e, view.id, panel, took)}></label>`;
 
 /** Whether the camera lies over the page, which waits for its picture. */

@@ -9,7 +9,7 @@ import { ofJob, undo, write } from './acts.js';
 import { finishedWord, signerWord, walkWord } from './words.js';
 import { where } from './answer.js';
 import { photoButton } from './camera.js';
-import { filmOf, patchOn } from './forms.js';
+import { filmOf, forms, patchOn } from './forms.js';
 import { answerFinding, answers, findingName, signedOn, walkOf } from './inspection.js';
 import { shape } from './shapes.js';
 
@@ -138,8 +138,9 @@ function walk(view, g, stage) {
 
 /** A step that a test closes. @param {any} view @param {any} stage @param {any} g */
 function test(view, stage, g) {
+  const what = stage.what || stage.key;
   return html`<h2>${stage.name}</h2><div class="acts">
-    <button type="button" class="act go" data-testid="evidence-now:${stage.key}" @click=${() => openSheet('evidence', { what: stage.what || stage.key, title: stage.name })}>Write the test down</button>
+    ${what in forms ? formButton(g, what, 'Write the test down') : html`<button type="button" class="act go" data-testid="evidence-now:${stage.key}" @click=${() => openSheet('evidence', { what, title: stage.name })}>Write the test down</button>`}
     ${letPass(view, g)}</div>`;
 }
 

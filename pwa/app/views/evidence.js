@@ -6,6 +6,7 @@ import { html, nothing } from '../vendor/lit-html.js';
 import { app, closeSheet, job, openSheet, paint } from './app.js';
 import { ofJob, write } from './acts.js';
 import { refusal } from './dock.js';
+import { forms } from './forms.js';
 import { sheet } from './sheet.js';
 
 /** @param {any} view */
@@ -13,7 +14,7 @@ export function evidence(view) {
   const list = view.evidence ?? [];
   if (!list.length || view.closed) return nothing;
   return html`<div class="choice glove" role="group" aria-label="Tests on the vehicle">${list.map((/** @type {any} */ e) => html`
-    <button type="button" class="press" data-testid="evidence:${e.what}" @click=${() => (e.what === 'risen' ? openSheet('form', { form: 'risen' }) : openSheet('evidence', { what: e.what, title: e.name }))}>${e.name}</button>`)}</div>`;
+    <button type="button" class="press" data-testid="evidence:${e.what}" @click=${() => (e.what in forms ? openSheet('form', { form: e.what }) : openSheet('evidence', { what: e.what, title: e.name }))}>${e.name}</button>`)}</div>`;
 }
 
 /** The two honest outcomes of each test, in the hand's words. @type {Record<string, [string, string]>} */

@@ -156,6 +156,15 @@ export const forms = {
     body: (got, at) => ({ ...got, panel: at.panel }),
     said: (got) => (got.answer === 'part' ? 'Heated, a part' : 'Heated'),
   },
+  'proof-plate': {
+    title: 'Proof against the plate', kind: 'evidence',
+    fields: [
+      { key: 'passed', ask: 'Artwork beside the vehicle: is it for this one?', kind: 'choice', of: [[true, 'For this one'], [false, 'Not for it']] },
+      { key: 'photo', ask: 'Photo of the plate beside the proof', kind: 'photo', when: (g) => g.passed !== false },
+    ],
+    body: (got) => ({ ...got, what: 'proof-plate' }),
+    said: (got) => (got.passed ? 'Proof and plate fit' : 'Not the proof for it'),
+  },
   risen: {
     title: 'Count what has risen', kind: 'evidence',
     fields: [
