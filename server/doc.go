@@ -67,7 +67,8 @@
 //	          written again under another name, and stands once
 //	found     a word that a job is found by: what it is (1), the word, 0, the
 //	          job's id -> order (8) of the first line that says it; or 'd', when
-//	          the job began (8), the job's id -> 1 (find.go)
+//	          the job began (8), the job's id -> 1; or 'o', the job's id ->
+//	          order of the newest line that opens it (find.go)
 //	contacts  phone -> when it was last heard, and how much it said was only on
 //	          it, as a CBOR array (member.go)
 //	climate   window's start (8), place, instrument -> the samples of ten

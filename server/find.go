@@ -96,8 +96,14 @@ func number(s string) string {
 	return w[:min(len(w), longestWord)]
 }
 
-// byDay begins the key of a job's first day: the moment (8), the job.
-const byDay = 'd'
+// byDay begins the key of a job's first day: the moment (8), the job. byOpen
+// that of a job: the newest line that says what it is.
+const (
+	byDay  = 'd'
+	byOpen = 'o'
+)
+
+func openKey(job logbook.ID) []byte { return append([]byte{byOpen}, job[:]...) }
 
 func dayKey(at int64, job logbook.ID) []byte {
 	return append(binary.BigEndian.AppendUint64([]byte{byDay}, uint64(at)), job[:]...)
@@ -107,6 +113,9 @@ func dayKey(at int64, job logbook.ID) []byte {
 func foundKeys(e *logbook.Entry, r logbook.Receipt) (keys [][]byte) {
 	if e.Log.Class == checklist.JobLog && r.Order == 1 {
 		keys = append(keys, dayKey(r.First(), e.Log.ID))
+	}
+	if e.Log.Class == checklist.JobLog && e.Kind == (checklist.JobOpen{}).Kind() {
+		keys = append(keys, openKey(e.Log.ID))
 	}
 	said := says(e)
 	for _, f := range remembered {
@@ -122,10 +131,13 @@ func foundKeys(e *logbook.Entry, r logbook.Receipt) (keys [][]byte) {
 	return keys
 }
 
-// find notes what a line says; the first line that says it counts.
+// stays says whether the first line under a key counts, and not the newest.
+func stays(key []byte) bool { return key[0] != byOpen }
+
+// find notes what a line says; the first line that says a word counts.
 func find(found *bolt.Bucket, e *logbook.Entry, r logbook.Receipt) error {
 	for _, k := range foundKeys(e, r) {
-		if found.Get(k) != nil {
+		if stays(k) && found.Get(k) != nil {
 			continue
 		}
 		if err := found.Put(k, be64(r.Order)); err != nil {
@@ -163,7 +175,7 @@ func findAll(tx *bolt.Tx) error {
 			}
 			r, err := logbook.DecodeReceipt(l.Receipt)
 			for _, k := range foundKeys(&e, r) {
-				if _, ok := said[string(k)]; !ok {
+				if _, ok := said[string(k)]; !ok || !stays(k) {
 					said[string(k)] = r.Order
 				}
 			}
@@ -198,6 +210,9 @@ const longestQuestion = 200
 // ErrQuestion says that a question asks for nothing.
 var ErrQuestion = errors.New("type a plate, a name, a batch or a day such as 2026-11-28")
 
+// errNoWords says that a store has no words to look up yet.
+var errNoWords = errors.New("an older bayhold wrote this store: start the server on it once, then ask again")
+
 // Jobs answers the jobs that have every word of a question, the newest first,
 // and how many more there are. A word fits by its beginning. 'batch:' and the
 // other names of the table ask for that alone; a day, month or year (2026-11-28,
@@ -212,7 +227,7 @@ func (st *Store) Jobs(question string, in *time.Location) (jobs []Found, more in
 	}
 	err = st.read(func(v view) error {
 		if v.tx.Bucket(bucketFound) == nil {
-			return errors.New("an older bayhold wrote this store: start the server on it once, then ask again")
+			return errNoWords
 		}
 		ids := v.all(words, in)
 		more = max(0, len(ids)-mostFound)
@@ -271,10 +286,39 @@ func (v view) every(words []string, in *time.Location) (fit map[logbook.ID]bool)
 	return fit
 }
 
-// told is a job as the first of its lines tells it.
+// Named answers the jobs that are called so: by id, or whose label or plate now
+// is this, without regard to case, accents and marks.
+func (st *Store) Named(name string) (out []logbook.ID, err error) {
+	if id, ok := logbook.ParseID(name); ok {
+		return []logbook.ID{id}, nil
+	}
+	err = st.read(func(v view) error {
+		if v.tx.Bucket(bucketFound) == nil {
+			return errNoWords
+		}
+		fit, words := map[logbook.ID]bool{}, wordsOf(name)
+		v.begins('p', number(name), fit)
+		if len(words) > 0 {
+			v.begins('l', words[0], fit)
+		}
+		for _, id := range slices.SortedFunc(maps.Keys(fit), logbook.ID.Compare) {
+			j, err := v.told(logbook.Log{Class: checklist.JobLog, ID: id})
+			if err != nil {
+				return err
+			}
+			if number(j.Label) == number(name) || number(j.Plate) == number(name) {
+				out = append(out, id)
+			}
+		}
+		return nil
+	})
+	return out, err
+}
+
+// told is a job as the newest of the lines that open it tells it.
 func (v view) told(log logbook.Log) (Found, error) {
 	out := Found{Job: log.ID}
-	l, ok := v.line(log, 1)
+	first, ok := v.line(log, 1)
 	h, err := v.head(log)
 	if err != nil || !ok {
 		return out, fmt.Errorf("%s: its first line or its head cannot be read: run bayhold verify", LogName(log))
@@ -282,11 +326,19 @@ func (v view) told(log logbook.Log) (Found, error) {
 	if h.Closed != (logbook.Ref{}) {
 		out.Closed = h.ClosedAt
 	}
-	r, err := logbook.DecodeReceipt(l.Receipt)
+	r, err := logbook.DecodeReceipt(first.Receipt)
 	if err != nil {
 		return out, err
 	}
 	out.Began = r.First()
+	at := v.tx.Bucket(bucketFound).Get(openKey(log.ID))
+	if at == nil {
+		return out, nil // a job of which the opening line never came
+	}
+	l, ok := v.line(log, binary.BigEndian.Uint64(at))
+	if !ok {
+		return out, fmt.Errorf("%s: the line that opens it is elsewhere: run bayhold verify", LogName(log))
+	}
 	e, err := logbook.Decode(l.Entry)
 	if err != nil {
 		return out, err

@@ -150,7 +150,8 @@ func TestFoundIsMade(t *testing.T) {
 	s := startShop(t, t.TempDir())
 	crewed(t, s)
 	s.submit(t, jobLine(1, checklist.JobOpen{Label: "V9", Route: "van", Plate: "TA MK 77"}),
-		jobLine(2, checklist.FilmRoll{Family: "cast", Batch: "B-1", Sheet: "Clear"}), jobLine(3, checklist.FilmRoll{Family: "cast", Batch: "b1"}))
+		jobLine(2, checklist.FilmRoll{Family: "cast", Batch: "B-1", Sheet: "Clear"}), jobLine(3, checklist.FilmRoll{Family: "cast", Batch: "b1"}),
+		jobLine(4, checklist.JobOpen{Label: "V9", Route: "van", Plate: "TA MK 78"})) // 77 was misread
 	s.stop(t)
 	path := filepath.Join(s.dir, StoreFile)
 	ask := func(st *Store, q string) []Found {
@@ -165,8 +166,13 @@ func TestFoundIsMade(t *testing.T) {
 		t.Fatal(err)
 	}
 	before := ask(st, "ta-mk batch:b1")
-	if len(before) != 1 || before[0].Label != "V9" || before[0].Began == 0 {
+	if len(before) != 1 || before[0].Label != "V9" || before[0].Plate != "TA MK 78" || before[0].Began == 0 {
 		t.Fatalf("found: %+v", before)
+	}
+	for name, is := range map[string]bool{"v9": true, "ta-mk78": true, "TA MK 77": false, "V": false, before[0].Job.String(): true} {
+		if got, err := st.Named(name); err != nil || (len(got) == 1) != is {
+			t.Errorf("%q names %v, %v", name, got, err)
+		}
 	}
 	if err := st.Verify(); err != nil {
 		t.Fatal(err)

@@ -217,30 +217,3 @@ func RecordName(o checklist.JobOpen) string {
 	}
 	return name[:min(len(name), 60)]
 }
-
-// FindJobs returns the jobs that are called so: by id, label or plate, without
-// regard to case and spaces.
-func (st *Store) FindJobs(name string) (out []logbook.ID, err error) {
-	if id, ok := logbook.ParseID(name); ok {
-		return []logbook.ID{id}, nil
-	}
-	same := func(s string) bool {
-		strip := func(s string) string { return strings.ToLower(strings.Join(strings.Fields(s), "")) }
-		return strip(s) == strip(name)
-	}
-	for log := range st.Heads() {
-		if log.Class != checklist.JobLog {
-			continue
-		}
-		shop := checklist.NewShop()
-		err := sealedStore{st}.Lines(log, func(receipt, entry []byte) error { return sealed.Fold(shop, receipt, entry) })
-		if err != nil {
-			return nil, err
-		}
-		if f, ok := shop.Job(checklist.ID(log.ID)); ok && (same(f.Open.Label) || same(f.Open.Plate)) {
-			out = append(out, log.ID)
-		}
-	}
-	slices.SortFunc(out, func(a, b logbook.ID) int { return slices.Compare(a[:], b[:]) })
-	return out, nil
-}

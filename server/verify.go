@@ -206,7 +206,7 @@ func (c *checker) log(log logbook.Log) error {
 			c.back[w] = true
 		}
 		for _, key := range foundKeys(&e, r) {
-			if c.made.found[string(key)] == nil {
+			if !stays(key) || c.made.found[string(key)] == nil {
 				c.made.found[string(key)] = bytes.Clone(k)
 			}
 		}

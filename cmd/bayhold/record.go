@@ -46,7 +46,7 @@ func writeRecord(data, name, out string, stdout io.Writer) (err error) {
 		return err
 	}
 	defer store.Close()
-	jobs, err := store.FindJobs(name)
+	jobs, err := store.Named(name)
 	switch {
 	case err != nil:
 		return err
