@@ -3,6 +3,8 @@ package lead
 import (
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"bayhold/checklist"
 )
@@ -47,7 +49,9 @@ func (l *Look) Removal(id checklist.ID) []string {
 		panels[how] = append(panels[how], j.Open.Panels[i].Name)
 	}
 	for _, how := range order {
-		says = append(says, strings.Join(panels[how], ", ")+": "+how)
+		where := strings.Join(panels[how], ", ")
+		first, n := utf8.DecodeRuneInString(where)
+		says = append(says, string(unicode.ToUpper(first))+where[n:]+": "+how)
 	}
 	if f.Peeled {
 		says = append(says, "A strip took paint along: ask the owner before pulling there.")

@@ -42,7 +42,7 @@ func TestRemovalIsEstimated(t *testing.T) {
 		"All measured panels: ⟨h:8000000⟩ to ⟨h:18666666⟩ by hand.",
 		"Not in it: 1 panel that nobody measured.",
 		"Adhesive left: 10 % to 40 %.",
-		"left side, hood: cast, up to 5 years, ⟨c:45000⟩ to ⟨c:60000⟩. Pull at 130 to 160 degrees, 1000 to 2000 mm a minute. Comes in sheets, little adhesive.",
+		"Left side, hood: cast, up to 5 years, ⟨c:45000⟩ to ⟨c:60000⟩. Pull at 130 to 160 degrees, 1000 to 2000 mm a minute. Comes in sheets, little adhesive.",
 	}
 	if got := say(); !slices.Equal(got, want) {
 		t.Errorf("%q\nwant %q", got, want)

@@ -20,7 +20,7 @@ export const checkScreen = () => html`
   <main class="screen narrow" data-testid="check">
     <section class="lap stack"><p>Pick the zip of a vehicle record. It does not leave this phone.</p>
       <label class="press go wide"><span>Pick the zip</span><input class="unseen" type="file" accept=".zip,application/zip" data-testid="record-file" @change=${pick}></label></section>
-    <section class="lap stack" aria-live="polite" data-testid="checked">${found ? result(found) : nothing}</section>
+    <section class=${found ? 'lap stack' : nothing} aria-live="polite" data-testid="checked">${found ? result(found) : nothing}</section>
   </main>`;
 
 /** @param {NonNullable<typeof found>} f */

@@ -24,6 +24,6 @@ export function removal(view) {
     }).catch(() => {}); // without the shop server the last estimate stands
   }
   const says = known.get(view.id)?.says ?? [];
-  return says.length ? html`<section class="lap" aria-labelledby="removal-title" data-testid="removal"><h2 id="removal-title">${removalWord.title}</h2>
+  return says.length ? html`<section class="lap stack" aria-labelledby="removal-title" data-testid="removal"><h2 id="removal-title">${removalWord.title}</h2>
     ${says.map((s) => html`<p>${told(s)}</p>`)}<p class="small quiet">${removalWord.rough}</p></section>` : nothing;
 }
