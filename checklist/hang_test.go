@@ -62,7 +62,7 @@ func TestHangOrder(t *testing.T) {
 		t.Error("its lap still faces forward")
 	}
 
-	// What is seen gives way to what can be reached.
+	// What is seen gives way to air and water.
 	seam("7:30", "side", "roof-front", "sight")
 	if got, _, _ := order("7:31"); got != "side roof-rear roof-front" {
 		t.Error("the edge that is seen was stronger than air and water:", got)

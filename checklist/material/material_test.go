@@ -233,3 +233,16 @@ func TestDropsAllocatesNothing(t *testing.T) {
 		t.Errorf("Drops allocates %v times", n)
 	}
 }
+
+// The edge that is seen is the weakest reason: it gives way to two hands within
+// reach (common practice, no source), in whatever order they were written.
+func TestSightYields(t *testing.T) {
+	pieces := []Hanging{{Name: "hood"}, {Name: "wing"}}
+	reach, sight := Lap{Under: 1, Over: 0, Force: Reach}, Lap{Under: 0, Over: 1, Force: Sight}
+	for _, laps := range [][]Lap{{reach, sight}, {sight, reach}} {
+		o, err := HangOrder(pieces, laps, false)
+		if err != nil || len(o.Order) != 2 || o.Order[0] != 1 || len(o.Yielded) != 1 || o.Yielded[0] != sight {
+			t.Errorf("%v: %v, %v gave way, %v", laps, o.Order, o.Yielded, err)
+		}
+	}
+}
