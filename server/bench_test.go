@@ -20,6 +20,7 @@ import (
 
 	"bayhold/checklist"
 	"bayhold/checklist/line"
+	"bayhold/server/browsertest"
 	"bayhold/sync/judge"
 	"bayhold/sync/logbook"
 )
@@ -227,7 +228,7 @@ func resident(b *testing.B, pid int, what string) float64 {
 // A store of 1,000,000 entries in 400 jobs and 10 places: from starting the
 // program until it says that it is well. The file is in the page cache.
 func BenchmarkBudgetStart(b *testing.B) {
-	dir, bin := b.TempDir(), program(b)
+	dir, bin := b.TempDir(), browsertest.Program(b)
 	fill(b, dir, 1_000_000)
 	var times []time.Duration
 	for b.Loop() {

@@ -323,17 +323,25 @@ func TestRightsOfPhones(t *testing.T) {
 	}
 }
 
-// What is refused leaves every logbook as it was.
-func TestHostileClients(t *testing.T) {
-	s := startClosed(t, t.TempDir())
-	mara, bay := s.member(t, join.Lead, "Mara's"), s.member(t, join.Crew, "the bay's")
-	p, q := newPhone(t, "Mara's"), newPhone(t, "the bay's")
+// atWork is a shop with a lead and a vehicle, and two connected phones: the
+// lead's own and the bay's.
+func (s *shopAt) atWork(t *testing.T) (mara, bay *keyed, p, q *phone) {
+	t.Helper()
+	mara, bay = s.member(t, join.Lead, "Mara's"), s.member(t, join.Crew, "the bay's")
+	p, q = newPhone(t, "Mara's"), newPhone(t, "the bay's")
 	mara.connects(t, s, p)
 	p.write(s.store.shop, logbook.ID{}, checklist.PersonAdd{Person: checklist.ID(lead), Name: "Mara", Initials: "M", Role: "lead"})
 	p.untilKept()
 	p.write(jobV5, lead, checklist.JobOpen{Label: "V5", Route: "panels"})
 	p.untilKept()
 	bay.connects(t, s, q)
+	return mara, bay, p, q
+}
+
+// What is refused leaves every logbook as it was.
+func TestHostileClients(t *testing.T) {
+	s := startClosed(t, t.TempDir())
+	mara, bay, p, q := s.atWork(t)
 	q.write(jobV5, logbook.ID{}, checklist.Tick{Stage: "wash", Answer: "done"})
 	q.untilKept()
 
@@ -560,14 +568,7 @@ func TestHostileClients(t *testing.T) {
 // nothing, on a socket that is open and on a new one.
 func TestPhoneTakenOff(t *testing.T) {
 	s := startClosed(t, t.TempDir())
-	mara, bay := s.member(t, join.Lead, "Mara's"), s.member(t, join.Crew, "the bay's")
-	p, q := newPhone(t, "Mara's"), newPhone(t, "the bay's")
-	mara.connects(t, s, p)
-	p.write(s.store.shop, logbook.ID{}, checklist.PersonAdd{Person: checklist.ID(lead), Name: "Mara", Initials: "M", Role: "lead"})
-	p.untilKept()
-	p.write(jobV5, lead, checklist.JobOpen{Label: "V5", Route: "panels"})
-	p.untilKept()
-	bay.connects(t, s, q)
+	mara, bay, p, q := s.atWork(t)
 	q.untilCaught()
 	q.write(jobV5, logbook.ID{}, checklist.Tick{Stage: "wash", Answer: "done"})
 	q.untilKept()

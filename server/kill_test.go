@@ -9,39 +9,15 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
-	"sync"
 	"syscall"
 	"testing"
 	"time"
 
 	"bayhold/checklist"
+	"bayhold/server/browsertest"
 	"bayhold/sync/logbook"
 	"bayhold/sync/session"
 )
-
-// program is the real program, built once for the tests that kill it.
-func program(t testing.TB) string {
-	t.Helper()
-	path, err := built()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return path
-}
-
-// builtIn is where it is, for TestMain to clear.
-var builtIn string
-
-var built = sync.OnceValues(func() (path string, err error) {
-	if builtIn, err = os.MkdirTemp("", "bayhold-program-"); err != nil {
-		return "", err
-	}
-	path = filepath.Join(builtIn, "bayhold")
-	if out, err := exec.Command("go", "build", "-o", path, "bayhold/cmd/bayhold").CombinedOutput(); err != nil {
-		return "", fmt.Errorf("building the program: %v\n%s", err, out)
-	}
-	return path, nil
-})
 
 // process is the program serving a data folder.
 type process struct {
@@ -85,7 +61,7 @@ func TestKilledServerLosesNothing(t *testing.T) {
 	if os.Getenv("BAYHOLD_LONG") == "1" {
 		rounds = 60
 	}
-	bin, data := program(t), t.TempDir()
+	bin, data := browsertest.Program(t), t.TempDir()
 	p := newPhone(t, "a")
 	var all []session.Name
 	for range rounds {

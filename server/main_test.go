@@ -1,6 +1,7 @@
 package server
 
 import (
+	"bayhold/server/browsertest"
 	"context"
 	"crypto/ecdsa"
 	"crypto/elliptic"
@@ -28,9 +29,7 @@ func TestMain(m *testing.M) {
 		return
 	}
 	code := m.Run()
-	if builtIn != "" {
-		os.RemoveAll(builtIn)
-	}
+	browsertest.Clear()
 	os.Exit(code)
 }
 

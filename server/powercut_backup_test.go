@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"bayhold/server/browsertest"
 	"bayhold/server/powercut"
 )
 
@@ -19,7 +20,7 @@ func TestPowerCutInABackup(t *testing.T) {
 	if os.Getenv("BAYHOLD_LONG") == "1" {
 		ways = 20
 	}
-	bin, shop := program(t), startShop(t, t.TempDir())
+	bin, shop := browsertest.Program(t), startShop(t, t.TempDir())
 	crewed(t, shop)
 	sendPhoto(t, shop.http.URL, picture(320, 240))
 	backup := func(to string) error { return exec.Command(bin, "backup", "--data", shop.dir, "--to", to).Run() }

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"bayhold/checklist"
+	"bayhold/server/browsertest"
 	"bayhold/server/powercut"
 	"bayhold/sync/logbook"
 )
@@ -25,7 +26,7 @@ func TestPowerCutLosesNothing(t *testing.T) {
 	if os.Getenv("BAYHOLD_LONG") == "1" {
 		rounds, ways = 10, 20
 	}
-	bin := program(t)
+	bin := browsertest.Program(t)
 	for round := range rounds {
 		disk, err := powercut.Mount(t.TempDir())
 		if err != nil {

@@ -13,7 +13,6 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
-	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -37,32 +36,12 @@ type shop struct {
 func program(t testing.TB) string {
 	t.Helper()
 	browsertest.Chromium(t) // says so before anything is built
-	path, err := built()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return path
+	return browsertest.Program(t)
 }
-
-// builtIn is where it is, for TestMain to clear.
-var builtIn string
-
-var built = sync.OnceValues(func() (path string, err error) {
-	if builtIn, err = os.MkdirTemp("", "bayhold-e2e-"); err != nil {
-		return "", err
-	}
-	path = filepath.Join(builtIn, "bayhold")
-	if out, err := exec.Command("go", "build", "-buildvcs=false", "-o", path, "../../cmd/bayhold").CombinedOutput(); err != nil {
-		return "", fmt.Errorf("building bayhold: %v\n%s", err, out)
-	}
-	return path, nil
-})
 
 func TestMain(m *testing.M) {
 	code := m.Run()
-	if builtIn != "" {
-		os.RemoveAll(builtIn)
-	}
+	browsertest.Clear()
 	os.Exit(code)
 }
 

@@ -153,15 +153,18 @@ func (s *sheet) plan(in *node, plan record.Plan) {
 			draw()
 			p.RestoreState()
 		}
-		side := func() {
+		body := func(outline, glass string) {
 			p.SetFillColorRGB(0.97, 0.97, 0.975)
 			p.SetStrokeColorRGB(grey[0], grey[1], grey[2])
 			p.SetLineWidth(1.1)
-			trace(p, b.Side)
+			trace(p, outline)
 			p.FillAndStroke()
 			p.SetFillColorRGB(0.86, 0.88, 0.90)
-			trace(p, b.Glass)
+			trace(p, glass)
 			p.Fill()
+		}
+		side := func() {
+			body(b.Side, b.Glass)
 			p.SetStrokeColorRGB(rule[0], rule[1], rule[2])
 			p.SetLineWidth(0.8)
 			trace(p, b.Channels)
@@ -175,14 +178,7 @@ func (s *sheet) plan(in *node, plan record.Plan) {
 		}
 		if b.Middle != "" {
 			face("T", func() {
-				p.SetFillColorRGB(0.97, 0.97, 0.975)
-				p.SetStrokeColorRGB(grey[0], grey[1], grey[2])
-				p.SetLineWidth(1.1)
-				trace(p, b.Middle)
-				p.FillAndStroke()
-				p.SetFillColorRGB(0.86, 0.88, 0.90)
-				trace(p, b.MiddleGlass)
-				p.Fill()
+				body(b.Middle, b.MiddleGlass)
 				if b.Side == "" {
 					p.SetStrokeColorRGB(rule[0], rule[1], rule[2])
 					trace(p, b.Channels)
