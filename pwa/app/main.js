@@ -5,7 +5,9 @@
 import { connect } from './messenger.js';
 import * as edition from './edition.js';
 import { onOffer } from './install.js';
-import { render, html, nothing } from './vendor/lit-html.js';
+import { spoken } from './door.js';
+import { meet, settle } from './own.js';
+import { html, nothing, render, sentence, t, tr } from './tongue.js';
 import { app, onPaint, paint, viewOf } from './views/app.js';
 import { leaving, returned } from './views/away.js';
 import { noted as note } from './views/acts.js';
@@ -141,12 +143,12 @@ function draw() {
   const job = name === 'job' ? viewOf('job', app.route.id)?.label : '';
   tellEdition();
   edition.settle();
-  document.title = (job || now.title) + ' · ' + (home?.shop?.name || 'Bayhold');
+  document.title = (job || tr(now.title)) + ' · ' + (home?.shop?.name || 'Bayhold');
 }
 
 /** @param {any} error */
 function fault(error) {
-  app.fault = error?.text ?? String(error?.message ?? error);
+  app.fault = sentence(error?.text ?? String(error?.message ?? error));
   say(app.fault);
   paint();
 }
@@ -163,7 +165,7 @@ let toldEdition = false;
 function tellEdition() {
   if (toldEdition || app.noted || !edition.waiting()) return;
   toldEdition = true;
-  note('New version ready. It starts when nothing is under way.');
+  note(t`New version ready. It starts when nothing is under way.`);
 }
 
 /** What the last answer on screen was, to say it when it changes by itself. */
@@ -173,6 +175,7 @@ let answered = '';
 function came({ name, id, view, stale }) {
   if (!view || (stale && !view.shop?.set)) return; // an empty shop of long ago is no news
   view.came = performance.now();
+  spoken(view);
   if (name === 'job') unpack(view);
   if (!stale) arriving(view);
   const key = name + ':' + (name === 'job' ? id || view.id : '');
@@ -180,6 +183,7 @@ function came({ name, id, view, stale }) {
   app.views[key] = view;
   // Only what the core itself changed rings, not what a tap here just did.
   if (name === 'job' && before && !stale && !app.noted?.id) ring(change(before, view));
+  if (name === 'home') meet(view.me?.id ?? '').then((other) => other && anew());
   if (name === 'home' && !stale) returned();
   if (name === 'job' && view.id === app.route.id && view.gate) {
     const now = `${view.gate.name}: ${view.gate.word}.`;
@@ -189,12 +193,23 @@ function came({ name, id, view, stale }) {
   paint();
 }
 
+/** All that was said is said again: in another tongue, or in other units. */
+export function anew() {
+  under.setAttribute('aria-label', t`The next thing`);
+  for (const key of Object.keys(app.views)) {
+    const [name, id] = key.split(':');
+    if (name === 'home' || screens[app.route.name].needs?.includes(name)) app.shop.ask('view', { name, id: ofView(name, id) }).catch(fault);
+  }
+  paint();
+}
+
 /** Clocks on screen go on between two views. */
 const repaint = 10_000;
 
-function start() {
-  onPaint(draw);
+async function start() {
   app.shop = connect();
+  await settle();
+  onPaint(draw);
   app.shop.on('view', came);
   app.shop.on('fault', fault);
   app.shop.on('ended', edition.look);
@@ -208,7 +223,7 @@ function start() {
   follow();
   resume();
   onOffer(paint);
-  if (edition.justStarted()) note('The new version runs.');
+  if (edition.justStarted()) note(t`The new version runs.`);
   edition.follow(busy, paint);
 }
 

@@ -3,6 +3,8 @@
 // writes ⟨t:MS⟩ a moment, ⟨c:N⟩ milli-degrees Celsius, ⟨k:N⟩ milli-kelvin of
 // difference and ⟨h:MS⟩ hours and minutes; it never knows who reads.
 
+import { locale } from './tongue.js';
+
 /** @typedef {{name?: string, units?: string, zone?: string}} Shop */
 
 const MINUTE = 60_000, HOUR = 3_600_000;
@@ -12,13 +14,13 @@ const formats = new Map();
 
 /** @param {string} key @param {string|undefined} zone @param {Intl.DateTimeFormatOptions} options */
 function format(key, zone, options) {
-  const name = key + zone;
+  const name = key + zone + locale();
   let f = formats.get(name);
   if (!f) {
     try {
-      f = new Intl.DateTimeFormat('en-GB', { ...options, timeZone: zone || undefined });
+      f = new Intl.DateTimeFormat(locale(), { ...options, timeZone: zone || undefined });
     } catch { // a zone that this browser does not know: the phone's own
-      f = new Intl.DateTimeFormat('en-GB', options);
+      f = new Intl.DateTimeFormat(locale(), options);
     }
     formats.set(name, f);
   }
@@ -45,7 +47,7 @@ export function hours(ms) {
   const span = Math.abs(ms);
   if (span < HOUR) return sign + Math.floor(span / MINUTE) + ' min';
   const tenths = Math.floor(span / (HOUR / 10));
-  return sign + (tenths % 10 ? (tenths / 10).toFixed(1) : String(tenths / 10)) + ' h';
+  return sign + number(tenths / 10, tenths % 10 ? 1 : 0) + ' h';
 }
 
 /** @param {number} milli milli-degrees Celsius @param {Shop} shop */
@@ -62,8 +64,12 @@ export function difference(milli, shop) {
 /** One decimal, with a real minus. @param {number} milli */
 function round(milli) {
   const tenths = Math.round(milli / 100) / 10;
-  return (Object.is(tenths, -0) ? 0 : tenths).toFixed(1).replace('-', '−');
+  return number(Object.is(tenths, -0) ? 0 : tenths, 1).replace('-', '−');
 }
+
+/** A number with its point or comma, as the tongue in use writes it; no mark in
+ * its thousands. @param {number} n @param {number} [places] all of them shown; without, what it has */
+export const number = (n, places) => n.toLocaleString(locale(), { useGrouping: false, minimumFractionDigits: places, maximumFractionDigits: places ?? 6 });
 
 /** The moment that a date field shows, read as the shop's wall clock and not as
  * this phone's: 2026-01-14T08:00. NaN if it is empty. @param {string} text @param {Shop} shop */

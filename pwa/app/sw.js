@@ -19,10 +19,14 @@ sw.addEventListener('install', (event) => {
   event.waitUntil(fill());
 });
 
-/** Fetches every file past the HTTP cache; one failure fails the install. */
+/** Fetches every file past the HTTP cache; one failure fails the install. What
+ * came later to the bundle before this one is as needed as the rest by now: the
+ * screen may speak by it. */
 async function fill() {
+  const files = [...BUNDLE.files];
+  for (const url of BUNDLE.later) if (await caches.match(url)) files.push(url);
   const cache = await caches.open(CACHE);
-  await cache.addAll(BUNDLE.files.map((url) => new Request(url, { cache: 'no-cache' })));
+  await cache.addAll(files.map((url) => new Request(url, { cache: 'no-cache' })));
 }
 
 sw.addEventListener('message', (event) => {

@@ -2,7 +2,7 @@
 // Places whose air is one, such as two bays behind an open strip curtain: what
 // happens in one happens in all of them.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { now, paint, viewOf } from './app.js';
 import { ofShop, refuse, write } from './acts.js';
 import { shape } from './shapes.js';

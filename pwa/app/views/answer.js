@@ -2,7 +2,7 @@
 // 'May I start, and if not, when and why', in one glance. The word and the
 // time are read from 2 m; the sentence from arm's length.
 
-import { html, svg, nothing } from '../vendor/lit-html.js';
+import { html, svg, nothing } from '../tongue.js';
 import { clock, hours, marks } from '../marks.js';
 import { shape } from './shapes.js';
 import { answerWord, stateWord, wipeWord } from './words.js';

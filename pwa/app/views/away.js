@@ -2,7 +2,7 @@
 // What ended while nobody looked. No page can ring while the phone sleeps, so
 // the first screen on return says it: 'Drying V2 ended 6 min ago'.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { hours } from '../marks.js';
 import { app, home, now, paint } from './app.js';
 

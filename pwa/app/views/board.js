@@ -4,7 +4,7 @@
 // are shaded alike and say so; what wants a hand first carries a flag. The
 // order never changes.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { clock, humidity, marks, temperature } from '../marks.js';
 import { now, viewOf } from './app.js';
 import { about, counted, part, sentence, short } from './answer.js';

@@ -2,7 +2,7 @@
 // The camera. Before it opens, what the photo is for is stored on the phone:
 // the phone may throw this page away meanwhile and bring it back empty.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { app, go, paint } from './app.js';
 import { noted, refuse } from './acts.js';
 import { shape } from './shapes.js';

@@ -3,7 +3,7 @@
 // allowed comes from the core; the words stand here. Common practice, no
 // source; the film maker's sheet wins.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { job, paint } from './app.js';
 
 /** @type {[string, string][]} */

@@ -4,7 +4,7 @@
 // What is in a record stands in the comment of server/sealed. Not part of the
 // first visit: a phone fetches this file once the app is installed.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { encode } from '../cbor.js';
 import { paint } from './app.js';
 import { shape } from './shapes.js';

@@ -1,7 +1,7 @@
 // @ts-check
 // The vehicle leaves: handed over with its film, or without any.
 
-import { html } from '../vendor/lit-html.js';
+import { html } from '../tongue.js';
 import { app, closeSheet, job } from './app.js';
 import { ofJob, write } from './acts.js';
 import { refusal } from './dock.js';

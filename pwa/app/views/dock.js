@@ -2,7 +2,7 @@
 // Under the thumb: the one next thing, and beside it, as large, 'not done' and
 // 'from memory'. The line that was just noted lies above it with its undo.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { marks } from '../marks.js';
 import { app, home, now, openSheet } from './app.js';
 import { ofJob, undo, write } from './acts.js';

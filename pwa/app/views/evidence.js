@@ -2,7 +2,7 @@
 // Tests made on the vehicle: strips of card drawn through seams, a sweat
 // test, seams blown out, water gone. Seen, not believed.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { app, closeSheet, job, openSheet, paint } from './app.js';
 import { ofJob, write } from './acts.js';
 import { refusal } from './dock.js';

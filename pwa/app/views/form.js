@@ -2,7 +2,7 @@
 // One sheet for every form of forms.js: the answers given so far stand above
 // and can be touched to change them, the question at hand is large.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { fromField } from '../marks.js';
 import { app, closeSheet, home, job, now, paint } from './app.js';
 import { ofJob, refuse, write } from './acts.js';

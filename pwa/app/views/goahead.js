@@ -2,7 +2,7 @@
 // The lead lets a stopped step pass, by name and with a sentence. It stays on
 // the vehicle's record for ever, so it says what it covers before it is given.
 
-import { html } from '../vendor/lit-html.js';
+import { html } from '../tongue.js';
 import { marks } from '../marks.js';
 import { app, closeSheet, job, now } from './app.js';
 import { ofJob, refuse, write } from './acts.js';

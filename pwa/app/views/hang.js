@@ -3,7 +3,7 @@
 // when it is there and fits. The core orders them by the seams that were
 // measured; a seam says what lies under the panel, and why.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { marks } from '../marks.js';
 import { now } from './app.js';
 import { short } from './answer.js';

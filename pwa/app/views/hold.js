@@ -4,7 +4,7 @@
 // wiped or primed stays good, and what a pause of each length would cost. Time
 // itself makes a wipe too old; the core says so on return.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { clock, hours } from '../marks.js';
 import { closeSheet, job, now } from './app.js';
 import { sheet } from './sheet.js';

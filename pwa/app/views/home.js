@@ -2,7 +2,7 @@
 // Which vehicle, which bay, may I start: yes, no, or from when. The list is
 // sorted by what wants a hand first.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { clock } from '../marks.js';
 import { app, home, now, openSheet, paint } from './app.js';
 import { away } from './away.js';

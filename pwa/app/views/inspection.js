@@ -4,7 +4,7 @@
 // what was found; the owner answers each; two signatures stand under what was
 // shown. A vehicle is washed between the walks: that tells them apart.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { clock } from '../marks.js';
 import { app, closeSheet, job, now, openSheet, paint } from './app.js';
 import { ofJob, refuse, write } from './acts.js';

@@ -2,7 +2,7 @@
 // One vehicle. First the answer, then under the thumb the one next thing; the
 // drawing; what spoiled it; readings; steps; the walk; lines.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { clock } from '../marks.js';
 import { app, job, now, openSheet, paint } from './app.js';
 import { answer } from './answer.js';

@@ -2,7 +2,7 @@
 // Joining a shop, and the lead's list of its phones. Both take the shop in reach,
 // so they are fetched from it when somebody goes there.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { clock } from '../marks.js';
 import { app, home, now, paint } from './app.js';
 import { noted, refuse } from './acts.js';

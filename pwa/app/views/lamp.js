@@ -3,7 +3,7 @@
 // water, dust and chips. Only a camera's track can light it, so the browser
 // asks for the camera once. Where there is none to be lit, nothing is offered.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { paint } from './app.js';
 import { refuse } from './acts.js';
 import { shape } from './shapes.js';

@@ -5,7 +5,7 @@
 //
 // The screens that show it stand below: plan, closing walk, a bay's air.
 
-import { html, nothing, svg } from '../vendor/lit-html.js';
+import { html, nothing, svg } from '../tongue.js';
 import { clock, hours, marks, temperature } from '../marks.js';
 import { app, home, now, paint } from './app.js';
 import { netMark } from './net.js';

@@ -2,7 +2,7 @@
 // Every line of the vehicle, latest first: who, when, what, and whether the
 // shop has it. A line that was taken back stays readable.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { clock, marks } from '../marks.js';
 import { now } from './app.js';
 import { ofJob, strike } from './acts.js';

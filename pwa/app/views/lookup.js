@@ -2,7 +2,7 @@
 // A vehicle of years ago, by what somebody remembers of it. The shop server
 // looks; a finished vehicle's record is one touch further.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { app, home, paint } from './app.js';
 import { refusal } from './dock.js';
 import { netMark } from './net.js';

@@ -4,7 +4,7 @@
 // panel burns down like a fuse along its edge, and says its minutes; a laid
 // one lies pressed. Partial answers, upper yes and sills no, are seen as such.
 
-import { html, svg, nothing } from '../vendor/lit-html.js';
+import { html, svg, nothing } from '../tongue.js';
 import { hours } from '../marks.js';
 import { now, openSheet } from './app.js';
 import { bodyOf, box, matrix, regionsOf, sizeOf } from './bodies.js';

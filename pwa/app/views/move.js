@@ -1,7 +1,7 @@
 // @ts-check
 // The vehicle moved: one tap says where to and what the road was like.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { app, closeSheet, home, job } from './app.js';
 import { ofJob, write } from './acts.js';
 import { refusal } from './dock.js';

@@ -1,7 +1,7 @@
 // @ts-check
 // Where the lines are: on this phone until the shop has them on disk.
 
-import { html } from '../vendor/lit-html.js';
+import { html } from '../tongue.js';
 import { clock } from '../marks.js';
 import { openSheet, paint } from './app.js';
 import { shape } from './shapes.js';

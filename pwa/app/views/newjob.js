@@ -2,7 +2,7 @@
 // A vehicle comes in: what it is called, whose it is, what it is, which way
 // the work goes, where it stands, which panels get film, when it is promised.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { fromField } from '../marks.js';
 import { app, go, home, paint } from './app.js';
 import { noted, refuse } from './acts.js';

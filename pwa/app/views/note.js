@@ -1,7 +1,7 @@
 // @ts-check
 // A note on the vehicle, in anybody's words.
 
-import { html } from '../vendor/lit-html.js';
+import { html } from '../tongue.js';
 import { app, closeSheet, job } from './app.js';
 import { ofJob, refuse, write } from './acts.js';
 import { refusal } from './dock.js';

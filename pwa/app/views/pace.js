@@ -3,7 +3,7 @@
 // with a click at every inch. A call, a lock of the screen or a reload only
 // pauses it: how far it came is kept on the phone until it is a line.
 
-import { html, svg, nothing } from '../vendor/lit-html.js';
+import { html, svg, nothing } from '../tongue.js';
 import { app, closeSheet, job, paint } from './app.js';
 import { ofJob, refuse, write } from './acts.js';
 import { refusal } from './dock.js';

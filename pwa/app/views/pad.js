@@ -3,7 +3,7 @@
 // nothing: no limit is on it, no value is filled in, and the unit is what the
 // hand touched. 'Not measured' and 'from memory' are as large as writing it down.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { app, closeSheet, home, paint } from './app.js';
 import { ofJob, ofPlace, refuse, write } from './acts.js';
 import { refusal } from './dock.js';

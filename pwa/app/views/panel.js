@@ -2,7 +2,7 @@
 // One panel, opened from the drawing: its answer, its tick, and what a hand
 // has to say about it.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { marks } from '../marks.js';
 import { app, closeSheet, job, now, openSheet } from './app.js';
 import { short } from './answer.js';

@@ -2,7 +2,7 @@
 // What is on this phone: lines and photos that the shop does not have yet, by
 // vehicle, and a way to save them as a file if all else fails.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { marks } from '../marks.js';
 import { app, closeSheet, home, now, paint } from './app.js';
 import { refuse } from './acts.js';

@@ -3,7 +3,7 @@
 // stands is said in words that an owner reads too, 'low, rear', and drawn back
 // from them: a ninth of a panel is as fine as a gloved finger points.
 
-import { svg, nothing } from '../vendor/lit-html.js';
+import { svg, nothing } from '../tongue.js';
 import { box } from './bodies.js';
 
 /** @typedef {import('./bodies.js').Region} Region */

@@ -2,7 +2,7 @@
 // What was measured: the tape dots on the vehicle with their last numbers, and
 // the air of the place it stands in, with where each came from and how old it is.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { clock, difference, fromField, hours, humidity, temperature } from '../marks.js';
 import { app, closeSheet, home, now, openSheet } from './app.js';
 import { refuse } from './acts.js';

@@ -2,7 +2,7 @@
 // What film does not hold on: the reason in one line, a photo, and what the
 // owner wants, each in one tap.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { marks } from '../marks.js';
 import { app, closeSheet, job, now, openSheet, paint } from './app.js';
 import { ofJob, write } from './acts.js';

@@ -2,7 +2,7 @@
 // What the trial strips make one expect of a removal, asked of the shop server:
 // an estimate for who plans and promises. No step waits for it.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { paint } from './app.js';
 import { told } from './lead.js';
 import { removalWord } from './words.js';

@@ -3,7 +3,7 @@
 // steps. The lead changes one and the shop has a new set: new jobs take it, a
 // job in hand keeps what it began with until the lead lets the new set reach it.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { difference, hours, temperature } from '../marks.js';
 import { app, closeSheet, home, openSheet, paint, viewOf } from './app.js';
 import { ofJob, ofShop, refuse, write } from './acts.js';

@@ -2,7 +2,7 @@
 // A code on a box or a roll, read by the camera where the browser can; where
 // it cannot, no button is shown, and the field is typed.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { refuse } from './acts.js';
 import { shape } from './shapes.js';
 

@@ -2,7 +2,7 @@
 // What spoiled it: one tap, no question, no blame, and thanks for saying so.
 // Only where several panels are wiped does it ask which one.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { clock, marks } from '../marks.js';
 import { app, closeSheet, job, now, openSheet, paint } from './app.js';
 import { ofJob, ofPlace, write } from './acts.js';

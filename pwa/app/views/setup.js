@@ -2,7 +2,7 @@
 // The shop itself: its name, units and zone; its bays and yard in the order
 // they stand; its crew.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { app, go, home, paint, viewOf } from './app.js';
 import { ofShop, refuse, write } from './acts.js';
 import { sharedAir } from './air.js';

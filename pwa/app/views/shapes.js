@@ -4,7 +4,7 @@
 // fills (from 12:20), two crossed tapes (stopped by), an empty dashed dot (no
 // reading), a laid panel with its corner down (done).
 
-import { html, svg, nothing } from '../vendor/lit-html.js';
+import { html, svg, nothing } from '../tongue.js';
 
 /** A drawing without a name of its own: the word beside it says it.
  * @param {unknown} inner */

@@ -2,7 +2,7 @@
 // A sheet laid over the page, in the browser's own dialog: focus stays in it,
 // Escape closes it, and focus goes back to where it came from.
 
-import { html, render, nothing } from '../vendor/lit-html.js';
+import { html, render, nothing } from '../tongue.js';
 import { app, closeSheet } from './app.js';
 import { shape } from './shapes.js';
 

@@ -2,7 +2,7 @@
 // A signature drawn with a finger under what was shown. A hand that cannot
 // draw signs by its typed name alone.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { app, closeSheet, job, openSheet } from './app.js';
 import { ofJob, refuse, write } from './acts.js';
 import { refusal } from './dock.js';

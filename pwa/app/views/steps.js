@@ -2,7 +2,7 @@
 // The job's steps: the one at hand stands large above, the others are a line
 // each. A line opens to its panels and its three answers.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { marks } from '../marks.js';
 import { now, paint } from './app.js';
 import { short, where } from './answer.js';

@@ -2,7 +2,7 @@
 // This phone: what is only on it, whether it keeps what it has, how the app
 // comes to the home screen, and which version runs.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import * as edition from '../edition.js';
 import { install, where } from '../install.js';
 import { app, home, paint } from './app.js';

@@ -3,7 +3,7 @@
 // glove can type. It is kept when it ends, however it ends, and goes to the
 // shop as a photo does. Where the browser cannot record, nothing is offered.
 
-import { html, nothing } from '../vendor/lit-html.js';
+import { html, nothing } from '../tongue.js';
 import { app, closeSheet, job, openSheet, paint } from './app.js';
 import { noted, refuse } from './acts.js';
 import { refusal } from './dock.js';

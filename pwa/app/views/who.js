@@ -1,7 +1,7 @@
 // @ts-check
 // Who am I: touch your initials. Never a log-in, never a log-out.
 
-import { html } from '../vendor/lit-html.js';
+import { html } from '../tongue.js';
 import { app, closeSheet, home } from './app.js';
 import { noted, refuse } from './acts.js';
 import { refusal } from './dock.js';

@@ -1,0 +1,47 @@
+// @ts-check
+// What a person chose for themselves on this phone: the tongue, and the units
+// that numbers are told in. On a shared phone it changes with who is tapped.
+// Nothing chosen is the phone's own tongue and the shop's units.
+
+import { speak, tongues } from './tongue.js';
+
+/** @typedef {{tongue?: string, degrees?: string, lengths?: string}} Own */
+
+const KEY = 'own:', LAST = 'own';
+
+/** Who is tapped; '' is nobody. Known before the first view, from the last visit. */
+let person = localStorage.getItem(LAST) ?? '';
+
+/** @returns {Own} */
+function read() {
+  try { return JSON.parse(localStorage.getItem(KEY + person) ?? '{}'); } catch { return {}; }
+}
+
+/** @type {Own} */
+let own = read();
+
+export const chosen = () => own;
+
+/** The tongue of the first in the phone's list that is one of ours. */
+const phones = () => (navigator.languages ?? []).map((l) => l.split('-')[0]).find((l) => tongues[l]) ?? 'en';
+
+/** Speaks what was chosen. Answers whether that is another tongue than before. */
+export const settle = () => speak(own.tongue ?? phones()).catch(() => speak('en'));
+
+/** Another person was tapped. Answers whether anything is told otherwise now.
+ * @param {string} id */
+export async function meet(id) {
+  if (id === person) return false;
+  person = id;
+  localStorage.setItem(LAST, id);
+  const before = JSON.stringify(own);
+  own = read();
+  return (await settle()) || JSON.stringify(own) !== before;
+}
+
+/** @param {Own} choice */
+export async function choose(choice) {
+  if (choice.tongue) await speak(choice.tongue); // throws where it cannot be had, and nothing is chosen
+  own = { ...own, ...choice };
+  localStorage.setItem(KEY + person, JSON.stringify(own));
+}

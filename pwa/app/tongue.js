@@ -1,0 +1,188 @@
+// @ts-check
+// What the screen says, in the tongue that a person chose. English is the key:
+// it stands in the sources where it is said, and a catalogue (spanish.txt) says
+// the same in Spanish, a row each. Without a row the English stays.
+//
+// Only what passes through here is ever put into another tongue:
+//
+//   html`<p>No panel yet.</p>`   what stands in a template, and its labels
+//   t`${n} of ${all}`            a sentence; the key is '{1} of {2}'
+//   words({ title: 'Lamp' })     a table of words, as they are read
+//   tr(word)                     a word of ours that came as data
+//   sentence(text)               a sentence of the core or of the shop server
+//
+// What a person typed passes through none of them.
+
+import { html as plain } from './vendor/lit-html.js';
+
+export { nothing, render, svg } from './vendor/lit-html.js';
+
+/** @type {Map<string, string> | null} what English says in the tongue in use; null: English */
+let table = null;
+
+/** The rows with something filled in, the most telling first, each made ready when it is needed.
+ * @type {{key: string, says: string, match?: RegExp}[]} */
+let patterns = [];
+
+/** Templates in the tongue in use: lit knows a template by its identity. */
+let templates = new WeakMap();
+
+/** Sentences that were looked up. @type {Map<string, string>} */
+const known = new Map();
+
+/** The tongues, each by its own name, and the catalogue that holds it.
+ * @type {Record<string, {name: string, file?: string, locale: string}>} */
+export const tongues = { en: { name: 'English', locale: 'en-GB' }, es: { name: 'Español', file: '/app/spanish.txt', locale: 'es-MX' } };
+
+let tongue = 'en';
+
+/** How dates and numbers are written: as this phone writes that tongue, if it does. */
+export const locale = () => {
+  const own = navigator.languages?.find((l) => l.split('-')[0] === tongue);
+  return tongue !== 'en' && own ? own : tongues[tongue].locale;
+};
+
+/** Speaks another tongue from now on. Answers whether anything changed; throws
+ * where its catalogue cannot be had. @param {string} to */
+export async function speak(to) {
+  if (to === tongue || !tongues[to]) return false;
+  const { file } = tongues[to];
+  use(file ? catalogue(await text(file)) : null);
+  tongue = document.documentElement.lang = to;
+  return true;
+}
+
+/** @param {string} file */
+async function text(file) {
+  const response = await fetch(file);
+  if (!response.ok) throw new Error(String(response.status));
+  return response.text();
+}
+
+/** The rows of a catalogue: 'English = Spanish', comments after #.
+ * @param {string} text */
+export function catalogue(text) {
+  /** @type {[string, string][]} */
+  const rows = [];
+  for (const line of text.split('\n')) {
+    const at = line.indexOf(' = ');
+    if (at > 0 && line[0] !== '#') rows.push([line.slice(0, at), line.slice(at + 3)]);
+  }
+  return new Map(rows);
+}
+
+/** @param {Map<string, string> | null} rows */
+export function use(rows) {
+  table = rows;
+  templates = new WeakMap();
+  known.clear();
+  const told = (/** @type {string} */ key) => key.replace(FILLED, '').length;
+  patterns = [...(rows ?? [])].filter(([key]) => key.includes('{1}')).map(([key, says]) => ({ key, says })).sort((a, b) => told(b.key) - told(a.key));
+}
+
+/** {1} as it stands; {~1} in this tongue too, where it is a word of ours. */
+const FILLED = /\{(~?)(\d)\}/g;
+
+/** @param {string} text @param {any[]} values */
+const fill = (text, values) => text.replace(FILLED, (_, ours, n) => (ours ? sentence(values[n - 1]) : values[n - 1]));
+
+/** A word or sentence of ours, without anything filled in. @template T @param {T} word @returns {T} */
+export const tr = (word) => /** @type {any} */ (table?.get(/** @type {any} */ (word))) ?? word;
+
+/** A sentence with what is filled in. @param {TemplateStringsArray} strings @param {any[]} values */
+export const t = (strings, ...values) => {
+  const key = strings.reduce((all, s, i) => `${all}{${i}}${s}`);
+  return fill(table?.get(key) ?? key, values);
+};
+
+/** A table of words whose strings are read in the tongue in use. @template T @param {T} of @returns {T} */
+export const words = (of) => /** @type {any} */ (new Proxy(/** @type {any} */ (of), {
+  get(all, key) {
+    const word = all[key];
+    return typeof word === 'string' ? tr(word) : word && typeof word === 'object' ? words(word) : word;
+  },
+}));
+
+/** lit's html, with what stands in it in the tongue in use.
+ * @param {TemplateStringsArray} strings @param {any[]} values */
+export const html = (strings, ...values) => plain(table ? put(strings) : strings, ...values);
+
+/** @param {TemplateStringsArray} strings @returns {TemplateStringsArray} */
+function put(strings) {
+  let there = templates.get(strings);
+  if (!there) {
+    const spoken = template(strings);
+    templates.set(strings, (there = Object.assign(spoken, { raw: spoken })));
+  }
+  return there;
+}
+
+/** The strings of a template with their text, and the labels among their
+ * attributes, put through tr. @param {readonly string[]} strings */
+function template(strings) {
+  let tag = false, quote = '', label = false;
+  return strings.map((s) => {
+    let out = '';
+    for (let at = 0; at < s.length;) {
+      const rest = s.slice(at), end = rest.search(quote ? quote : tag ? /[>"']/ : '<');
+      const piece = end < 0 ? rest : rest.slice(0, end), next = end < 0 ? '' : rest[end];
+      out += (quote ? label : !tag) ? chunk(piece) + next : piece + next;
+      if (quote) quote = next ? '' : quote;
+      else if (!tag) tag = next === '<';
+      else if (next === '>') tag = false;
+      else if (next) [quote, label] = [next, /(aria-label|placeholder|title|alt)=$/.test(piece)];
+      at += piece.length + 1;
+    }
+    return out;
+  });
+}
+
+/** A piece of text with the space around it. @param {string} piece */
+const chunk = (piece) => piece.replace(/^(\s*)(.*?)(\s*)$/s, (_, before, words, after) => before + tr(words.replace(/\s+/g, ' ')) + after);
+
+/** A mark of a value (marks.js). A sentence is looked up without its values. */
+const MARK = /⟨[^⟩]*⟩/g;
+
+/** A sentence of the core or of the shop server: by its row, by a row that has
+ * something filled in, or piece by piece. @param {string} text @returns {string} */
+export function sentence(text) {
+  if (!table || !text) return text;
+  /** @type {string[]} */
+  const marks = [];
+  const bare = text.replace(MARK, (mark) => `⟨${marks.push(mark) - 1}⟩`);
+  let says = known.get(bare);
+  if (says === undefined) {
+    says = table.get(bare) ?? filled(bare) ?? pieces(bare);
+    known.set(bare, says);
+  }
+  return says.replace(MARK, (mark) => marks[Number(mark.slice(1, -1))]);
+}
+
+/** By the first row whose words stand round what is filled in. @param {string} bare */
+function filled(bare) {
+  for (const p of patterns) {
+    const found = bare.match((p.match ??= matcher(p.key)));
+    if (found) return fill(p.says, Array.from({ length: 9 }, (_, i) => found.groups?.['v' + (i + 1)]));
+  }
+}
+
+/** What is filled in is one value, or words without any: 'rear left sill ⟨c⟩' is
+ * a spot and its temperature. @param {string} key */
+function matcher(key) {
+  /** @type {Set<string>} */
+  const seen = new Set();
+  return new RegExp('^' + key.replace(/[.*+?^$()|[\]\\]/g, '\\$&').replace(/\{~?(\d)\}/g, (_, n) => {
+    if (seen.has(n)) return `\\k<v${n}>`;
+    seen.add(n);
+    return `(?<v${n}>⟨\\d+⟩|[^⟨]+?)`;
+  }) + '$');
+}
+
+/** Several sentences, a list, or a word with a full stop. @param {string} bare @returns {string} */
+function pieces(bare) {
+  for (const [ends, by] of /** @type {[RegExp, string][]} */ ([[/([.?!]) /g, ' '], [/(,) /g, ', ']])) {
+    const all = bare.replace(ends, by === ' ' ? '$1\n' : '\n').split('\n');
+    if (all.length > 1) return all.map(sentence).join(by);
+  }
+  return bare.endsWith('.') ? tr(bare.slice(0, -1)) + '.' : bare;
+}
