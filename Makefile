@@ -20,12 +20,13 @@ BROWSER  := $(addprefix ./,$(sort $(dir $(shell grep -rl --include='*_test.go' '
 # The race detector needs a C compiler; without one the tests run all the same.
 RACE := $(if $(filter 1,$(shell $(GO) env CGO_ENABLED)),-race)
 
-.PHONY: help run build core test check unit browser chromium bench peers long screenshots release clean
+.PHONY: help run build core test check vuln unit browser chromium bench peers long screenshots release clean
 
 help:
 	@echo 'make run          builds everything and serves the demo shop at http://localhost:8080'
 	@echo 'make test         runs every test, those in a real browser included'
 	@echo 'make check        go vet and gofmt'
+	@echo 'make vuln         known vulnerabilities in what this is built of'
 	@echo 'make unit         the tests that need no browser'
 	@echo 'make browser      the tests in a real browser'
 	@echo 'make bench        prints the budget table'
@@ -63,6 +64,10 @@ check: $(CORE) $(APP)
 	@offenders=$$(find . -name '*.go' -not -path './build/*' -exec "$$($(GO) env GOROOT)/bin/gofmt" -l {} +); \
 	if [ -n "$$offenders" ]; then echo "not in gofmt's form; run gofmt -w on:"; echo "$$offenders"; exit 1; fi
 	@echo 'go vet and gofmt: clean'
+
+# Apart from check: it asks a database in the internet, and says so if there is none.
+vuln: $(CORE) $(APP)
+	@GO='$(GO)' .ci/vuln
 
 # What takes one goroutine minutes under the race detector has nothing to race
 # with and runs without it: compressing the core for its size, the compiled core,

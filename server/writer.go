@@ -10,6 +10,7 @@ import (
 	"sync"
 	"time"
 
+	"github.com/prometheus/client_golang/prometheus"
 	bolt "go.etcd.io/bbolt"
 
 	"bayhold/checklist"
@@ -55,7 +56,8 @@ type writer struct {
 	quit    chan struct{}
 	stopped chan struct{}
 
-	quota quota // what was set aside of each phone lately
+	quota  quota                // what was set aside of each phone lately
+	onDisk prometheus.Histogram // how long rounds took to come to the disk
 
 	mu   sync.RWMutex    // guards shop for readers beside the writer
 	shop *checklist.Shop // the shop's logbook alone, for rights and names
@@ -66,7 +68,7 @@ type writer struct {
 func startWriter(store *Store, hub *hub, log *slog.Logger, clock func() int64, must bool) (*writer, error) {
 	w := &writer{store: store, hub: hub, log: log, clock: clock, must: must, roll: join.NewRoll(),
 		work: make(chan task, 256), quit: make(chan struct{}), stopped: make(chan struct{}),
-		quota: quota{}, shop: checklist.NewShop()}
+		quota: quota{}, onDisk: newOnDisk(), shop: checklist.NewShop()}
 	lately, err := store.Aside()
 	if err != nil {
 		return nil, err
@@ -208,9 +210,12 @@ func (w *writer) round(tasks []task) {
 	var b *batch
 	verdicts := make([][]judge.Verdict, len(tasks))
 	began := time.Now()
+	decided := began
 	err := w.store.db.Update(func(tx *bolt.Tx) error {
 		b = newBatch(tx, w.store, w.clock())
-		return caught(func() error { return w.decide(b, tasks, verdicts) })
+		err := caught(func() error { return w.decide(b, tasks, verdicts) })
+		decided = time.Now()
+		return err
 	})
 	var own *ownError
 	if errors.As(err, &own) {
@@ -236,6 +241,7 @@ func (w *writer) round(tasks []task) {
 		}
 		return
 	}
+	w.onDisk.Observe(time.Since(decided).Seconds())
 	n := 0
 	for i, t := range tasks {
 		n += len(verdicts[i])

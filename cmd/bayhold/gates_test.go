@@ -243,7 +243,7 @@ func TestServeDemo(t *testing.T) {
 	out, in := io.Pipe()
 	ended := make(chan error, 1)
 	go func() {
-		ended <- serve(ctx, server.Config{Addr: "127.0.0.1:0"}, true, identity{}, in)
+		ended <- serve(ctx, server.Config{Addr: "127.0.0.1:0"}, true, identity{}, "", in)
 		in.Close()
 	}()
 	text, err := bufio.NewReader(out).ReadString('\n')

@@ -19,7 +19,7 @@ import (
 const serveHelp = `bayhold serve [--addr HOST:PORT] [--data DIR | --demo]
               [--name HOST [--page HOST:PORT] [--cert FILE --key FILE]]
               [--logger-keys FILE] [--webhook URL --webhook-key FILE]
-              [--verbose]
+              [--metrics HOST:PORT] [--verbose]
 
 Serves the phone's app and keeps the shop's logbooks until it is stopped with
 Ctrl-C or SIGTERM.
@@ -44,6 +44,10 @@ Ctrl-C or SIGTERM.
   --webhook URL, --webhook-key FILE
                      tell alarms (heater lost, margin under 3 K, door open,
                      logger silent) to this address, signed with that key
+  --metrics HOST:PORT
+                     tell Prometheus on this machine, at localhost:9100 for
+                     instance, what the server counts: lines, phones, loggers,
+                     the disk; no names and no plates
   --verbose          log every socket and every write
 `
 
@@ -61,6 +65,7 @@ func runServe(args []string, stdout, stderr io.Writer) int {
 	loggerKeys := fs.String("logger-keys", "", "")
 	hook := fs.String("webhook", "", "")
 	hookKey := fs.String("webhook-key", "", "")
+	metrics := fs.String("metrics", "", "")
 	verbose := fs.Bool("verbose", false, "")
 	if code, ok := parse(fs, args, serveHelp, stdout, stderr); !ok {
 		return code
@@ -106,14 +111,14 @@ func runServe(args []string, stdout, stderr io.Writer) int {
 		return 1
 	}
 	how := identity{page: *pageAddr, cert: *certFile, key: *keyFile}
-	if err := serve(ctx, cfg, *demo, how, stdout); err != nil {
+	if err := serve(ctx, cfg, *demo, how, *metrics, stdout); err != nil {
 		fmt.Fprintf(stderr, "bayhold serve: %v\n", err)
 		return 1
 	}
 	return 0
 }
 
-func serve(ctx context.Context, cfg server.Config, demo bool, how identity, stdout io.Writer) error {
+func serve(ctx context.Context, cfg server.Config, demo bool, how identity, metrics string, stdout io.Writer) error {
 	what := "the shop in " + cfg.Data
 	if demo {
 		dir, err := os.MkdirTemp("", "bayhold-demo-")
@@ -127,18 +132,18 @@ func serve(ctx context.Context, cfg server.Config, demo bool, how identity, stdo
 		}
 	}
 	if cfg.Name == "" {
-		return serveAt(ctx, cfg, "http", what, stdout, nil)
+		return serveAt(ctx, cfg, "http", what, metrics, stdout, nil)
 	}
 	page, err := how.prove(&cfg)
 	if err != nil {
 		return err
 	}
-	return serveAt(ctx, cfg, "https", what, stdout, page)
+	return serveAt(ctx, cfg, "https", what, metrics, stdout, page)
 }
 
 // serveAt serves until ctx ends. The page, if there is one, is served beside
-// it and said first.
-func serveAt(ctx context.Context, cfg server.Config, scheme, what string, stdout io.Writer, page *certPage) error {
+// it and said first; so is what Prometheus reads, where that is asked for.
+func serveAt(ctx context.Context, cfg server.Config, scheme, what, metrics string, stdout io.Writer, page *certPage) error {
 	s, err := server.Open(cfg)
 	if err != nil {
 		return err
@@ -157,6 +162,13 @@ func serveAt(ctx context.Context, cfg server.Config, scheme, what string, stdout
 	fmt.Fprintf(stdout, "Serving %s at %s://%s\n", what, scheme, net.JoinHostPort(host, port))
 	if page != nil {
 		stop, err := page.serve(port, stdout)
+		if err != nil {
+			return errors.Join(err, s.Close())
+		}
+		defer stop()
+	}
+	if metrics != "" {
+		stop, err := serveMetrics(metrics, s.Metrics(), stdout)
 		if err != nil {
 			return errors.Join(err, s.Close())
 		}

@@ -60,7 +60,7 @@ func TestServeByName(t *testing.T) {
 	ended := make(chan error, 1)
 	cfg := server.Config{Data: t.TempDir(), Addr: "127.0.0.1:0", Name: "tarnbrook.local"}
 	go func() {
-		ended <- serve(ctx, cfg, false, identity{page: "127.0.0.1:0"}, in)
+		ended <- serve(ctx, cfg, false, identity{page: "127.0.0.1:0"}, "", in)
 		in.Close()
 	}()
 	var origin, page, print string
