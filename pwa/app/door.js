@@ -4,7 +4,7 @@
 // fields, and passes as it is.
 
 import { chosen } from './own.js';
-import { sentence, tr } from './tongue.js';
+import { foreign, sentence, tr } from './tongue.js';
 
 /** Fields that hold a sentence, wherever they stand. */
 const SENTENCES = ['text', 'out', 'cond', 'say', 'why', 'caution', 'circle', 'verdict', 'bridged', 'floor', 'primer', 'word'];
@@ -27,7 +27,7 @@ export function spoken(view) {
     shop.own ??= shop.units; // the shop's, whoever reads
     shop.units = chosen().degrees || shop.own;
   }
-  put(view, '');
+  if (foreign()) put(view, '');
   return view;
 }
 

@@ -6,7 +6,7 @@ import { connect } from './messenger.js';
 import * as edition from './edition.js';
 import { onOffer } from './install.js';
 import { spoken } from './door.js';
-import { meet, settle } from './own.js';
+import { meet, onOther, settle } from './own.js';
 import { html, nothing, render, sentence, t, tr } from './tongue.js';
 import { app, onPaint, paint, viewOf } from './views/app.js';
 import { leaving, returned } from './views/away.js';
@@ -183,7 +183,7 @@ function came({ name, id, view, stale }) {
   app.views[key] = view;
   // Only what the core itself changed rings, not what a tap here just did.
   if (name === 'job' && before && !stale && !app.noted?.id) ring(change(before, view));
-  if (name === 'home') meet(view.me?.id ?? '').then((other) => other && anew());
+  if (name === 'home') meet(view.me?.id ?? '');
   if (name === 'home' && !stale) returned();
   if (name === 'job' && view.id === app.route.id && view.gate) {
     const now = `${view.gate.name}: ${view.gate.word}.`;
@@ -194,7 +194,7 @@ function came({ name, id, view, stale }) {
 }
 
 /** All that was said is said again: in another tongue, or in other units. */
-export function anew() {
+function anew() {
   under.setAttribute('aria-label', t`The next thing`);
   for (const key of Object.keys(app.views)) {
     const [name, id] = key.split(':');
@@ -208,7 +208,9 @@ const repaint = 10_000;
 
 async function start() {
   app.shop = connect();
+  onOther(anew);
   await settle();
+  under.setAttribute('aria-label', t`The next thing`);
   onPaint(draw);
   app.shop.on('view', came);
   app.shop.on('fault', fault);

@@ -1,15 +1,15 @@
 // @ts-check
 // What is only on this phone, vehicle by vehicle, in the words that a person
-// knows it by.
+// knows it by. What has no name here is named by its logbook's kind on screen.
 
-/** @typedef {{name: string, lines: number, photos: number, voices: number, texts: string[]}} Held */
+/** @typedef {{name: string, kind: string, lines: number, photos: number, voices: number, texts: (string | {typed: string})[]}} Held */
 
 /** @param {import('./phone.js').Phone} phone @returns {Promise<Held[]>} */
 export async function onlyHere(phone) {
   /** @type {Map<string, Held>} */
   const held = new Map();
   const of = (/** @type {string} */ log) => {
-    const h = held.get(log) ?? { name: '', lines: 0, photos: 0, voices: 0, texts: [] };
+    const h = held.get(log) ?? { name: '', kind: '', lines: 0, photos: 0, voices: 0, texts: [] };
     held.set(log, h);
     return h;
   };
@@ -18,12 +18,12 @@ export async function onlyHere(phone) {
   const places = view(phone, 'board', '')?.places ?? [];
   for (const [log, h] of held) {
     const [kind, id] = log.split(':');
-    if (kind === 's') h.name = 'The shop';
-    if (kind === 'p') h.name = places.find((/** @type {any} */ p) => p.id === id)?.name ?? 'A place';
+    h.kind = kind;
+    if (kind === 'p') h.name = places.find((/** @type {any} */ p) => p.id === id)?.name ?? '';
     if (kind !== 'j') continue;
     const job = view(phone, 'job', id);
-    h.name = job?.label ?? 'A vehicle that is not on this phone';
-    h.texts = (job?.lines ?? []).filter((/** @type {any} */ l) => l.where === 'here').map((/** @type {any} */ l) => l.text);
+    h.name = job?.label ?? '';
+    h.texts = (job?.lines ?? []).filter((/** @type {any} */ l) => l.where === 'here').map((/** @type {any} */ l) => (l.kind === 'note' ? { typed: l.text } : l.text));
   }
   return [...held.values()];
 }

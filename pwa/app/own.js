@@ -25,23 +25,30 @@ export const chosen = () => own;
 /** The tongue of the first in the phone's list that is one of ours. */
 const phones = () => (navigator.languages ?? []).map((l) => l.split('-')[0]).find((l) => tongues[l]) ?? 'en';
 
-/** Speaks what was chosen. Answers whether that is another tongue than before. */
+/** Called when anything is told otherwise from now on. @type {() => void} */
+let other = () => {};
+
+/** @param {() => void} fn */
+export const onOther = (fn) => { other = fn; };
+
+/** Speaks what was chosen; where its catalogue cannot be had, English. */
 export const settle = () => speak(own.tongue ?? phones()).catch(() => speak('en'));
 
-/** Another person was tapped. Answers whether anything is told otherwise now.
- * @param {string} id */
+/** Another person was tapped. @param {string} id */
 export async function meet(id) {
-  if (id === person) return false;
+  if (id === person) return;
   person = id;
   localStorage.setItem(LAST, id);
   const before = JSON.stringify(own);
   own = read();
-  return (await settle()) || JSON.stringify(own) !== before;
+  if ((await settle()) || JSON.stringify(own) !== before) other();
 }
 
-/** @param {Own} choice */
+/** Whoever is tapped chose. Throws where the tongue cannot be had, and nothing is chosen.
+ * @param {Own} choice */
 export async function choose(choice) {
-  if (choice.tongue) await speak(choice.tongue); // throws where it cannot be had, and nothing is chosen
+  if (choice.tongue) await speak(choice.tongue);
   own = { ...own, ...choice };
   localStorage.setItem(KEY + person, JSON.stringify(own));
+  other();
 }

@@ -36,6 +36,8 @@ export const tongues = { en: { name: 'English', locale: 'en-GB' }, es: { name: '
 
 let tongue = 'en';
 
+export const foreign = () => table !== null;
+
 /** How dates and numbers are written: as this phone writes that tongue, if it does. */
 export const locale = () => {
   const own = navigator.languages?.find((l) => l.split('-')[0] === tongue);

@@ -2,6 +2,7 @@
 // Taps become intents here, and nowhere else. The worker answers with the
 // line's identity, or with one sentence that says why not.
 
+import { sentence, t } from '../tongue.js';
 import { marks } from '../marks.js';
 import { app, closeSheet, home, now, openSheet, paint } from './app.js';
 import { say, alarm } from './said.js';
@@ -34,7 +35,7 @@ export async function write(line, words) {
   try {
     answer = await app.shop.ask('write', line);
   } catch (error) {
-    answer = { refused: 'Not stored. ' + (error instanceof Error ? error.message : error) };
+    answer = { refused: t`Not stored. ${sentence(String(error instanceof Error ? error.message : error))}` };
   }
   if (answer.refused) {
     refuse(answer.refused, answer.ask && (async () => { if (await write({ ...line, sure: true }, words)) closeSheet(); }));
@@ -45,11 +46,11 @@ export async function write(line, words) {
 }
 
 /** Shows the sentence that refused; a question can be answered 'yes'.
- * @param {string} sentence @param {(() => void) | false | null} [again] */
-export function refuse(sentence, again) {
-  app.refused = sentence;
+ * @param {string} said @param {(() => void) | false | null} [again] */
+export function refuse(said, again) {
+  app.refused = sentence(said);
   app.again = again || null;
-  alarm(marks(sentence, home()?.shop ?? {}, now(home())));
+  alarm(marks(app.refused, home()?.shop ?? {}, now(home())));
   paint();
 }
 
@@ -69,7 +70,7 @@ export async function undo() {
   const last = app.noted;
   if (!last?.id) return;
   app.noted = null;
-  await strike(last.log, last.id, 'Taken back.');
+  await strike(last.log, last.id, t`Taken back.`);
 }
 
 /** @param {any} log @param {{writer: string, seq: number}} id @param {string} words */

@@ -2,7 +2,7 @@
 // Places whose air is one, such as two bays behind an open strip curtain: what
 // happens in one happens in all of them.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t } from '../tongue.js';
 import { now, paint, viewOf } from './app.js';
 import { ofShop, refuse, write } from './acts.js';
 import { shape } from './shapes.js';
@@ -25,10 +25,10 @@ export function sharedAir(places) {
 
 /** @param {string[]} places @param {boolean} begins @param {string[]} names */
 async function save(places, begins, names) {
-  if (places.length < 2) return refuse('Touch at least two places.');
+  if (places.length < 2) return refuse(t`Touch at least two places.`);
   const at = Math.round(now(viewOf('board')));
   const body = { places, from: begins ? at : 0, to: begins ? 0 : at };
-  if (!(await write({ log: ofShop(), kind: 'air.shared', body }, `Noted: ${names.join(', ')} ${begins ? 'share' : 'no longer share'} air.`))) return;
+  if (!(await write({ log: ofShop(), kind: 'air.shared', body }, begins ? t`Noted: ${names.join(', ')} share air.` : t`Noted: ${names.join(', ')} no longer share air.`))) return;
   chosen.clear();
   paint();
 }

@@ -2,7 +2,7 @@
 // 'May I start, and if not, when and why', in one glance. The word and the
 // time are read from 2 m; the sentence from arm's length.
 
-import { html, svg, nothing } from '../tongue.js';
+import { html, svg, nothing, tr } from '../tongue.js';
 import { clock, hours, marks } from '../marks.js';
 import { shape } from './shapes.js';
 import { answerWord, stateWord, wipeWord } from './words.js';
@@ -30,7 +30,7 @@ export function sentence(g, view) {
 }
 
 /** Where a gate applies: a panel, a zone, or nothing for the whole vehicle. @param {any} g */
-export const where = (g) => g.panel_name || g.panel || g.zone || '';
+export const where = (g) => g.panel_name || g.panel || tr(g.zone) || '';
 
 /** @param {any} view @param {any} g */
 export function answer(view, g) {

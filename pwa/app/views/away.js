@@ -2,7 +2,7 @@
 // What ended while nobody looked. No page can ring while the phone sleeps, so
 // the first screen on return says it: 'Drying V2 ended 6 min ago'.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t } from '../tongue.js';
 import { hours } from '../marks.js';
 import { app, home, now, paint } from './app.js';
 
@@ -28,7 +28,7 @@ export function returned() {
   localStorage.removeItem(KEY);
   const at = now(view);
   app.away = kept.filter((k) => k.until <= at && view.jobs.find((/** @type {any} */ j) => j.id === k.id)?.gate?.state === 'open')
-    .map((k) => `${k.label}: ${k.name}, wait ended ${hours(at - k.until)} ago.`);
+    .map((k) => t`${k.label}: ${k.name}, wait ended ${hours(at - k.until)} ago.`);
   if (app.away.length) paint();
 }
 

@@ -4,7 +4,7 @@
 // are shaded alike and say so; what wants a hand first carries a flag. The
 // order never changes.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t } from '../tongue.js';
 import { clock, humidity, marks, temperature } from '../marks.js';
 import { now, viewOf } from './app.js';
 import { about, counted, part, sentence, short } from './answer.js';
@@ -50,7 +50,7 @@ function bay(view, p) {
   const shared = sharing(view, p);
   const jobs = p.jobs ?? [];
   return html`<section class="bay ${shared ? 'air-' + shared.shade : ''}" data-testid="place:${p.name}" aria-label=${p.name}>
-    <header class="row wrap"><h2 class="tape">${p.name || 'No place'}</h2>
+    <header class="row wrap"><h2 class="tape">${p.name || t`No place`}</h2>
       ${p.sort === 'bay' ? html`<a class="press push" href="#/air/${p.id}" aria-label="${p.name}: air">${shape('air')}</a>` : nothing}
       ${shared ? html`<span class="row small">${shape('air')}shares air with ${shared.names.join(', ')}</span>` : nothing}</header>
     ${p.climate ? html`<p class="small climate">air ${temperature(p.climate.air, view.shop)}, ${humidity(p.climate.rh)}, dew point ${temperature(p.climate.dew, view.shop)}</p>` : html`<p class="small quiet">no reading of the air</p>`}
@@ -74,7 +74,7 @@ function stay(view, j) {
       ${g.cond ? html`<span>${marks(g.cond, view.shop, at)}</span>` : nothing}
       ${g.needed > 0 && g.state !== 'done' && g.state !== 'open' ? counted(g) : nothing}` : nothing}
     ${others.map((/** @type {any} */ h) => html`<span class="small">${about(h)}: ${state(h.state, short(h, view))} ${marks(h.text, view.shop, at)}</span>`)}
-    <span class="small quiet row wrap">${j.last_by ? `last line ${j.last_by} ${clock(j.last_at, view.shop, at)}` : nothing}
+    <span class="small quiet row wrap">${j.last_by ? t`last line ${j.last_by} ${clock(j.last_at, view.shop, at)}` : nothing}
       ${j.only_here ? html`<span class="state is-waits">${shape('phone')}<span>${j.only_here} only on this phone</span></span>` : nothing}</span>
   </a>`;
 }

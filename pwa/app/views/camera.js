@@ -2,13 +2,13 @@
 // The camera. Before it opens, what the photo is for is stored on the phone:
 // the phone may throw this page away meanwhile and bring it back empty.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, sentence, t } from '../tongue.js';
 import { app, go, paint } from './app.js';
 import { noted, refuse } from './acts.js';
 import { shape } from './shapes.js';
 
 /** @param {any} view the job @param {string} panel @param {(sha: string) => void} [took] @param {string} [word] */
-export const photoButton = (view, panel, took, word = 'Photo') => html`<label class="press">${shape('camera')}<span>${word}</span>
+export const photoButton = (view, panel, took, word = t`Photo`) => html`<label class="press">${shape('camera')}<span>${word}</span>
   <input class="unseen" type="file" accept="image/*" capture="environment" data-testid=${took ? 'photo-asked' : 'photo-input'}
     @click=${() => remember(view.id, panel)} @cancel=${() => { under = false; }} @change=${(/** @type {Event} */ e) => take(e, view.id, panel, took)}></label>`;
 
@@ -32,7 +32,7 @@ export async function resume() {
   forget();
   if (app.route.name === 'home' || app.route.id === draft.job) {
     go('#/job/' + draft.job);
-    noted('The phone closed the page under the camera. Take the photo again.', undefined, undefined, RECENT);
+    noted(t`The phone closed the page under the camera. Take the photo again.`, undefined, undefined, RECENT);
   }
 }
 
@@ -48,9 +48,9 @@ async function take(e, job, panel, took) {
     const answer = await app.shop.ask('photo', { job, panel, blob, finding: !!took }, [blob]);
     if (answer?.refused) return refuse(answer.refused);
     took?.(answer.sha);
-    noted('Photo on this phone. It goes to the shop by itself.', answer.log, answer.id);
+    noted(t`Photo on this phone. It goes to the shop by itself.`, answer.log, answer.id);
   } catch (error) {
-    refuse('Photo not stored: ' + (error instanceof Error ? error.message : error) + '.');
+    refuse(t`Photo not stored: ${sentence(String(error instanceof Error ? error.message : error))}`);
   }
 }
 

@@ -4,7 +4,7 @@
 // What is in a record stands in the comment of server/sealed. Not part of the
 // first visit: a phone fetches this file once the app is installed.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t } from '../tongue.js';
 import { encode } from '../cbor.js';
 import { paint } from './app.js';
 import { shape } from './shapes.js';
@@ -25,16 +25,16 @@ export const checkScreen = () => html`
 
 /** @param {NonNullable<typeof found>} f */
 const result = (f) => f.busy ? html`<p>${f.busy}</p>` : html`
-  <p class="fact row">${shape(f.faults.length ? 'held' : 'done')}<span>${f.faults.length ? 'It does not fit the seal.' : 'All fits. Nothing changed since it was sealed.'}</span></p>
-  ${f.faults.length ? html`<ul>${f.faults.slice(0, 50).map((t) => html`<li>${t}</li>`)}</ul>` : nothing}
-  ${f.says.map((t) => html`<p class="small">${t}</p>`)}`;
+  <p class="fact row">${shape(f.faults.length ? 'held' : 'done')}<span>${f.faults.length ? t`It does not fit the seal.` : t`All fits. Nothing changed since it was sealed.`}</span></p>
+  ${f.faults.length ? html`<ul>${f.faults.slice(0, 50).map((fault) => html`<li>${fault}</li>`)}</ul>` : nothing}
+  ${f.says.map((says) => html`<p class="small">${says}</p>`)}`;
 
 /** @param {any} e */
 async function pick(e) {
   const file = e.target.files?.[0];
   e.target.value = '';
   if (!file) return;
-  found = { busy: 'Reading …', faults: [], says: [] };
+  found = { busy: t`Reading …`, faults: [], says: [] };
   paint();
   try {
     found = await check(file);
@@ -54,36 +54,36 @@ export async function check(blob) {
     return f && f.size <= size ? bytesOf(blob, f) : null;
   };
   const [json, cbor, sig] = await Promise.all(OWN.map((name) => read(name)));
-  if (!json || !cbor) return { faults: ['No seal is in it. This is no vehicle record.'], says };
+  if (!json || !cbor) return { faults: [t`No seal is in it. This is no vehicle record.`], says };
   let seal;
   try {
     seal = JSON.parse(text(json));
-    if (seal.version !== 1) return { faults: ['This record is of a newer version. Update the app.'], says };
+    if (seal.version !== 1) return { faults: [t`This record is of a newer version. Update the app.`], says };
     if (!same(encode(signed(seal)), cbor)) throw 0;
   } catch {
-    return { faults: ['seal.json or seal.cbor was changed. Nothing else was checked.'], says };
+    return { faults: [t`seal.json or seal.cbor was changed. Nothing else was checked.`], says };
   }
   const key = base64(seal.shop_key);
   const good = await verifies(key, sig, cbor);
-  if (good === null) says.push('Signature not checked here: this browser cannot.');
-  else if (!good) faults.push('seal.sig was changed: the signature does not fit.');
+  if (good === null) says.push(t`Signature not checked here: this browser cannot.`);
+  else if (!good) faults.push(t`seal.sig was changed: the signature does not fit.`);
 
   /** @type {Set<string>} */
   const listed = new Set(OWN);
   for (const { name, size, sha256 } of seal.files) {
     listed.add(name);
     const f = files.get(name);
-    if (!f) faults.push(`${name} is missing.`);
+    if (!f) faults.push(t`${name} is missing.`);
     else {
       const b = await read(name, size);
       if (!b || b.length !== size || (await sha(b)) !== sha256) faults.push(...(await where(name, b, read)));
     }
   }
-  for (const name of files.keys()) if (!listed.has(name)) faults.push(`${name} does not belong to this record.`);
-  says.push(`${seal.files.length} files. Closed ${seal.closed.slice(0, 16).replace('T', ' ')} UTC.`);
-  if (seal.missing.length) says.push(`Photos and notes that were not at the shop: ${seal.missing.length}.`);
-  says.push(`Sealed by the key ${seal.shop_key_fingerprint}. Compare it with the shop's.`);
-  if ((await sha(key)).slice(0, 32) !== seal.shop_key_fingerprint.replaceAll(' ', '')) faults.push('seal.json was changed: the key has another fingerprint.');
+  for (const name of files.keys()) if (!listed.has(name)) faults.push(t`${name} does not belong to this record.`);
+  says.push(t`${seal.files.length} files. Closed ${seal.closed.slice(0, 16).replace('T', ' ')} UTC.`);
+  if (seal.missing.length) says.push(t`Photos and notes that were not at the shop: ${seal.missing.length}.`);
+  says.push(t`Sealed by the key ${seal.shop_key_fingerprint}. Compare it with the shop's.`);
+  if ((await sha(key)).slice(0, 32) !== seal.shop_key_fingerprint.replaceAll(' ', '')) faults.push(t`seal.json was changed: the key has another fingerprint.`);
   return { faults, says };
 }
 
@@ -91,20 +91,23 @@ export async function check(blob) {
  * @param {string} name @param {Uint8Array | null} b @param {(name: string) => Promise<Uint8Array | null>} read */
 async function where(name, b, read) {
   const chain = name === 'lines.jsonl' && b && (await read('chain.csv'));
-  if (!chain) return [`${name} was changed.`];
+  if (!chain) return [t`${name} was changed.`];
   const rows = text(chain).split('\r\n').slice(1, -1).map((r) => r.split(',')[3]);
-  const out = [], known = new Set(rows), here = new Set();
+  const out = [], changed = new Set(), known = new Set(rows), here = new Set();
   let n = 0, from = 0;
   for (let i = 0; i <= b.length; i++) {
     if (i < b.length ? b[i] !== 10 : from === i) continue;
     const sum = await sha(b.subarray(from, i + 1));
     n++;
     here.add(sum);
-    if (!known.has(sum)) out.push(`${name}, line ${n} was changed.`);
+    if (!known.has(sum)) {
+      changed.add(n - 1);
+      out.push(t`${name}, line ${n} was changed.`);
+    }
     from = i + 1;
   }
-  rows.forEach((sum, i) => { if (!here.has(sum) && !out.some((t) => t.includes(`line ${i + 1} `))) out.push(`${name}, line ${i + 1} is missing.`); });
-  return out.length ? out : [`${name} was changed.`];
+  rows.forEach((sum, i) => { if (!here.has(sum) && !changed.has(i)) out.push(t`${name}, line ${i + 1} is missing.`); });
+  return out.length ? out : [t`${name} was changed.`];
 }
 
 /** What is signed, of what seal.json says. @param {any} s */
@@ -136,18 +139,18 @@ async function entries(blob) {
   const tail = await view(blob, Math.max(0, blob.size - 65_557), blob.size);
   let end = tail.byteLength - 22;
   while (end >= 0 && tail.getUint32(end, true) !== 0x06054b50) end--;
-  if (end < 0) throw new Error('This is no zip that can be read.');
+  if (end < 0) throw new Error(t`This is no zip that can be read.`);
   const count = tail.getUint16(end + 10, true), size = tail.getUint32(end + 12, true), from = tail.getUint32(end + 16, true);
-  if (count > MAX_FILES || from + size > blob.size) throw new Error('This zip is damaged, or too large.');
+  if (count > MAX_FILES || from + size > blob.size) throw new Error(t`This zip is damaged, or too large.`);
   const dir = await view(blob, from, from + size);
   /** @type {Map<string, Entry>} */
   const files = new Map();
   for (let p = 0, i = 0; i < count; i++) {
-    if (p + 46 > size || dir.getUint32(p, true) !== 0x02014b50) throw new Error('The directory of this zip is damaged.');
+    if (p + 46 > size || dir.getUint32(p, true) !== 0x02014b50) throw new Error(t`The directory of this zip is damaged.`);
     const n = dir.getUint16(p + 28, true);
     const name = text(new Uint8Array(dir.buffer, p + 46, Math.min(n, size - p - 46)));
     const method = dir.getUint16(p + 10, true);
-    if (files.has(name) || (method !== 0 && method !== 8)) throw new Error(`${name} stands in it twice, or is packed otherwise.`);
+    if (files.has(name) || (method !== 0 && method !== 8)) throw new Error(t`${name} stands in it twice, or is packed otherwise.`);
     if (!name.endsWith('/')) files.set(name, { method, packed: dir.getUint32(p + 20, true), size: dir.getUint32(p + 24, true), at: dir.getUint32(p + 42, true) });
     p += 46 + n + dir.getUint16(p + 30, true) + dir.getUint16(p + 32, true);
   }

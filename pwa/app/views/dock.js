@@ -2,7 +2,7 @@
 // Under the thumb: the one next thing, and beside it, as large, 'not done' and
 // 'from memory'. The line that was just noted lies above it with its undo.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t, tr } from '../tongue.js';
 import { marks } from '../marks.js';
 import { app, home, now, openSheet } from './app.js';
 import { ofJob, undo, write } from './acts.js';
@@ -33,7 +33,7 @@ const stageOf = (view, g) => (view.stages ?? []).find((/** @type {any} */ s) => 
 export function nextThing(view, g) {
   if (!g) return nothing;
   const stage = stageOf(view, g);
-  if (view.closed) return view.call_due ? html`<h2>Call back</h2><div class="acts">${ticked(view, { stage: 'call-back', name: 'Call back' })}${photoButton(view, '')}</div>` : nothing;
+  if (view.closed) return view.call_due ? html`<h2>Call back</h2><div class="acts">${ticked(view, { stage: 'call-back', name: t`Call back` })}${photoButton(view, '')}</div>` : nothing;
   if (g.state === 'done' || stage.free) return html`<div class="acts">${g.state === 'open' ? ticked(view, g) : nothing}
     <button type="button" class="act go" data-testid="leaves" @click=${() => openSheet('close')}>Hand it over</button></div>`;
   const spot = g.ask && (view.spots ?? []).find((/** @type {any} */ s) => s.id === g.ask);
@@ -42,7 +42,7 @@ export function nextThing(view, g) {
   if (way) return way(view, g, stage);
   if (g.state === 'open' && stage.tap !== false) return ticks(view, g);
   const air = g.state === 'unknown' && view.place?.id
-    ? html`<button type="button" class="act go" data-testid="read-air" @click=${() => openSheet('pad', { what: 'climate', place: view.place })}>Read the air, ${view.place.name}</button>` : nothing;
+    ? html`<button type="button" class="act go" data-testid="read-air" @click=${() => openSheet('pad', { what: 'climate', place: view.place })}>${t`Read the air, ${view.place.name}`}</button>` : nothing;
   const pass = letPass(view, g);
   return air === nothing && pass === nothing ? nothing : html`<div class="acts">${air}${pass}</div>`;
 }
@@ -58,21 +58,21 @@ const formButton = (g, form, word, how = 'go') => html`<button type="button" cla
 const ways = {
   walk,
   test: (view, g, stage) => test(view, stage, g),
-  survey: (view, g) => html`${title(g)}<div class="acts">${formButton(g, 'feature', 'Measure')}
-    <button type="button" class="act" data-testid="flat" @click=${() => write({ log: ofJob(view.id), kind: 'feature', body: { panel: g.panel, id: 'flat-1', sort: 'flat' } }, `Noted: ${where(g)} is flat.`)}>It is flat</button>${letPass(view, g)}</div>`,
-  film: (view, g) => html`${title(g)}<div class="acts">${formButton(g, 'film', filmOf(view, g.panel) ? 'Other film' : 'Type the film')}
-    ${filmOf(view, g.panel) ? formButton(g, 'limit', 'From its sheet', '') : nothing}
-    ${g.state === 'held' ? html`<button type="button" class="act" data-testid="refuse" @click=${() => openSheet('refuse', { panel: g.panel, why: g.text })}>Owner's choice</button>` : nothing}${letPass(view, g)}</div>`,
+  survey: (view, g) => html`${title(g)}<div class="acts">${formButton(g, 'feature', t`Measure`)}
+    <button type="button" class="act" data-testid="flat" @click=${() => write({ log: ofJob(view.id), kind: 'feature', body: { panel: g.panel, id: 'flat-1', sort: 'flat' } }, t`Noted: ${where(g)} is flat.`)}>It is flat</button>${letPass(view, g)}</div>`,
+  film: (view, g) => html`${title(g)}<div class="acts">${formButton(g, 'film', filmOf(view, g.panel) ? t`Other film` : t`Type the film`)}
+    ${filmOf(view, g.panel) ? formButton(g, 'limit', t`From its sheet`, '') : nothing}
+    ${g.state === 'held' ? html`<button type="button" class="act" data-testid="refuse" @click=${() => openSheet('refuse', { panel: g.panel, why: g.text, english: g.english?.text ?? g.text })}>Owner's choice</button>` : nothing}${letPass(view, g)}</div>`,
   answers: questions,
   signs,
-  trials: (view, g) => html`${title(g)}<div class="acts">${formButton(g, 'trial', 'Write a strip down')}${letPass(view, g)}</div>`,
-  paint: (view, g) => html`${title(g)}<div class="acts">${formButton(g, 'paint', 'Write the paint down')}${letPass(view, g)}</div>`,
-  patch: (view, g) => html`${title(g)}<div class="acts">${patchOn(view, g.panel) ? formButton(g, 'patch-off', 'Look at the patches') : formButton(g, 'patch-on', 'Patches are on')}${letPass(view, g)}</div>`,
+  trials: (view, g) => html`${title(g)}<div class="acts">${formButton(g, 'trial', t`Write a strip down`)}${letPass(view, g)}</div>`,
+  paint: (view, g) => html`${title(g)}<div class="acts">${formButton(g, 'paint', t`Write the paint down`)}${letPass(view, g)}</div>`,
+  patch: (view, g) => html`${title(g)}<div class="acts">${patchOn(view, g.panel) ? formButton(g, 'patch-off', t`Look at the patches`) : formButton(g, 'patch-on', t`Patches are on`)}${letPass(view, g)}</div>`,
   heat: (view, g) => html`${title(g)}<div class="acts"><button type="button" class="act go" data-testid="pace" @click=${() => openSheet('pace', { panel: g.panel })}>Pace the gun</button>
-    ${formButton(g, 'heat', 'Without pacer', '')}
-    <button type="button" class="act" data-testid="heat-not-measured" @click=${() => write({ log: ofJob(view.id), kind: 'heat', body: { panel: g.panel, answer: 'not-measured' } }, `Noted: ${where(g)}, heat not measured.`)}>Not measured</button>${letPass(view, g)}</div>`,
+    ${formButton(g, 'heat', t`Without pacer`, '')}
+    <button type="button" class="act" data-testid="heat-not-measured" @click=${() => write({ log: ofJob(view.id), kind: 'heat', body: { panel: g.panel, answer: 'not-measured' } }, t`Noted: ${where(g)}, heat not measured.`)}>Not measured</button>${letPass(view, g)}</div>`,
   edges,
-  count: (view, g) => html`${title(g)}<div class="acts">${formButton(g, 'risen', 'Count them')}${photoButton(view, '')}${letPass(view, g)}</div>`,
+  count: (view, g) => html`${title(g)}<div class="acts">${formButton(g, 'risen', t`Count them`)}${photoButton(view, '')}${letPass(view, g)}</div>`,
 };
 
 /** By another hand: what must stay free and every moving gap one by one, then
@@ -81,8 +81,8 @@ function edges(view, g) {
   const pin = g.cause === 'edge-pin' && (view.findings ?? []).find((/** @type {any} */ f) => f.walk === 'edges' && !f.answer && (!f.panel || f.panel === g.panel));
   if (pin) return html`${title(g)}<div class="acts"><button type="button" class="act go" data-testid="pin-redone" @click=${() => answerFinding(view, pin, 'redone', findingName(view, pin))}>Done again</button>${letPass(view, g)}</div>`;
   const [what, feature] = (g.cause ?? '').split(':');
-  const [yes, no] = looks[what] ?? [];
-  const say = (/** @type {boolean} */ passed, /** @type {string} */ word) => write({ log: ofJob(view.id), kind: 'evidence', body: { what, panel: g.panel, feature, passed } }, `Noted: ${word.toLowerCase()}.`);
+  const [yes, no] = (looks[what] ?? []).map(tr);
+  const say = (/** @type {boolean} */ passed, /** @type {string} */ word) => write({ log: ofJob(view.id), kind: 'evidence', body: { what, panel: g.panel, feature, passed } }, t`Noted: ${word.toLowerCase()}.`);
   return yes ? html`${title(g)}<div class="acts"><button type="button" class="act go" data-testid="look:${feature}" @click=${() => say(true, yes)}>${yes}</button>
       <button type="button" class="act" data-testid="look:${feature}:no" @click=${() => say(false, no)}>${no}</button>${letPass(view, g)}</div>`
     : html`${title(g)}<div class="acts">${g.state === 'open' ? ticked(view, g) : nothing}
@@ -97,9 +97,9 @@ const looks = { 'blade-line': ['No blade in the paint', 'Cut into the paint'], '
 function questions(view, g, stage) {
   const q = (stage.asks ?? []).find((/** @type {any} */ x) => !x.answer);
   if (!q) return nothing;
-  const say = (/** @type {string} */ answer) => write({ log: ofJob(view.id), kind: 'asked', body: { what: q.key, answer } }, `Noted: ${answer}.`);
+  const say = (/** @type {string} */ answer) => write({ log: ofJob(view.id), kind: 'asked', body: { what: q.key, answer } }, t`Noted: ${tr(answer)}.`);
   return html`<h2>${q.text}</h2><div class="acts">${[...q.choices, 'unknown'].map((/** @type {string} */ c) => html`<button type="button" class="act" data-testid="asked:${q.key}:${c}"
-    @click=${() => say(c)}>${c}</button>`)}${letPass(view, g)}</div>`;
+    @click=${() => say(c)}>${tr(c)}</button>`)}${letPass(view, g)}</div>`;
 }
 
 /** A paper with its one plain sentence, and who has not signed it yet.
@@ -108,7 +108,7 @@ function signs(view, g, stage) {
   if (g.cause === 'early-release') return html`${title(g)}<div class="acts"><button type="button" class="act go" data-testid="paper-early" @click=${() => openSheet('sign', { as: 'owner', what: g.cause })}>Owner takes it early: signs</button></div>`;
   const what = stage.what || stage.key, signed = (view.signatures ?? []).filter((/** @type {any} */ s) => s.what === what).map((/** @type {any} */ s) => s.as);
   return html`${title(g)}<div class="acts">${(stage.signers ?? []).filter((/** @type {string} */ as) => !signed.includes(as)).map((/** @type {string} */ as) => html`<button type="button" class="act go"
-    data-testid="paper-${as}" @click=${() => openSheet('sign', { as, what })}>${signerWord[as] ?? as} signs</button>`)}${letPass(view, g)}</div>`;
+    data-testid="paper-${as}" @click=${() => openSheet('sign', { as, what })}>${t`${signerWord[as] ?? as} signs`}</button>`)}${letPass(view, g)}</div>`;
 }
 
 /** @param {any} view @param {any} g */
@@ -127,8 +127,8 @@ function walk(view, g, stage) {
   const open = (view.findings ?? []).find((/** @type {any} */ f) => !f.answer);
   if (open && signed.includes('owner')) {
     const name = findingName(view, open);
-    return html`<h2>${name}: owner says</h2><div class="acts">${answers.map(([key, word]) => html`<button type="button" class="act"
-      @click=${() => answerFinding(view, open, key, name)}>${word}</button>`)}${letPass(view, g)}</div>`;
+    return html`<h2>${t`${name}: owner says`}</h2><div class="acts">${answers.map(([key, word]) => html`<button type="button" class="act"
+      @click=${() => answerFinding(view, open, key, name)}>${tr(word)}</button>`)}${letPass(view, g)}</div>`;
   }
   return html`<h2>${g.name}</h2><div class="acts">
     <button type="button" class="act" @click=${() => openSheet('finding', {})}>Found something</button>
@@ -140,7 +140,7 @@ function walk(view, g, stage) {
 function test(view, stage, g) {
   const what = stage.what || stage.key;
   return html`<h2>${stage.name}</h2><div class="acts">
-    ${what in forms ? formButton(g, what, 'Write the test down') : html`<button type="button" class="act go" data-testid="evidence-now:${stage.key}" @click=${() => openSheet('evidence', { what, title: stage.name })}>Write the test down</button>`}
+    ${what in forms ? formButton(g, what, t`Write the test down`) : html`<button type="button" class="act go" data-testid="evidence-now:${stage.key}" @click=${() => openSheet('evidence', { what, title: stage.name })}>Write the test down</button>`}
     ${letPass(view, g)}</div>`;
 }
 
@@ -151,11 +151,11 @@ export const ticks = (view, g) => html`${title(g)}<div class="acts">${ticked(vie
 function ticked(view, g) {
   const id = 'tick:' + g.stage + (g.panel ? ':' + g.panel : '');
   return html`
-    ${g.stage === 'lay' && g.cause !== 'lay-begun' ? html`<button type="button" class="act" data-testid="begin:${g.stage}:${g.panel}" @click=${() => tick(view, g, 'started', 'Laying begins')}>Laying begins</button>` : nothing}
-    ${g.stage === 'trim' ? [['', 'tape'], [':knife', 'knife']].map(([end, how]) => html`<button type="button" class="act go" data-testid=${id + end} @click=${() => tick(view, g, 'done', finishedWord(g), how)}>${finishedWord(g)}, by ${how}</button>`)
+    ${g.stage === 'lay' && g.cause !== 'lay-begun' ? html`<button type="button" class="act" data-testid="begin:${g.stage}:${g.panel}" @click=${() => tick(view, g, 'started', t`Laying begins`)}>Laying begins</button>` : nothing}
+    ${g.stage === 'trim' ? [['', 'tape'], [':knife', 'knife']].map(([end, how]) => html`<button type="button" class="act go" data-testid=${id + end} @click=${() => tick(view, g, 'done', finishedWord(g), how)}>${t`${finishedWord(g)}, by ${tr(how)}`}</button>`)
       : html`<button type="button" class="act go" data-testid=${id} @click=${() => tick(view, g, 'done', finishedWord(g))}>${finishedWord(g)}</button>`}
-    <button type="button" class="act" data-testid="${id}:not-done" @click=${() => tick(view, g, 'not-done', 'Noted: not done')}>Not done</button>
-    <button type="button" class="act" data-testid="${id}:from-memory" @click=${() => tick(view, g, 'from-memory', 'Noted from memory')}>From memory</button>`;
+    <button type="button" class="act" data-testid="${id}:not-done" @click=${() => tick(view, g, 'not-done', t`Noted: not done`)}>Not done</button>
+    <button type="button" class="act" data-testid="${id}:from-memory" @click=${() => tick(view, g, 'from-memory', t`Noted from memory`)}>From memory</button>`;
 }
 
 /** @param {any} view @param {any} g @param {string} answer @param {string} words @param {string} [how] */
@@ -167,4 +167,4 @@ export function tick(view, g, answer, words, how = '') {
 /** @param {any} view @param {any} spot */
 const notMeasured = (view, spot) => write(
   { log: ofJob(view.id), kind: 'reading', body: { values: [{ spot: spot.id, surface: 0 }], instrument: '', answer: 'not-measured', typed: '' } },
-  `Noted: ${spot.name} not measured.`);
+  t`Noted: ${spot.name} not measured.`);

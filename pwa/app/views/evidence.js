@@ -2,7 +2,7 @@
 // Tests made on the vehicle: strips of card drawn through seams, a sweat
 // test, seams blown out, water gone. Seen, not believed.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t, tr } from '../tongue.js';
 import { app, closeSheet, job, openSheet, paint } from './app.js';
 import { ofJob, write } from './acts.js';
 import { refusal } from './dock.js';
@@ -32,11 +32,11 @@ const outcomes = {
 export function evidenceSheet(s) {
   const view = job();
   const zones = [...new Set((view.panels ?? []).map((/** @type {any} */ p) => p.zone).filter(Boolean))];
-  const [good, bad] = outcomes[s.what] ?? ['Good', 'Not good'];
+  const [good, bad] = (outcomes[s.what] ?? ['Good', 'Not good']).map(tr);
   s.zone ??= '';
   return sheet(s.title, html`
     ${zones.length > 1 ? html`<div class="choice tight" role="group" aria-label="Where">${['', ...zones].map((z) => html`
-      <button type="button" class="press" aria-pressed=${s.zone === z} @click=${() => { s.zone = z; paint(); }}>${z || 'Whole vehicle'}</button>`)}</div>` : nothing}
+      <button type="button" class="press" aria-pressed=${s.zone === z} @click=${() => { s.zone = z; paint(); }}>${z ? tr(z) : t`Whole vehicle`}</button>`)}</div>` : nothing}
     ${s.what === 'card-strips' ? html`<div role="group" aria-label="Strips drawn"><p>How many strips did you draw?</p>
       <div class="strips">${[1, 2, 3, 4, 5, 6].map((n) => html`<button type="button" class="press" aria-pressed=${s.count === n}
         data-testid="strips-${n}" @click=${() => { s.count = n; paint(); }}>${n}</button>`)}</div></div>` : nothing}
@@ -49,5 +49,5 @@ export function evidenceSheet(s) {
 /** @param {any} s @param {any} view @param {boolean} passed @param {string} word */
 async function save(s, view, passed, word) {
   const body = { what: s.what, zone: s.zone, passed, count: s.count ?? 0, note: '' };
-  if (await write({ log: ofJob(view.id), kind: 'evidence', body }, `Noted: ${s.title}, ${word.toLowerCase()}.`)) closeSheet();
+  if (await write({ log: ofJob(view.id), kind: 'evidence', body }, t`Noted: ${s.title}, ${word.toLowerCase()}.`)) closeSheet();
 }

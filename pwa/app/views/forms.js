@@ -4,6 +4,8 @@
 // number the pad, with nothing filled in; what may be left open has its own
 // button, as large: 'not measured' is an answer.
 
+import { t, tr } from '../tongue.js';
+
 /** @typedef {{
  *   key: string, ask: string, kind: 'choice' | 'number' | 'text' | 'photo' | 'date' | 'panels' | 'panel' | 'list',
  *   of?: [any, string][], unit?: string, skip?: string, other?: boolean, scan?: boolean,
@@ -61,7 +63,7 @@ export const forms = {
       { key: 'plan', ask: 'What is planned there?', kind: 'choice', when: sort('channel', 'dome'), of: [['stretch', 'Stretch it in'], ['relief-cut', 'Relief cut'], ['inlay', 'Inlay'], ['bare', 'Leave it bare']], skip: 'No plan yet' },
     ],
     body: ({ base, ...got }, at) => ({ ...got, panel: at.panel, id: fresh(got, at), ...(base ? { half_width: Math.round(base / 2) } : {}) }),
-    said: (got) => `${sortName[got.sort]} measured`,
+    said: (got) => t`${tr(sortName[got.sort])} measured.`,
   },
   film: {
     title: 'Film', kind: 'film', panel: true,
@@ -78,7 +80,7 @@ export const forms = {
       { key: 'sheet', ask: 'What its sheet calls it', kind: 'text', skip: 'No sheet' },
     ],
     body: (got) => got,
-    said: () => 'Film written down',
+    said: () => t`Film written down.`,
   },
   limit: {
     title: "From the film's sheet", kind: 'film', panel: true,
@@ -91,7 +93,7 @@ export const forms = {
       const film = filmOf(at.view, at.panel);
       return { ...film, limits: [...(film?.limits ?? []).filter((/** @type {any} */ l) => l.key !== got.key), got] };
     },
-    said: () => 'Number of the film written down',
+    said: () => t`Number of the film written down.`,
   },
   trial: {
     title: 'Trial strip', kind: 'trial',
@@ -107,7 +109,7 @@ export const forms = {
       { key: 'photo', ask: 'Photo of strip and paint', kind: 'photo', skip: 'No photo' },
     ],
     body: (got) => got,
-    said: (got) => `Trial strip: ${got.place}`,
+    said: (got) => t`Trial strip: ${tr(got.place)}.`,
   },
   paint: {
     title: 'Paint', kind: 'paint', panel: true,
@@ -118,13 +120,13 @@ export const forms = {
       { key: 'source', ask: 'Who says so?', kind: 'choice', of: [["painter's note", "Painter's note"], ['owner', 'Owner'], ['unknown', 'Unknown']] },
     ],
     body: (got, at) => ({ ...got, panels: at.panel ? [at.panel] : [] }),
-    said: () => 'Paint written down',
+    said: () => t`Paint written down.`,
   },
   'patch-on': {
     title: 'Patches on', kind: 'patch', panel: true,
     fields: [{ key: 'places', ask: 'In how many places?', kind: 'choice', of: [[3, 'Three'], [2, 'Two'], [1, 'One']] }],
     body: (got, at) => ({ ...got, panel: at.panel, from: Math.round(at.now), to: 0, seen: '' }),
-    said: () => 'Patches are on',
+    said: () => t`Patches are on.`,
   },
   'patch-off': {
     title: 'Look at the patches', kind: 'patch', panel: true,
@@ -139,7 +141,7 @@ export const forms = {
       const on = patchOn(at.view, at.panel);
       return { ...got, panel: at.panel, from: on?.from ?? 0, places: on?.places ?? 0, to: Math.round(at.now) };
     },
-    said: () => 'Patches looked at',
+    said: () => t`Patches looked at.`,
   },
   heat: {
     title: 'Heated without the pacer', kind: 'heat', panel: true,
@@ -154,7 +156,7 @@ export const forms = {
       { key: 'answer', ask: 'All of it?', kind: 'choice', of: [['part', 'A part'], ['done', 'All of it'], ['from-memory', 'From memory']] },
     ],
     body: (got, at) => ({ ...got, panel: at.panel }),
-    said: (got) => (got.answer === 'part' ? 'Heated, a part' : 'Heated'),
+    said: (got) => (got.answer === 'part' ? t`Heated, a part.` : t`Heated.`),
   },
   'proof-plate': {
     title: 'Proof against the plate', kind: 'evidence',
@@ -163,7 +165,7 @@ export const forms = {
       { key: 'photo', ask: 'Photo of the plate beside the proof', kind: 'photo', when: (g) => g.passed !== false },
     ],
     body: (got) => ({ ...got, what: 'proof-plate' }),
-    said: (got) => (got.passed ? 'Proof and plate fit' : 'Not the proof for it'),
+    said: (got) => (got.passed ? t`Proof and plate fit.` : t`Not the proof for it.`),
   },
   risen: {
     title: 'Count what has risen', kind: 'evidence',
@@ -172,7 +174,7 @@ export const forms = {
       { key: 'count', ask: 'How many have risen?', kind: 'number', unit: 'n' },
     ],
     body: (got) => ({ ...got, what: 'risen', passed: true }),
-    said: (got) => `${got.count} of ${got.of} risen`,
+    said: (got) => t`${got.count} of ${got.of} risen.`,
   },
 };
 

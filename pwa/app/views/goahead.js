@@ -2,7 +2,7 @@
 // The lead lets a stopped step pass, by name and with a sentence. It stays on
 // the vehicle's record for ever, so it says what it covers before it is given.
 
-import { html } from '../tongue.js';
+import { html, t } from '../tongue.js';
 import { marks } from '../marks.js';
 import { app, closeSheet, job, now } from './app.js';
 import { ofJob, refuse, write } from './acts.js';
@@ -15,9 +15,9 @@ export function goAheadSheet(s) {
   const view = job(), g = s.gate;
   s.sentence ??= '';
   const text = marks(g.text, view.shop, now(view));
-  return sheet(`Let it pass: ${g.name || g.stage}${where(g) ? ', ' + where(g) : ''}`, html`
+  return sheet(t`Let it pass: ${(g.name || g.stage) + (where(g) ? ', ' + where(g) : '')}`, html`
     <p class="fact">${text}</p>
-    <p>Covers only this. Anything new stops it again. It stays on the record with the name of ${view.me?.name ?? 'the lead'}.</p>
+    <p>Covers only this. Anything new stops it again. ${t`It stays on the record with the name of ${view.me?.name ?? t`the lead`}.`}</p>
     <label class="field"><span>Why it may pass, in a sentence</span><textarea data-testid="waive-sentence" .value=${s.sentence}
       @input=${(/** @type {any} */ e) => { s.sentence = e.target.value; }}></textarea></label>
     ${refusal(app.refused)}
@@ -28,7 +28,7 @@ export function goAheadSheet(s) {
 /** @param {any} s @param {any} view */
 async function save(s, view) {
   const g = s.gate, sentence = s.sentence.trim();
-  if (sentence.split(/\s+/).length < 3) return refuse('Write why, in a sentence.');
+  if (sentence.split(/\s+/).length < 3) return refuse(t`Write why, in a sentence.`);
   const body = { stage: g.stage, panel: g.panel || '', zone: g.zone || '', causes: g.causes ?? (g.cause ? [g.cause] : []), sentence };
-  if (await write({ log: ofJob(view.id), kind: 'waiver', body }, 'Let pass, on the record.')) closeSheet();
+  if (await write({ log: ofJob(view.id), kind: 'waiver', body }, t`Let pass, on the record.`)) closeSheet();
 }

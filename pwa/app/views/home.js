@@ -2,7 +2,7 @@
 // Which vehicle, which bay, may I start: yes, no, or from when. The list is
 // sorted by what wants a hand first.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t } from '../tongue.js';
 import { clock } from '../marks.js';
 import { app, home, now, openSheet, paint } from './app.js';
 import { away } from './away.js';
@@ -30,7 +30,7 @@ export function homeScreen() {
     <main class="screen" data-testid="home">
       <nav class="ways" aria-label="Places in the app">
         <button type="button" class="press" data-testid="me" @click=${() => openSheet('who')}>
-          <span class="dot" aria-hidden="true">${view.me?.initials ?? '?'}</span><span>${view.me ? html`<span class="unseen">You are </span>${view.me.name}` : 'Who are you?'}</span></button>
+          <span class="dot" aria-hidden="true">${view.me?.initials ?? '?'}</span><span>${view.me ? html`<span class="unseen">You are </span>${view.me.name}` : t`Who are you?`}</span></button>
         <a class="press" href="#/board">Board</a>
         <a class="press" href="#/setup">Shop</a>
         ${lightSwitch()}
@@ -64,7 +64,7 @@ export const homeDock = () => {
 /** Day or night by hand. */
 export function lightSwitch() {
   const night = document.documentElement.dataset.light === 'night';
-  return html`<button type="button" class="press push" data-testid="daynight" aria-label=${night ? 'Switch to day' : 'Switch to night'} @click=${() => {
+  return html`<button type="button" class="press push" data-testid="daynight" aria-label=${night ? t`Switch to day` : t`Switch to night`} @click=${() => {
     localStorage.setItem('daynight', night ? 'day' : 'night');
     dispatchEvent(new Event('daynight'));
     paint();

@@ -4,14 +4,14 @@
 // what was found; the owner answers each; two signatures stand under what was
 // shown. A vehicle is washed between the walks: that tells them apart.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t, tr } from '../tongue.js';
 import { clock } from '../marks.js';
 import { app, closeSheet, job, now, openSheet, paint } from './app.js';
 import { ofJob, refuse, write } from './acts.js';
 import { photoButton, picture } from './camera.js';
 import { refusal } from './dock.js';
 import { walkMap } from './map.js';
-import { pinShape } from './pins.js';
+import { pinShape, placeWord } from './pins.js';
 import { sheet } from './sheet.js';
 import { state } from './shapes.js';
 import { edgeKinds, findingAnswer, findingKinds, findingSizes, riskOf, walkWord } from './words.js';
@@ -60,13 +60,13 @@ function finding(view, f, n) {
       <p>${state(pinShape(answered), answered || !edge(f) ? findingAnswer[answered] ?? answered : walkWord.again)}</p></div></div>
     ${answered || view.closed ? nothing : html`${riskOf[f.what] ? html`<p class="risk small">${riskOf[f.what]}</p>` : nothing}<div class="choice tight">
       ${(edge(f) ? redone : answers).map(([key, word]) => html`<button type="button" class="press"
-        data-testid="answer:${key}:${f.seq}" aria-label="${word}: ${name}" @click=${() => answerFinding(view, f, key, name)}>${word}</button>`)}</div>`}</li>`;
+        data-testid="answer:${key}:${f.seq}" aria-label="${tr(word)}: ${name}" @click=${() => answerFinding(view, f, key, name)}>${tr(word)}</button>`)}</div>`}</li>`;
 }
 
 /** What a finding is, how large, and where. @param {any} view @param {any} f */
 export function findingName(view, f) {
   const panel = (view.panels ?? []).find((/** @type {any} */ p) => p.id === f.panel);
-  return [f.what + (f.size ? ` ${f.size / 1000} mm` : ''), panel?.name ?? (f.panel || walkWord.vehicle), f.place].filter(Boolean).join(', ');
+  return [tr(f.what) + (f.size ? ` ${f.size / 1000} mm` : ''), panel?.name ?? (f.panel || walkWord.vehicle), placeWord(f.place)].filter(Boolean).join(', ');
 }
 
 /** Found at the edges: hands do it again, and nobody asks the owner. @param {any} f */
@@ -79,7 +79,7 @@ export const answers = [['accepted', 'Accept'], ['declined', 'Leave it bare'], [
 /** @param {any} view @param {any} f @param {string} answer @param {string} name @param {string} [note] */
 export const answerFinding = (view, f, answer, name, note = '') => write(
   { log: ofJob(view.id), kind: 'finding.answer', body: { writer: f.writer, seq: f.seq, answer, note } },
-  `Noted: ${name}, ${findingAnswer[answer]}.`);
+  t`Noted: ${name}, ${findingAnswer[answer]}.`);
 
 /** @param {any} s */
 export function findingSheet(s) {
@@ -90,14 +90,14 @@ export function findingSheet(s) {
     return sheet(walkWord.whatSeen, html`<p class="fact">${walkWord.touchPanel}</p>
       ${walkMap(view, (id, place) => { s.panel = id; s.place = place; paint(); }, 'f')}`);
   }
-  return sheet(panel ? `${panel.name}${s.place ? ', ' + s.place : ''}` : walkWord.whatSeen, html`
+  return sheet(panel ? `${panel.name}${s.place ? ', ' + placeWord(s.place) : ''}` : walkWord.whatSeen, html`
     <div class="choice tight" role="group" aria-label="Kind">${(edge(s) ? edgeKinds : findingKinds).map((k) => html`<button type="button" class="press" aria-pressed=${s.what === k}
-      data-testid="finding-${k.replace(' ', '-')}" @click=${() => { s.what = k; paint(); }}>${k}</button>`)}</div>
+      data-testid="finding-${k.replace(' ', '-')}" @click=${() => { s.what = k; paint(); }}>${tr(k)}</button>`)}</div>
     <div class="choice tight" role="group" aria-label="Size">${findingSizes.map(([mm, word]) => html`<button type="button" class="press size" aria-pressed=${s.size === mm}
-      data-testid="size-${mm}" @click=${() => { s.size = s.size === mm ? 0 : mm; paint(); }}><b>${mm} mm</b> <span class="small">${word}</span></button>`)}</div>
+      data-testid="size-${mm}" @click=${() => { s.size = s.size === mm ? 0 : mm; paint(); }}><b>${mm} mm</b> <span class="small">${tr(word)}</span></button>`)}</div>
     ${s.what && riskOf[s.what] ? html`<p class="risk">${riskOf[s.what]}</p>` : nothing}
     <label class="field"><span>${walkWord.more}</span><input data-testid="finding-note" autocomplete="off" .value=${s.note} @input=${(/** @type {any} */ e) => { s.note = e.target.value; }}></label>
-    ${s.photo ? picture(s.photo, s.what) : nothing}
+    ${s.photo ? picture(s.photo, tr(s.what)) : nothing}
     ${refusal(app.refused)}
     <div class="acts">${photoButton(view, s.panel, (sha) => { s.photo = sha; paint(); }, walkWord.photo)}
       <button type="button" class="act go" data-testid="finding-save" @click=${() => saveFinding(s, view)}>Write it down</button></div>`);
@@ -105,9 +105,9 @@ export function findingSheet(s) {
 
 /** @param {any} s @param {any} view */
 async function saveFinding(s, view) {
-  if (!s.what) return refuse('Say what it is: touch one of the kinds.');
+  if (!s.what) return refuse(t`Say what it is: touch one of the kinds.`);
   const body = { panel: s.panel, place: s.place.trim(), what: s.what, photo: s.photo, note: s.note.trim(), walk: s.walk ?? walkOf(view), size: s.size * 1000 };
-  if (await write({ log: ofJob(view.id), kind: 'finding', body }, `Noted: ${s.what}. ${edge(s) ? walkWord.again : 'The owner must answer'}.`)) closeSheet();
+  if (await write({ log: ofJob(view.id), kind: 'finding', body }, edge(s) ? t`Noted: ${tr(s.what)}. Do it again, then close it.` : t`Noted: ${tr(s.what)}. The owner must answer.`)) closeSheet();
 }
 
 /** The owner is not here, or will not sign: what then, each in one tap.
@@ -128,7 +128,7 @@ export function absentSheet(s) {
 
 /** @param {any} view @param {string} text */
 async function said(view, text) {
-  if (await write({ log: ofJob(view.id), kind: 'note', body: { text: `${text.replace(/\.$/, '')}, ${walkWord['seen-' + walkOf(view)]}.` } }, 'Noted.')) closeSheet();
+  if (await write({ log: ofJob(view.id), kind: 'note', body: { text: `${text.replace(/\.$/, '')}, ${walkWord['seen-' + walkOf(view)]}.` } }, t`Noted.`)) closeSheet();
 }
 
 /** @param {any} view @param {any[]} open */

@@ -2,7 +2,7 @@
 // One vehicle. First the answer, then under the thumb the one next thing; the
 // drawing; what spoiled it; readings; steps; the walk; lines.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t, tr } from '../tongue.js';
 import { clock } from '../marks.js';
 import { app, job, now, openSheet, paint } from './app.js';
 import { answer } from './answer.js';
@@ -25,7 +25,7 @@ import { setbacks } from './setbacks.js';
 import { shape } from './shapes.js';
 import { caution, steps } from './steps.js';
 import { waited } from './net.js';
-import { jobWord } from './words.js';
+import { homeWord, jobWord } from './words.js';
 
 export function jobScreen() {
   const view = job();
@@ -40,7 +40,7 @@ export function jobScreen() {
     </header>
     <main class="screen job" data-testid="job">
       <div class="main-side">
-        <p class="quiet who-what">${[view.customer, view.vehicle, view.plate?.replaceAll(' ', '\u00a0')].filter(Boolean).join(' · ')}${view.promise ? html` · promised ${clock(view.promise, view.shop, now(view))}` : nothing}</p>
+        <p class="quiet who-what">${[view.customer, tr(view.vehicle), view.plate?.replaceAll(' ', '\u00a0')].filter(Boolean).join(' · ')}${view.promise ? html` · ${homeWord.promised} ${clock(view.promise, view.shop, now(view))}` : nothing}</p>
         ${away()}
         ${view.closed ? html`<section class="lap"><p class="fact">It left. Its lines stay readable.</p></section>` : answer(view, view.gate)}
         ${caution(view)}
@@ -94,7 +94,7 @@ export const dock = (inner) => (inner === nothing ? nothing : html`<div class="d
  * @param {any} w */
 const covers = (w) => {
   const causes = (w.causes ?? []).map((/** @type {string} */ c) => c.split('=')[0].replaceAll('-', ' '));
-  return causes.length ? 'Covers: ' + [...new Set(causes)].join(', ') + '.' : '';
+  return causes.length ? t`Covers: ${[...new Set(causes)].map(tr).join(', ')}.` : '';
 };
 
 /** @param {any} view */

@@ -2,7 +2,7 @@
 // Joining a shop, and the lead's list of its phones. Both take the shop in reach,
 // so they are fetched from it when somebody goes there.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, sentence, t } from '../tongue.js';
 import { clock } from '../marks.js';
 import { app, home, now, paint } from './app.js';
 import { noted, refuse } from './acts.js';
@@ -20,7 +20,7 @@ export function joinScreen() {
     <header class="top"><h1 tabindex="-1">Join the shop</h1><span class="push"></span>${netMark(home())}</header>
     <main class="screen narrow" data-testid="join"><section class="lap stack">
       ${refusal(app.refused)}
-      ${token ? html`<p class="fact">This phone joins ${location.hostname}.</p>`
+      ${token ? html`<p class="fact">${t`This phone joins ${location.hostname}.`}</p>`
         : html`<p class="fact">This phone has not joined this shop yet.</p><p>The lead shows a picture to scan, and a code.</p>
           <label class="field"><span>Code</span><input data-testid="join-code" autocomplete="off" autocapitalize="characters" .value=${form.code} @input=${(/** @type {any} */ e) => { form.code = e.target.value; }}></label>`}
       <label class="field"><span>Name of this phone, such as: bay phone 2</span><input data-testid="join-name" autocomplete="off" maxlength="40" .value=${form.name} @input=${(/** @type {any} */ e) => { form.name = e.target.value; }}></label>
@@ -31,7 +31,7 @@ export function joinScreen() {
 
 /** @param {string} token */
 async function joinNow(token) {
-  if (!token && !form.code.trim()) return refuse('Type the code that the lead shows.');
+  if (!token && !form.code.trim()) return refuse(t`Type the code that the lead shows.`);
   asking = true;
   app.refused = '';
   paint();
@@ -40,9 +40,9 @@ async function joinNow(token) {
     if (answer.refused) return refuse(answer.refused);
     form.code = '';
     location.replace('#/'); // the picture's word is used: it leaves the address
-    noted('This phone belongs to the shop.');
+    noted(t`This phone belongs to the shop.`);
   } catch {
-    refuse('The shop is out of reach. Go where its wifi reaches, and tap again.');
+    refuse(t`The shop is out of reach. Go where its wifi reaches, and tap again.`);
   } finally {
     asking = false;
     paint();
@@ -56,7 +56,7 @@ const FRESH = 5000; // ms
 /** @param {string} path @param {RequestInit} [how] @returns {Promise<Response>} */
 async function ask(path, how) {
   const response = await fetch(path, how);
-  if (!response.ok) throw new Error(response.status === 403 || response.status === 401 ? 'Only the lead\'s own phone shows this.' : (await response.text()).trim());
+  if (!response.ok) throw new Error(response.status === 403 || response.status === 401 ? t`Only the lead's own phone shows this.` : (await response.text()).trim());
   return response;
 }
 
@@ -64,7 +64,7 @@ async function ask(path, how) {
 function phones() {
   if (performance.now() - known.at > FRESH && document.visibilityState === 'visible') {
     known.at = performance.now();
-    ask('/devices').then(async (r) => { known.list = await r.json(); known.failed = ''; }, (error) => { known.failed = error instanceof TypeError ? 'The shop is out of reach.' : error.message; }).then(paint);
+    ask('/devices').then(async (r) => { known.list = await r.json(); known.failed = ''; }, (error) => { known.failed = error instanceof TypeError ? t`The shop is out of reach.` : error.message; }).then(paint);
   }
   return known.list ?? [];
 }
@@ -80,8 +80,8 @@ export function phonesScreen() {
           <button type="button" class="press" data-testid="invite-lead" @click=${() => invite('lead')}>A lead's own phone</button></div>
         ${known.invited ? invitation(known.invited, shop, at) : nothing}</section>
       <section class="lap stack" aria-labelledby="list-title"><h2 id="list-title">Phones of the shop</h2>
-        <ul class="plain-list held">${list.map((d) => html`<li data-testid="phone:${d.name}"><span class="row wrap"><b>${d.name}</b><span class="small quiet">${d.role === 'lead' ? 'lead\'s own' : 'crew'}${d.me ? ', this one' : ''}</span></span>
-          <p class="small">${d.off ? `Taken off ${clock(d.off, shop, at)}.` : ''} ${d.online ? 'Connected now.' : d.at ? `Last heard ${clock(d.at, shop, at)}.` : 'Not heard yet.'} ${d.holds && !d.online ? `It came with ${d.holds} lines and photos to bring.` : ''}</p>
+        <ul class="plain-list held">${list.map((d) => html`<li data-testid="phone:${d.name}"><span class="row wrap"><b>${d.name}</b><span class="small quiet">${d.role === 'lead' ? t`lead's own` : t`crew`}${d.me ? t`, this one` : ''}</span></span>
+          <p class="small">${d.off ? t`Taken off ${clock(d.off, shop, at)}.` : ''} ${d.online ? t`Connected now.` : d.at ? t`Last heard ${clock(d.at, shop, at)}.` : t`Not heard yet.`} ${d.holds && !d.online ? t`It came with ${d.holds} lines and photos to bring.` : ''}</p>
           ${d.off || d.me ? nothing : html`<button type="button" class="press" data-testid="off:${d.name}" @click=${() => takeOff(d)}>Take off the shop</button>`}</li>`)}</ul>
         <p class="small quiet">A phone that is taken off reads nothing more. What it still brings is set aside for you.</p></section>
     </main>`;
@@ -89,8 +89,8 @@ export function phonesScreen() {
 
 /** @param {any} i @param {any} shop @param {number} at */
 const invitation = (i, shop, at) => html`<img class="invitation" alt="Picture to scan with the other phone" width="280" height="280" src=${'data:image/svg+xml,' + encodeURIComponent(i.svg)}>
-  <p>Scan it, or open ${location.origin} and type</p><p class="fact" data-testid="invite-code">${i.code}</p>
-  <p class="small quiet">For one phone, until ${clock(i.until, shop, at)}. It joins as ${i.role === 'lead' ? 'a lead\'s own: your go-ahead counts from there' : 'a crew phone'}.</p>`;
+  <p>${t`Scan it, or open ${location.origin} and type`}</p><p class="fact" data-testid="invite-code">${i.code}</p>
+  <p class="small quiet">${t`For one phone, until ${clock(i.until, shop, at)}.`} ${i.role === 'lead' ? t`It joins as a lead's own: your go-ahead counts from there.` : t`It joins as a crew phone.`}</p>`;
 
 /** @param {string} role */
 async function invite(role) {
@@ -99,7 +99,7 @@ async function invite(role) {
     known.invited = { ...(await (await ask('/invite', { method: 'POST', body: JSON.stringify({ role }) })).json()), role };
     paint();
   } catch (error) {
-    refuse('No invitation: ' + (error instanceof Error ? error.message : error));
+    refuse(t`No invitation: ${sentence(String(error instanceof Error ? error.message : error))}`);
   }
 }
 
@@ -109,8 +109,8 @@ async function takeOff(d) {
   try {
     await ask(`/devices/${d.id}/off`, { method: 'POST' });
     known.at = -Infinity;
-    noted(`${d.name} is taken off.`);
+    noted(t`${d.name} is taken off.`);
   } catch (error) {
-    refuse('Not taken off: ' + (error instanceof Error ? error.message : error));
+    refuse(t`Not taken off: ${sentence(String(error instanceof Error ? error.message : error))}`);
   }
 }

@@ -5,7 +5,7 @@
 //
 // The screens that show it stand below: plan, closing walk, a bay's air.
 
-import { html, nothing, svg } from '../tongue.js';
+import { html, nothing, svg, sentence, tr } from '../tongue.js';
 import { clock, hours, marks, temperature } from '../marks.js';
 import { app, home, now, paint } from './app.js';
 import { netMark } from './net.js';
@@ -52,7 +52,7 @@ export const age = (a, view) => (failed && a ? html`<p class="caution">${shape('
 export const none = () => html`<p class="lap fact">${failed ? leadWord.noSignal : leadWord.asking}</p>`;
 
 /** A sentence in the shop's zone and units. @param {string} text */
-export const told = (text) => { const view = home(); return marks(text, view?.shop ?? {}, now(view)); };
+export const told = (text) => { const view = home(); return marks(sentence(text), view?.shop ?? {}, now(view)); };
 
 /** What is worth a call now. It lies over the foot of the board, so that nothing
  * moves when it comes. */
@@ -68,7 +68,7 @@ export function below() {
   if (!answer) return nothing;
   return html`
     ${answer.nights.length ? html`<section class="lap"><h2>${leadWord.night}</h2><ul class="nights">${answer.nights.map((/** @type {any} */ n) => html`<li data-testid="night"><b class="tape">${n.name}</b> ${told([n.say, ...n.costs].join(' '))}</li>`)}</ul></section>` : nothing}
-    ${answer.told.length ? html`<section class="lap"><h2>${leadWord.opens}</h2><ul class="nights">${answer.told.map((/** @type {any} */ t) => html`<li data-testid="told"><b>${t.label} ${leadWord.stage(t.stage)}${t.zone ? `, ${t.zone}` : ''}:</b>
+    ${answer.told.length ? html`<section class="lap"><h2>${leadWord.opens}</h2><ul class="nights">${answer.told.map((/** @type {any} */ t) => html`<li data-testid="told"><b>${t.label} ${leadWord.stage(t.stage)}${t.zone ? `, ${tr(t.zone)}` : ''}:</b>
       ${told(t.say)}${t.next > Math.max(t.about, t.early) ? ` ${leadWord.next(told(`⟨t:${t.next}⟩`))}` : ''} <span class="quiet">${told(t.assumes)}</span></li>`)}</ul></section>` : nothing}`;
 }
 
@@ -89,12 +89,15 @@ export function askMoves(job) {
   }).catch(() => {}); // without the shop server nothing stands there
 }
 
+/** The drawing of each answer. @type {Record<string, string>} */
+const mayShape = { yes: 'open', close: 'first', no: 'held' };
+
 /** May this vehicle go into that bay now, as of when the sheet opened.
  * @param {any} sheet @param {string} job @param {any} place */
 export function may(sheet, job, place) {
   const m = (sheet.may ??= moves.get(job)?.places ?? {})[place.id];
   if (!m) return nothing;
-  return html`<p class="small may" data-testid="may:${place.name}:${m.may}">${shape(leadWord.mayShape[m.may] ?? 'unknown')}<span><b>${told(m.say)}</b> ${told(m.do)}${m.until ? ` ${leadWord.again} ${told(m.until)}` : ''}</span></p>`;
+  return html`<p class="small may" data-testid="may:${place.name}:${m.may}">${shape(mayShape[m.may] ?? 'unknown')}<span><b>${told(m.say)}</b> ${told(m.do)}${m.until ? ` ${leadWord.again} ${told(m.until)}` : ''}</span></p>`;
 }
 
 // The plan back from hand-over: for each vehicle its days as a strip, and under
@@ -107,9 +110,9 @@ export function planScreen() {
     <header class="top"><a class="press plain" href="#/board" aria-label="Board">${shape('back')}</a><h1 tabindex="-1">${leadWord.plan}</h1><span class="push"></span>${view ? netMark(view) : nothing}</header>
     <main class="screen" data-testid="plan">${!a ? none() : html`
       ${age(a, view)}
-      ${p.refused ? html`<p class="lap fact">${p.refused}</p>` : nothing}
+      ${p.refused ? html`<p class="lap fact">${told(p.refused)}</p>` : nothing}
       ${p.propose.length ? html`<section class="lap"><h2>${leadWord.propose}</h2><ul class="propose">${p.propose.map((/** @type {any} */ x) => html`<li class="row">${shape(x.kind === 'heat' ? 'sun' : x.kind === 'wash' ? 'drop' : 'move')}<span><b>${told(x.say)}</b> <span class="quiet">${told(x.why)}</span></span></li>`)}</ul></section>` : nothing}
-      ${a.slips.map((/** @type {any} */ s) => html`<p class="caution">${shape('first')}<span>${told(s.say)} ${s.cause}.</span></p>`)}
+      ${a.slips.map((/** @type {any} */ s) => html`<p class="caution">${shape('first')}<span>${told(s.say)} ${told(s.cause)}.</span></p>`)}
       ${[...p.jobs].sort((x, y) => (x.due || Infinity) - (y.due || Infinity)).map((j) => vehicle(p, j, at))}
       <p class="small quiet">${leadWord.rests}</p>`}
       ${ways()}
@@ -124,11 +127,11 @@ function vehicle(p, j, at) {
   return html`<section class="lap planned" data-testid="planned:${j.label}">
     <h2 class="row wrap"><a class="label" href="#/job/${j.job}">${j.label}</a>
       ${late ? html`<span class="state is-held">${shape('held')}<span>${leadWord.late(hours(j.end - j.due))}</span></span>` : j.due ? html`<span class="state is-done">${shape('done')}<span>${leadWord.holds}</span></span>` : nothing}</h2>
-    <p>${leadWord.ends(clock(j.end, shop, at))}${j.due ? `, ${leadWord.promised(clock(j.due, shop, at))}` : ''}.${j.cause ? html` <b>${leadWord.stage(j.stage)}: ${j.cause}.</b>` : nothing}</p>
+    <p>${leadWord.ends(clock(j.end, shop, at))}${j.due ? `, ${leadWord.promised(clock(j.due, shop, at))}` : ''}.${j.cause ? html` <b>${leadWord.stage(j.stage)}: ${told(j.cause)}.</b>` : nothing}</p>
     ${strip(bars, p.open, j, at)}
     <ol class="bars">${bars.map((/** @type {any} */ b) => html`<li class=${b.wait ? 'hours' : 'work'}>
       <span class="when">${clock(b.from, shop, at)}<br>${clock(b.to, shop, at)}</span>
-      <span><b>${leadWord.stage(b.key)}</b>${b.bay ? ` · ${b.bay}` : ''}${b.who?.length ? ` · ${b.who.join(', ')}` : ''}${b.word ? html`<span class="word">${shape('waits', 0.5)}${b.word}</span>` : nothing}</span></li>`)}</ol>
+      <span><b>${leadWord.stage(b.key)}</b>${b.bay ? ` · ${b.bay}` : ''}${b.who?.length ? ` · ${b.who.join(', ')}` : ''}${b.word ? html`<span class="word">${shape('waits', 0.5)}${told(b.word)}</span>` : nothing}</span></li>`)}</ol>
   </section>`;
 }
 

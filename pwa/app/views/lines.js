@@ -2,7 +2,7 @@
 // Every line of the vehicle, latest first: who, when, what, and whether the
 // shop has it. A line that was taken back stays readable.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t } from '../tongue.js';
 import { clock, marks } from '../marks.js';
 import { now } from './app.js';
 import { ofJob, strike } from './acts.js';
@@ -13,7 +13,7 @@ import { player } from './voice.js';
 export function lines(view) {
   const list = view.lines ?? [];
   const here = list.filter((/** @type {any} */ l) => l.where === 'here').length;
-  return html`<details class="lap" data-testid="lines"><summary>Lines (${list.length}${here ? `, ${here} on this phone` : ''})</summary>
+  return html`<details class="lap" data-testid="lines"><summary>${here ? t`Lines (${list.length}, ${here} on this phone)` : t`Lines (${list.length})`}</summary>
     <ol class="lines">${list.map((/** @type {any} */ l) => line(view, l))}</ol></details>`;
 }
 
@@ -21,9 +21,9 @@ export function lines(view) {
 function line(view, l) {
   const text = marks(l.text, view.shop, now(view));
   return html`<li class=${l.struck ? 'struck' : ''}>
-    <p class="small quiet">${clock(l.at, view.shop, now(view))} · ${l.by || 'shop'} · ${l.where === 'here'
-      ? html`<span class="state is-waits">${shape('phone')}<span>on this phone</span></span>` : 'at the shop'}</p>
+    <p class="small quiet">${clock(l.at, view.shop, now(view))} · ${l.by || t`shop`} · ${l.where === 'here'
+      ? html`<span class="state is-waits">${shape('phone')}<span>on this phone</span></span>` : t`at the shop`}</p>
     <p class="row"><span class="grow">${l.struck ? html`<s>${text}</s> taken back` : text}</span>${l.voice && !l.struck ? player(l.voice, text) : nothing}
     ${!l.struck && (l.mine || view.me?.role === 'lead') && !view.closed && l.kind !== 'strike' ? html`<button type="button" class="press plain" aria-label="Take back: ${text}"
-      @click=${() => strike(ofJob(view.id), l, 'Taken back.')}>${shape('undo')}</button>` : nothing}</p></li>`;
+      @click=${() => strike(ofJob(view.id), l, t`Taken back.`)}>${shape('undo')}</button>` : nothing}</p></li>`;
 }

@@ -2,7 +2,7 @@
 // A vehicle of years ago, by what somebody remembers of it. The shop server
 // looks; a finished vehicle's record is one touch further.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, locale, tr } from '../tongue.js';
 import { app, home, paint } from './app.js';
 import { refusal } from './dock.js';
 import { netMark } from './net.js';
@@ -39,7 +39,7 @@ async function ask(event) {
 }
 
 /** A day as the shop's calendar has it. @param {number} at @param {any} shop */
-const day = (at, shop) => new Date(at).toLocaleDateString('en-GB', { day: 'numeric', month: 'short', year: 'numeric', timeZone: shop.zone || undefined });
+const day = (at, shop) => new Date(at).toLocaleDateString(locale(), { day: 'numeric', month: 'short', year: 'numeric', timeZone: shop.zone || undefined });
 
 export function lookUpScreen() {
   const view = home();
@@ -65,7 +65,7 @@ export function lookUpScreen() {
 /** @param {any} j @param {any} shop */
 const found = (j, shop) => html`<section class="lap stack" data-testid="found:${j.label}">
   <h2 class="row wrap"><b class="label">${j.label}</b>${j.plate ? html`<span class="tape">${j.plate}</span>` : nothing}</h2>
-  <p>${[j.vehicle, j.customer].filter(Boolean).join(', ')}</p>
+  <p>${[tr(j.vehicle), j.customer].filter(Boolean).join(', ')}</p>
   <p class="quiet">${j.closed ? lookWord.stay(day(j.began, shop), day(j.closed, shop)) : lookWord.since(day(j.began, shop))}</p>
   <p class="row wrap">${j.closed ? html`<a class="press" href="/record/${j.job}.pdf" target="_blank" rel="noopener">${lookWord.paper}</a>
     <a class="press" href="/record/${j.job}" download>${lookWord.folder}</a>` : html`<a class="press" href="#/job/${j.job}">${lookWord.open}</a>`}</p></section>`;

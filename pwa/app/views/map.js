@@ -4,7 +4,7 @@
 // panel burns down like a fuse along its edge, and says its minutes; a laid
 // one lies pressed. Partial answers, upper yes and sills no, are seen as such.
 
-import { html, svg, nothing } from '../tongue.js';
+import { html, svg, nothing, tr } from '../tongue.js';
 import { hours } from '../marks.js';
 import { now, openSheet } from './app.js';
 import { bodyOf, box, matrix, regionsOf, sizeOf } from './bodies.js';
@@ -26,7 +26,7 @@ export function map(view) {
   const says = zones.map((z) => [z, zoneSays(view, String(z))]).filter(([z, s]) => z && s !== nothing);
   return html`<section class="vehicle-map" aria-labelledby="map-title">
     <h2 id="map-title" class="row">${shape('roll')} ${mapWord.title}</h2>
-    ${says.length ? html`<dl class="zones">${says.map(([z, s]) => html`<div><dt>${z}</dt><dd>${s}</dd></div>`)}</dl>` : nothing}
+    ${says.length ? html`<dl class="zones">${says.map(([z, s]) => html`<div><dt>${tr(z)}</dt><dd>${s}</dd></div>`)}</dl>` : nothing}
     ${drawing(view, (p, place, region, main) => panelButton(view, p, place, main))}
   </section>`;
 }
@@ -140,7 +140,7 @@ const parts = (b) => svg`<path class="channel" d=${b.channels}/>${b.domes.map(([
 function dots(view, b) {
   const ask = (view.spots ?? []).find((/** @type {any} */ s) => s.id === view.gate?.ask);
   if (!ask || !b.side) return nothing;
-  const { x, y } = spotAt(ask.name.toLowerCase(), b);
+  const { x, y } = spotAt((ask.english?.name ?? ask.name).toLowerCase(), b);
   return svg`<g class="ask-dot"><circle cx=${x} cy=${y} r="17"/><text x=${x} y=${y + 6.5} text-anchor="middle">${ask.id}</text></g>`;
 }
 

@@ -1,7 +1,7 @@
 // @ts-check
 // The vehicle moved: one tap says where to and what the road was like.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t } from '../tongue.js';
 import { app, closeSheet, home, job } from './app.js';
 import { ofJob, write } from './acts.js';
 import { refusal } from './dock.js';
@@ -25,5 +25,5 @@ export function moveSheet(s) {
 
 /** @param {any} view @param {any} place @param {string} wet */
 async function save(view, place, wet) {
-  if (await write({ log: ofJob(view.id), kind: 'job.move', body: { place: place.id, at: 0, wet } }, `Noted: moved to ${place.name}.`)) closeSheet();
+  if (await write({ log: ofJob(view.id), kind: 'job.move', body: { place: place.id, at: 0, wet } }, t`Noted: moved to ${place.name}.`)) closeSheet();
 }

@@ -1,7 +1,7 @@
 // @ts-check
 // Where the lines are: on this phone until the shop has them on disk.
 
-import { html } from '../tongue.js';
+import { html, t } from '../tongue.js';
 import { clock } from '../marks.js';
 import { openSheet, paint } from './app.js';
 import { shape } from './shapes.js';
@@ -17,7 +17,7 @@ export function netMark(view) {
   const net = view?.net ?? { online: false, since: 0, waiting: 0 };
   const n = net.waiting ?? 0;
   const here = n > 0;
-  const text = net.role === 'none' || net.role === 'off' ? 'not of the shop' : here ? `on this phone, ${n} ${n === 1 ? 'line' : 'lines'}` : net.online ? 'at the shop' : justOpened() && !net.since ? 'looking for the shop' : 'no signal';
+  const text = net.role === 'none' || net.role === 'off' ? t`not of the shop` : here ? n === 1 ? t`on this phone, 1 line` : t`on this phone, ${n} lines` : net.online ? t`at the shop` : justOpened() && !net.since ? t`looking for the shop` : t`no signal`;
   return html`<button type="button" class="net ${net.online ? '' : 'off'}" data-testid="net" @click=${() => openSheet('phone')} data-state=${net.online ? 'online' : 'offline'}
     data-waiting=${n}>${shape(here || !net.online ? 'phone' : 'shop')}<span>${text}</span></button>`;
 }
@@ -48,6 +48,6 @@ export function arriving(view) {
 export function without(view, now) {
   const net = view?.net;
   if (!net || net.online) return '';
-  if (net.since) return 'Without what others did since ' + clock(net.since, view.shop ?? {}, now) + '.';
-  return justOpened() ? '' : 'Without what others did meanwhile.';
+  if (net.since) return t`Without what others did since ${clock(net.since, view.shop ?? {}, now)}.`;
+  return justOpened() ? '' : t`Without what others did meanwhile.`;
 }

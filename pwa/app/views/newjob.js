@@ -2,7 +2,7 @@
 // A vehicle comes in: what it is called, whose it is, what it is, which way
 // the work goes, where it stands, which panels get film, when it is promised.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t, tr } from '../tongue.js';
 import { fromField } from '../marks.js';
 import { app, go, home, paint } from './app.js';
 import { noted, refuse } from './acts.js';
@@ -29,16 +29,16 @@ export function newJobScreen() {
     <header class="top"><a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a><h1 tabindex="-1">New vehicle</h1></header>
     <main class="screen narrow stack" data-testid="new">
       ${refusal(app.refused)}
-      ${text('label', 'Short name on lists', 'new-job-label')}
-      ${text('customer', 'Customer', 'new-job-customer')}
+      ${text('label', t`Short name on lists`, 'new-job-label')}
+      ${text('customer', t`Customer`, 'new-job-customer')}
       <fieldset class="stack"><legend><h2>What is it?</h2></legend><div class="choice">${sorts.map((s) => html`<button type="button" class="press sort" aria-pressed=${form.sort === s.key}
-        data-testid="sort:${s.key}" @click=${() => choose(s)}>${silhouette(s.name, s.panels.map((p) => p.id))}<span>${s.name}</span></button>`)}</div></fieldset>
+        data-testid="sort:${s.key}" @click=${() => choose(s)}>${silhouette(s.name, s.panels.map((p) => p.id))}<span>${tr(s.name)}</span></button>`)}</div></fieldset>
       ${sort?.route === 'bus-side' ? html`<section class="lap stack" aria-labelledby="drops-title"><h2 id="drops-title">${dropWord.title}</h2>
         ${measure('side', dropWord.side, 'm')}${measure('roll', dropWord.roll, 'mm')}
         <button type="button" class="press wide" data-testid="drops-count" @click=${count}>${dropWord.count}</button>
         <p role="status">${form.drops ? dropWord.counted(form.drops) : nothing}</p></section>` : nothing}
-      ${text('plate', 'Plate', 'new-job-plate')}
-      <details data-testid="new-job-more"><summary>More</summary><div class="stack">${text('vin', "Vehicle's own number (VIN)", 'new-job-vin')}${text('fleet', 'Fleet number', 'new-job-fleet')}${text('proof', 'Version of the artwork, as approved', 'new-job-proof')}</div></details>
+      ${text('plate', t`Plate`, 'new-job-plate')}
+      <details data-testid="new-job-more"><summary>More</summary><div class="stack">${text('vin', t`Vehicle's own number (VIN)`, 'new-job-vin')}${text('fleet', t`Fleet number`, 'new-job-fleet')}${text('proof', t`Version of the artwork, as approved`, 'new-job-proof')}</div></details>
       <fieldset class="stack"><legend><h2>Job steps</h2></legend><div class="choice">${routes.map((/** @type {any} */ r) => html`<button type="button" class="press"
         aria-pressed=${form.route === r.key} data-testid="route:${r.key}" @click=${() => { form.route = r.key; paint(); }}>${r.name}</button>`)}</div></fieldset>
       <fieldset class="stack"><legend><h2>Where does it stand?</h2></legend><div class="choice tight">${(view?.places ?? []).map((/** @type {any} */ p) => html`<button type="button" class="press"
@@ -46,7 +46,7 @@ export function newJobScreen() {
       <label class="field"><span>Promised for</span><input type="datetime-local" data-testid="new-job-promise" .value=${form.promise} @input=${(/** @type {any} */ e) => { form.promise = e.target.value; }}></label>
       ${sort ? html`<section aria-labelledby="film-title"><h2 id="film-title">Where does film go?</h2><p class="small quiet">Touch what stays bare. Numbers are the hang order.</p>
         ${pickMap({ vehicle: sort.name, panels: panelsOf(sort) }, (id) => !form.off.has(id), (id) => { form.off[form.off.has(id) ? 'delete' : 'add'](id); paint(); })}
-        <p class="small">${panelsOf(sort).filter((p) => !form.off.has(p.id)).map((p) => p.name).join(', ') || 'No panel yet.'}</p></section>` : nothing}
+        <p class="small">${panelsOf(sort).filter((p) => !form.off.has(p.id)).map((p) => tr(p.name)).join(', ') || t`No panel yet.`}</p></section>` : nothing}
     </main>`;
 }
 
@@ -89,10 +89,10 @@ function choose(s) {
 async function save(sure) {
   const sort = sorts.find((s) => s.key === form.sort);
   const label = form.label.trim();
-  if (!label) return refuse('Give it a short name for the lists, such as V6.');
-  if (!sort) return refuse('Touch what kind of vehicle it is.');
-  if (!form.route) return refuse('Touch which steps the job takes.');
-  if (!form.place) return refuse('Touch where it stands now.');
+  if (!label) return refuse(t`Give it a short name for the lists, such as V6.`);
+  if (!sort) return refuse(t`Touch what kind of vehicle it is.`);
+  if (!form.route) return refuse(t`Touch which steps the job takes.`);
+  if (!form.place) return refuse(t`Touch where it stands now.`);
   const answer = await app.shop.ask('newJob', {
     label, customer: form.customer.trim(), vehicle: sort.name.toLowerCase(), plate: form.plate.trim(), vin: form.vin.trim(), fleet: form.fleet.trim(), proof: form.proof.trim(), route: form.route, film: '',
     place: form.place, promise: form.promise ? fromField(form.promise, home()?.shop ?? {}) : 0,
@@ -101,6 +101,6 @@ async function save(sure) {
   if (answer.refused) return refuse(answer.refused, answer.ask && (() => save(true)));
   form = fresh();
   app.refused = '';
-  noted(`${label} is in.`, undefined, undefined, 6000);
+  noted(t`${label} is in.`, undefined, undefined, 6000);
   go('#/job/' + answer.id);
 }

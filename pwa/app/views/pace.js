@@ -3,7 +3,7 @@
 // with a click at every inch. A call, a lock of the screen or a reload only
 // pauses it: how far it came is kept on the phone until it is a line.
 
-import { html, svg, nothing } from '../tongue.js';
+import { html, svg, nothing, t, tr } from '../tongue.js';
 import { app, closeSheet, job, paint } from './app.js';
 import { ofJob, refuse, write } from './acts.js';
 import { refusal } from './dock.js';
@@ -78,7 +78,7 @@ function choose(s, view) {
   return html`${before ? html`<p>${paceWord.before(shown(before, 'm'), shown(all, 'm'))}</p>` : nothing}${refusal(app.refused)}
     <div class="choice glove">
       ${left ? html`<button type="button" class="press" data-testid="pace:all" @click=${() => begin(s, view, left, paceWord.all)}>${paceWord.all}, ${shown(left, 'm')}</button>` : nothing}
-      ${list.length > 1 ? list.map((/** @type {any} */ f) => html`<button type="button" class="press" data-testid="pace:${f.id}" @click=${() => begin(s, view, f.length, f.name || f.id)}>${f.name || f.id}, ${shown(f.length, 'm')}</button>`) : nothing}
+      ${list.length > 1 ? list.map((/** @type {any} */ f) => html`<button type="button" class="press" data-testid="pace:${f.id}" @click=${() => begin(s, view, f.length, f.name || f.id)}>${tr(f.name || f.id)}, ${shown(f.length, 'm')}</button>`) : nothing}
       <button type="button" class="press" data-testid="pace:other" @click=${() => pad(s, 'm')}>${paceWord.other}</button></div>
     <div class="row wrap" role="group" aria-label=${paceWord.pace}>${paces.map((ms) => html`<button type="button" class="press" aria-pressed=${(s.per ?? 2500) === ms} data-testid="pace-${ms}"
       @click=${() => { s.per = ms; paint(); }}>${paceWord.inch(ms / 1000)}</button>`)}</div>`;
@@ -105,7 +105,7 @@ function running(s, view, r) {
     ${rivets ? html`<div class="row wrap"><span class="grow fact" data-testid="gun-rivets">${r.rivets} ${paceWord.rivets}</span>${[1, 10].map((n) => html`<button type="button" class="press" data-testid="rivet-${n}"
       @click=${() => { r.rivets += n; keep(); paint(); }}>+${n}</button>`)}</div>` : nothing}
     <div class="row wrap" role="group" aria-label=${paceWord.guns}>${[1, 2, 3].map((n) => html`<button type="button" class="press" aria-pressed=${r.guns === n} data-testid="guns-${n}"
-      @click=${() => { r.guns = n; keep(); paint(); }}>${n} ${n === 1 ? 'gun' : 'guns'}</button>`)}</div>
+      @click=${() => { r.guns = n; keep(); paint(); }}>${n === 1 ? t`1 gun` : t`${n} guns`}</button>`)}</div>
     ${r.since ? nothing : html`<div class="acts"><button type="button" class="act" data-testid="gun-part" @click=${() => save(view, r, 'part')}>${paceWord.part}</button>
       <button type="button" class="act ${ended ? 'go' : ''}" data-testid="gun-done" @click=${() => save(view, r, 'done')}>${paceWord.done}</button>
       <button type="button" class="act" data-testid="gun-not" @click=${() => { forget(); closeSheet(); }}>${paceWord.not}</button></div>`}`;
@@ -124,7 +124,7 @@ function pad(s, of) {
 /** @param {any} s @param {any} view */
 const number = (s, view) => html`<h3 class="fact">${s.pad === 'm' ? paceWord.far : paceWord.behind}</h3>${refusal(app.refused)}
   <div class="pad" data-testid="pad"><div class="row wrap" role="group" aria-label="Unit">${unitsOf(s.pad).map((u) => html`<button type="button" class="press unit" aria-pressed=${s.unit === u} data-testid="unit-${u}" @click=${() => { s.unit = u; paint(); }}>${u}</button>`)}
-    ${s.pad === 'temp' ? instruments.map(([key, word]) => html`<button type="button" class="press" aria-pressed=${s.instrument === key} data-testid="by-${key}" @click=${() => { s.instrument = key; localStorage.setItem('instrument', key); paint(); }}>${word}</button>`) : nothing}</div>
+    ${s.pad === 'temp' ? instruments.map(([key, word]) => html`<button type="button" class="press" aria-pressed=${s.instrument === key} data-testid="by-${key}" @click=${() => { s.instrument = key; localStorage.setItem('instrument', key); paint(); }}>${tr(word)}</button>`) : nothing}</div>
     ${s.pad === 'temp' && s.instrument === 'infrared' ? html`<div class="row wrap" role="group" aria-label="Emissivity set on the instrument">${emissivities.map((e) => html`<button type="button" class="press" aria-pressed=${s.emissivity === e}
       data-testid="emissivity-${e}" @click=${() => { s.emissivity = e; localStorage.setItem('emissivity', e); paint(); }}>${e}</button>`)}</div>` : nothing}
     ${keypad(s, s.pad === 'm' ? paceWord.far : paceWord.behind, s.unit, false)}
@@ -134,7 +134,7 @@ const number = (s, view) => html`<h3 class="fact">${s.pad === 'm' ? paceWord.far
 /** @param {any} s */
 function typed(s) {
   const value = inLine(s.typed, s.pad, s.unit);
-  if (Number.isNaN(value) || (s.pad === 'm' && value <= 0)) return refuse('Type the number first.');
+  if (Number.isNaN(value) || (s.pad === 'm' && value <= 0)) return refuse(t`Type the number first.`);
   app.refused = '';
   const of = s.pad;
   s.pad = ''; s.ok = undefined;

@@ -3,7 +3,7 @@
 // nothing: no limit is on it, no value is filled in, and the unit is what the
 // hand touched. 'Not measured' and 'from memory' are as large as writing it down.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t, tr } from '../tongue.js';
 import { app, closeSheet, home, paint } from './app.js';
 import { ofJob, ofPlace, refuse, write } from './acts.js';
 import { refusal } from './dock.js';
@@ -28,7 +28,7 @@ export function pad(s) {
   s.instrument ??= localStorage.getItem('instrument') ?? '';
   s.emissivity ??= localStorage.getItem('emissivity') ?? '0.95';
   const step = steps[s.step];
-  const named = s.what === 'spot' ? s.spot.name : `${step.label}, ${s.place.name}`;
+  const named = s.what === 'spot' ? s.spot.name : `${tr(step.label)}, ${s.place.name}`;
   const last = s.step === steps.length - 1;
   return sheet(html`<span class="row">${s.what === 'spot' ? html`<span class="dot big">${s.spot.id}</span>` : nothing}<span>${named}</span></span>`, html`
     ${refusal(app.refused)}
@@ -37,14 +37,14 @@ export function pad(s) {
         ? html`<div class="row" role="group" aria-label="Unit">${['C', 'F'].map((u) => html`<button type="button" class="press unit" aria-pressed=${s.unit === u}
             data-testid="pad-unit-${u}" @click=${() => { s.unit = u; paint(); }}>°${u}</button>`)}</div>` : nothing}
         ${s.what === 'spot' ? html`<div class="row" role="group" aria-label="Instrument">${instruments.map(([key, word]) => html`
-          <button type="button" class="press" data-testid="by-${key}" aria-pressed=${s.instrument === key} @click=${() => remember(s, 'instrument', key)}>${word}</button>`)}</div>` : nothing}</div>
+          <button type="button" class="press" data-testid="by-${key}" aria-pressed=${s.instrument === key} @click=${() => remember(s, 'instrument', key)}>${tr(word)}</button>`)}</div>` : nothing}</div>
       ${s.what === 'spot' && s.instrument === 'infrared' ? html`<div class="row wrap" role="group" aria-label="Emissivity set on the instrument"><span class="small">${readWord.set}</span>${emissivities.map((e) => html`
         <button type="button" class="press" data-testid="emissivity-${e}" aria-pressed=${s.emissivity === e} @click=${() => remember(s, 'emissivity', e)}>${e}</button>`)}</div><p class="small">${readWord.infrared}</p>` : nothing}</details>
       ${keypad(s, named, step.kind === 'rh' ? '%' : '°' + s.unit, step.kind !== 'rh')}
       <div class="acts">${s.what === 'spot' ? html`
         <button type="button" class="act" data-testid="pad-not-measured" @click=${() => finish(s, 'not-measured')}>Not measured</button>
         <button type="button" class="act" data-testid="pad-from-memory" @click=${() => finish(s, 'from-memory')}>From memory</button>` : nothing}
-        <button type="button" class="act go" data-testid="pad-ok" @click=${() => finish(s, '')}>${last ? 'Write it down' : 'Next'}</button></div>
+        <button type="button" class="act go" data-testid="pad-ok" @click=${() => finish(s, '')}>${last ? t`Write it down` : t`Next`}</button></div>
     </div>`, 'pad-cancel');
 }
 
@@ -56,7 +56,7 @@ export const keypad = (s, named, unit, minus) => html`<div class="typed"><output
 
 /** Unit and instrument in one line; on a low screen the choice folds behind it.
  * @param {any} s @param {string} kind */
-const how = (s, kind) => [kind === 'rh' ? '%' : '°' + s.unit, s.what === 'spot' ? instruments.find(([key]) => key === s.instrument)?.[1] ?? readWord.withWhat : '',
+const how = (s, kind) => [kind === 'rh' ? '%' : '°' + s.unit, s.what === 'spot' ? tr(instruments.find(([key]) => key === s.instrument)?.[1]) ?? readWord.withWhat : '',
   s.instrument === 'infrared' && s.what === 'spot' ? s.emissivity : ''].filter(Boolean).join(' · ');
 
 /** @type {Record<string, string>} */
@@ -64,7 +64,7 @@ const keyId = { '.': 'dot', '-': 'minus' };
 
 /** @param {any} s @param {string} k @param {boolean} minus */
 const key = (s, k, minus) => html`<button type="button" class="key" data-testid="pad-${keyId[k] ?? k}" ?disabled=${k === '-' && !minus}
-  aria-label=${k === '.' ? 'point' : k === '-' ? 'minus' : k} @click=${() => press(s, k)}>${k === '-' ? '−' : k}</button>`;
+  aria-label=${k === '.' ? t`point` : k === '-' ? t`minus` : k} @click=${() => press(s, k)}>${k === '-' ? '−' : k}</button>`;
 
 /** @param {any} s @param {string} k */
 function press(s, k) {
@@ -105,7 +105,7 @@ export function milli(typed, kind, unit) {
 async function finish(s, answer) {
   const steps = asked[s.what], step = steps[s.step];
   const value = answer === 'not-measured' ? 0 : milli(s.typed, step.kind, s.unit);
-  if (Number.isNaN(value)) return refuse('Type the number first.');
+  if (Number.isNaN(value)) return refuse(t`Type the number first.`);
   s.got.push({ key: step.key, value, typed: answer === 'not-measured' ? '' : s.typed + ' ' + (step.kind === 'rh' ? '%' : s.unit) });
   if (s.step < steps.length - 1) {
     s.step++; s.typed = '';
@@ -132,6 +132,7 @@ function line(s, answer) {
 /** @param {any} s @param {string} answer */
 function words(s, answer) {
   const at = s.what === 'spot' ? s.spot.name : s.place.name;
-  if (answer === 'not-measured') return `Noted: ${at} not measured.`;
-  return `Noted: ${at} ${s.got.map((/** @type {any} */ g) => g.typed.replace(/ ([CF])$/, ' °$1')).join(', ')}${answer ? ', from memory' : ''}.`;
+  if (answer === 'not-measured') return t`Noted: ${at} not measured.`;
+  const typed = s.got.map((/** @type {any} */ g) => g.typed.replace(/ ([CF])$/, ' °$1')).join(', ');
+  return answer ? t`Noted: ${at} ${typed}, from memory.` : t`Noted: ${at} ${typed}.`;
 }

@@ -2,7 +2,7 @@
 // One panel, opened from the drawing: its answer, its tick, and what a hand
 // has to say about it.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t, tr } from '../tongue.js';
 import { marks } from '../marks.js';
 import { app, closeSheet, job, now, openSheet } from './app.js';
 import { short } from './answer.js';
@@ -22,28 +22,28 @@ export function panelSheet(s) {
   const view = job();
   const place = view.panels.findIndex((/** @type {any} */ p) => p.id === s.panel);
   const p = view.panels[place];
-  if (!p) return sheet('Panel', html`<p>This panel is not on this vehicle any more.</p>`);
+  if (!p) return sheet(t`Panel`, html`<p>This panel is not on this vehicle any more.</p>`);
   const at = now(view), g = p.gate, wipe = p.wipe ?? { state: 'none', until: 0 };
   const left = wipe.state === 'good' ? Math.max(0, wipe.until - at) : 0;
   const touched = (view.setbacks ?? []).filter((/** @type {any} */ x) => x.where === 'panel' || x.where === 'spot');
   return sheet(html`<span class="row"><span class="hang">${place + 1}</span><span>${p.name}</span></span>`, html`
     ${g ? html`<p>${state(g.state, short(g, view))}</p><p class="fact">${marks(g.text, view.shop, at)}</p>
       ${g.out ? html`<p>${marks(g.out, view.shop, at)}</p>` : nothing}` : nothing}
-    <p class="quiet">${[left && g ? '' : wipeWord[wipe.state], p.zone, p.contour ? 'contour' : 'flat', p.primer ? 'primer planned' : ''].filter(Boolean).join(' · ')}</p>
+    <p class="quiet">${[left && g ? '' : wipeWord[wipe.state], tr(p.zone), p.contour ? t`contour` : t`flat`, p.primer ? t`primer planned` : ''].filter(Boolean).join(' · ')}</p>
     ${made(view, p)}
-    ${(view.findings ?? []).filter((/** @type {any} */ f) => f.panel === p.id).map((/** @type {any} */ f) => html`<p class="row wrap">${picture(f.photo, f.what)}<span class="grow">${findingName({ panels: [] }, { ...f, panel: '' }).replace(', ' + walkWord.vehicle, '')}
+    ${(view.findings ?? []).filter((/** @type {any} */ f) => f.panel === p.id).map((/** @type {any} */ f) => html`<p class="row wrap">${picture(f.photo, tr(f.what))}<span class="grow">${findingName({ panels: [] }, { ...f, panel: '' }).replace(', ' + walkWord.vehicle, '')}
       ${state(pinShape(f.answer || ''), findingAnswer[f.answer || ''] ?? f.answer)}</span></p>`)}
     ${refusal(app.refused)}
     <div class="acts">
       ${panelTicks(view, p).map((x) => html`<button type="button" class="act ${x.go ? 'go' : ''}" data-testid="tick:${x.stage}:${p.id}"
         @click=${() => done(tick(view, { ...x, panel: p.id, panel_name: p.name }, 'done', finishedWord(x)))}>${finishedWord(x)}</button>`)}
-      ${panelTicks(view, p).slice(0, 1).map((x) => [['not-done', 'Not done', 'Noted: not done'], ['from-memory', 'From memory', 'Noted from memory']].map(([answer, word, words]) => html`<button type="button" class="act"
+      ${panelTicks(view, p).slice(0, 1).map((x) => [['not-done', t`Not done`, t`Noted: not done`], ['from-memory', t`From memory`, t`Noted from memory`]].map(([answer, word, words]) => html`<button type="button" class="act"
         @click=${() => done(tick(view, { ...x, panel: p.id, panel_name: p.name }, answer, words))}>${word}</button>`))}</div>
     <div class="choice glove">
       ${touched.filter((/** @type {any} */ x) => oftenSpoiled.includes(x.cause)).map((/** @type {any} */ x) => html`<button type="button" class="press iced" data-testid="setback:${x.cause}:${p.id}"
         @click=${() => done(spoil(view, x, [p.id]))}>${shape(spoiledShape[x.cause])}<span>${x.name}</span></button>`)}
       <button type="button" class="press" @click=${() => openSheet('finding', { panel: p.id })}>Found something</button>
-      ${bench.map(([proof, form, word]) => ((view.stages ?? []).some((/** @type {any} */ x) => x.proof === proof) ? html`<button type="button" class="press" data-testid="panel-${form}" @click=${() => openSheet('form', { form, panel: p.id })}>${word}</button>` : nothing))}
+      ${bench.map(([proof, form, word]) => ((view.stages ?? []).some((/** @type {any} */ x) => x.proof === proof) ? html`<button type="button" class="press" data-testid="panel-${form}" @click=${() => openSheet('form', { form, panel: p.id })}>${tr(word)}</button>` : nothing))}
       ${photoButton(view, p.id)}
     </div>`);
 }
@@ -55,8 +55,8 @@ const bench = [['survey', 'feature', 'Measure'], ['film', 'film', 'Film']];
  * @param {any} view @param {any} p */
 function made(view, p) {
   const film = filmOf(view, p.id), list = (view.features ?? []).filter((/** @type {any} */ f) => f.panel === p.id);
-  return html`${film ? html`<p>${[families.find(([key]) => key === film.family)?.[1] ?? film.family, film.sheet, film.batch ? 'batch ' + film.batch : 'batch not written down', film.roll ? 'roll ' + film.roll : ''].filter(Boolean).join(' · ')}${p.rating === 'refused' ? html`<br><b>${p.why}</b>` : nothing}</p>` : nothing}
-    ${list.map((/** @type {any} */ f) => html`<p><b>${f.name || f.sort}</b> ${[f.width ? shown(f.width, 'mm') + (f.depth ? ' x ' + shown(f.depth, 'mm') : '') : '', f.length ? shown(f.length, 'm') : '', f.count ? `${f.count} rivets` : '', f.plan].filter(Boolean).join(' · ')}
+  return html`${film ? html`<p>${[tr(families.find(([key]) => key === film.family)?.[1] ?? film.family), film.sheet, film.batch ? t`batch ${film.batch}` : t`batch not written down`, film.roll ? t`roll ${film.roll}` : ''].filter(Boolean).join(' · ')}${p.rating === 'refused' ? html`<br><b>${p.why}</b>` : nothing}</p>` : nothing}
+    ${list.map((/** @type {any} */ f) => html`<p><b>${tr(f.name || f.sort)}</b> ${[f.width ? shown(f.width, 'mm') + (f.depth ? ' x ' + shown(f.depth, 'mm') : '') : '', f.length ? shown(f.length, 'm') : '', f.count ? t`${f.count} rivets` : '', tr(f.plan)].filter(Boolean).join(' · ')}
       ${fact(p, f)}</p>`)}`;
 }
 

@@ -3,7 +3,7 @@
 // stands is said in words that an owner reads too, 'low, rear', and drawn back
 // from them: a ninth of a panel is as fine as a gloved finger points.
 
-import { svg, nothing } from '../tongue.js';
+import { svg, nothing, tr } from '../tongue.js';
 import { box } from './bodies.js';
 
 /** @typedef {import('./bodies.js').Region} Region */
@@ -36,6 +36,9 @@ export function spotOf(words, r, b, n) {
   const deep = i < 0 ? beside : Math.max(0.12, Math.min(0.88, (((i + 0.5) / 3) * b.high - r.y) / r.h));
   return { x: r.face === 'L' ? 1 - deep : deep, y: third(one(along, second)) };
 }
+
+/** The words of a place as they are read; the line keeps them in English. @param {string} [words] */
+export const placeWord = (words) => words?.split(', ').map(tr).join(', ');
 
 /** The shape of a finding's answer. @param {string} answer */
 export const pinShape = (answer) => (answer === 'declined' ? 'held' : answer ? 'done' : 'unknown');

@@ -2,7 +2,7 @@
 // What was measured: the tape dots on the vehicle with their last numbers, and
 // the air of the place it stands in, with where each came from and how old it is.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t } from '../tongue.js';
 import { clock, difference, fromField, hours, humidity, temperature } from '../marks.js';
 import { app, closeSheet, home, now, openSheet } from './app.js';
 import { refuse } from './acts.js';
@@ -38,7 +38,7 @@ const spot = (view, s) => html`<button type="button" class="press" data-testid=$
 /** @param {any} view @param {any} s */
 function last(view, s) {
   if (!s.last) return readWord.none;
-  return [temperature(s.last.surface, view.shop), clock(s.last.at, view.shop, now(view)), s.last.by, s.last.instrument === 'logger' ? 'logger' : ''].filter(Boolean).join(', ');
+  return [temperature(s.last.surface, view.shop), clock(s.last.at, view.shop, now(view)), s.last.by, s.last.instrument === 'logger' ? t`logger` : ''].filter(Boolean).join(', ');
 }
 
 /** @param {any} view */
@@ -46,12 +46,12 @@ function air(view) {
   const c = view.climate;
   if (!c) return html`<p>${received() ? readWord.noAir(view.place.name) : readWord.airNotYet(view.place.name)}</p>`;
   return html`<p>${view.place.name}: air ${temperature(c.air, view.shop)}, ${humidity(c.rh)}, dew point ${temperature(c.dew, view.shop)}.
-    <span class="small quiet">${c.source ? c.source + ', ' : ''}${hours(c.age_ms ?? now(view) - c.at)} old</span></p>`;
+    <span class="small quiet">${c.source ? c.source + ', ' : ''}${t`${hours(c.age_ms ?? now(view) - c.at)} old`}</span></p>`;
 }
 
 /** Since when a minimum-maximum instrument has been watching. @param {any} s */
 export function minMaxSheet(s) {
-  return sheet(`Min-max instrument, ${s.place.name}`, html`
+  return sheet(t`Min-max instrument, ${s.place.name}`, html`
     <label class="field"><span>When was it reset?</span><input type="datetime-local" data-testid="minmax-from" @input=${(/** @type {any} */ e) => { s.from = fromField(e.target.value, home()?.shop ?? {}); }}></label>
     ${refusal(app.refused)}
     <div class="acts"><button type="button" class="act" @click=${closeSheet}>Not known</button>
@@ -60,6 +60,6 @@ export function minMaxSheet(s) {
 
 /** @param {any} s */
 function next(s) {
-  if (!s.from) return refuse('Say when it was reset: it counts from then.');
+  if (!s.from) return refuse(t`Say when it was reset: it counts from then.`);
   openSheet('pad', { what: 'span', place: s.place, from: s.from, to: Math.round(now(home())) });
 }

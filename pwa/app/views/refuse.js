@@ -2,7 +2,7 @@
 // What film does not hold on: the reason in one line, a photo, and what the
 // owner wants, each in one tap.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t, tr } from '../tongue.js';
 import { marks } from '../marks.js';
 import { app, closeSheet, job, now, openSheet, paint } from './app.js';
 import { ofJob, write } from './acts.js';
@@ -17,19 +17,19 @@ const choices = [['declined', 'Leave it bare'], ['repaired', 'Repair it first'],
 /** @param {any} s panel, why */
 export function refuseSheet(s) {
   const view = job(), panel = view.panels.find((/** @type {any} */ p) => p.id === s.panel);
-  return sheet(`${panel?.name ?? 'Vehicle'}: owner's choice`, html`
+  return sheet(t`${panel?.name ?? t`Vehicle`}: owner's choice`, html`
     <p class="fact">${marks(s.why, view.shop, now(view))}</p>
-    ${s.photo ? picture(s.photo, 'what film does not hold on') : nothing}
+    ${s.photo ? picture(s.photo, t`what film does not hold on`) : nothing}
     <div class="choice glove">${photoButton(view, s.panel, (sha) => { s.photo = sha; paint(); })}</div>
     ${refusal(app.refused)}
-    <div class="choice one">${choices.map(([answer, word]) => html`<button type="button" class="press" data-testid="refuse:${answer}" @click=${() => save(s, view, answer)}>${word}</button>`)}</div>
+    <div class="choice one">${choices.map(([answer, word]) => html`<button type="button" class="press" data-testid="refuse:${answer}" @click=${() => save(s, view, answer)}>${tr(word)}</button>`)}</div>
     <p class="small quiet">At own risk the owner signs, and the lead lets it pass.</p>`);
 }
 
 /** @param {any} s @param {any} view @param {string} answer */
 async function save(s, view, answer) {
-  const note = marks(s.why, view.shop, now(view));
-  if (!(await write({ log: ofJob(view.id), kind: 'finding', body: { panel: s.panel, what: 'other', place: '', photo: s.photo ?? '', note, walk: walkOf(view) } }, 'Noted.'))) return;
+  const note = marks(s.english, view.shop, now(view)); // a line is read by all, in the tongue of the logbook
+  if (!(await write({ log: ofJob(view.id), kind: 'finding', body: { panel: s.panel, what: 'other', place: '', photo: s.photo ?? '', note, walk: walkOf(view) } }, t`Noted.`))) return;
   const id = app.noted?.id;
   if (!id || !(await answerFinding(view, id, answer, note))) return;
   if (answer === 'accepted') openSheet('sign', { as: 'owner', what: 'film-risk' });

@@ -3,7 +3,7 @@
 // steps. The lead changes one and the shop has a new set: new jobs take it, a
 // job in hand keeps what it began with until the lead lets the new set reach it.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t } from '../tongue.js';
 import { difference, hours, temperature } from '../marks.js';
 import { app, closeSheet, home, openSheet, paint, viewOf } from './app.js';
 import { ofJob, ofShop, refuse, write } from './acts.js';
@@ -72,7 +72,7 @@ export function ruleSheet(s) {
 /** @param {any} s */
 async function save(s) {
   const r = s.rule, n = /\d/.test(s.typed) ? Number(s.typed) : NaN;
-  if (Number.isNaN(n)) return refuse('Type the number first.');
+  if (Number.isNaN(n)) return refuse(t`Type the number first.`);
   const value = Math.round((typedIn(r.unit).find(([u]) => u === s.unit) ?? typedIn(r.unit)[0])[1](n));
   const values = Object.fromEntries((viewOf('rules')?.rules ?? []).map((/** @type {any} */ x) => [x.key, x.key === r.key ? value : x.value]));
   if (await write({ log: ofShop(), kind: 'rules.set', body: { values } }, rulesWord.noted(told(value, r.unit)))) closeSheet();
@@ -136,7 +136,7 @@ export function ownStepSheet(s) {
   const field = (/** @type {'title' | 'caution'} */ key, /** @type {string} */ word) => html`<label class="field"><span>${word}</span><input data-testid="own-${key}" autocomplete="off" .value=${s[key]}
     @input=${(/** @type {any} */ e) => { s[key] = e.target.value; }}></label>`;
   return sheet(rulesWord.add, html`${field('title', rulesWord.name)}${field('caution', rulesWord.caution)}
-    <div class="choice tight" role="group" aria-label=${rulesWord.per}>${[['vehicle', 'Once'], ['panel', 'Each panel']].map(([key, word]) => html`<button type="button" class="press" aria-pressed=${s.per === key} data-testid="own-${key}" @click=${() => { s.per = key; paint(); }}>${word}</button>`)}</div>
+    <div class="choice tight" role="group" aria-label=${rulesWord.per}>${[['vehicle', t`Once`], ['panel', t`Each panel`]].map(([key, word]) => html`<button type="button" class="press" aria-pressed=${s.per === key} data-testid="own-${key}" @click=${() => { s.per = key; paint(); }}>${word}</button>`)}</div>
     <label class="field"><span>${rulesWord.below}</span><select data-testid="own-below" @change=${(/** @type {any} */ e) => { s.below = e.target.value; }}>${list.map((x) => html`<option value=${x.key}>${x.name}</option>`)}</select></label>
     ${refusal(app.refused)}
     <div class="acts"><button type="button" class="act go" data-testid="own-done" @click=${() => {

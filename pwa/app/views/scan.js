@@ -2,7 +2,7 @@
 // A code on a box or a roll, read by the camera where the browser can; where
 // it cannot, no button is shown, and the field is typed.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t } from '../tongue.js';
 import { refuse } from './acts.js';
 import { shape } from './shapes.js';
 
@@ -17,8 +17,8 @@ export const scanButton = (got) => (Detector ? html`<label class="press">${shape
     try {
       const [code] = await new Detector().detect(await createImageBitmap(file));
       if (code) got(code.rawValue);
-      else refuse('No code seen. Hold it flat, or type it.');
+      else refuse(t`No code seen. Hold it flat, or type it.`);
     } catch {
-      refuse('No code read. Type it.');
+      refuse(t`No code read. Type it.`);
     }
   }}></label>` : nothing);

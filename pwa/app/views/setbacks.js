@@ -2,7 +2,7 @@
 // What spoiled it: one tap, no question, no blame, and thanks for saying so.
 // Only where several panels are wiped does it ask which one.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t } from '../tongue.js';
 import { clock, marks } from '../marks.js';
 import { app, closeSheet, job, now, openSheet, paint } from './app.js';
 import { ofJob, ofPlace, write } from './acts.js';
@@ -44,7 +44,7 @@ function happened(view, s) {
 export function whichSheet(s) {
   const view = job(), on = (s.on ??= []);
   const here = [...(view.panels ?? [])].sort((a, b) => Number(b.wipe?.state === 'good') - Number(a.wipe?.state === 'good'));
-  return sheet(`${s.setback.name}: where?`, html`${refusal(app.refused)}
+  return sheet(t`${s.setback.name}: where?`, html`${refusal(app.refused)}
     <div class="acts"><button type="button" class="act go" ?disabled=${!on.length} data-testid="which-save" @click=${() => done(spoil(view, s.setback, on))}>Write it down</button></div>
     <div class="choice glove" role="group" aria-label="Where">
     ${here.map((p) => html`<button type="button" class="press" aria-pressed=${on.includes(p.id)} data-testid="which:${p.id}" @click=${() => { s.on = on.includes(p.id) ? on.filter((/** @type {string} */ x) => x !== p.id) : [...on, p.id]; paint(); }}>
@@ -55,7 +55,7 @@ export function whichSheet(s) {
 /** What happened to a panel, the vehicle or the air of the place it stands in.
  * @param {any} view @param {any} s @param {string[]} [panels] */
 export function spoil(view, s, panels = []) {
-  const thanks = 'Thanks, noted: ' + s.name + '. ' + marks(s.say, view.shop, now(view));
+  const thanks = t`Thanks, noted: ${s.name}. ${marks(s.say, view.shop, now(view))}`;
   const body = { cause: s.cause, from: 0, to: 0, note: '' };
   if (s.where === 'place' && view.place?.id) return write({ log: ofPlace(view.place.id), kind: 'place.event', body }, thanks);
   return write({ log: ofJob(view.id), kind: 'setback', body: { ...body, panels, zones: [] } }, thanks);
@@ -69,4 +69,4 @@ async function done(writing) {
 /** What went on has ended: door shut, heater off. @param {any} view @param {any} e */
 const end = (view, e) => write(
   { log: ofPlace(e.place || view.place.id), kind: 'place.event', body: { cause: e.cause, from: 0, to: Math.round(now(view)), note: '' } },
-  `Thanks, noted: ${e.name} ended.`);
+  t`Thanks, noted: ${e.name} ended.`);

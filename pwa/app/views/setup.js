@@ -2,7 +2,7 @@
 // The shop itself: its name, units and zone; its bays and yard in the order
 // they stand; its crew.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t } from '../tongue.js';
 import { app, go, home, paint, viewOf } from './app.js';
 import { ofShop, refuse, write } from './acts.js';
 import { sharedAir } from './air.js';
@@ -22,10 +22,10 @@ export function setupScreen() {
   const shop = view?.shop ?? {};
   const places = view?.places ?? [], people = view?.people ?? [];
   if (!view || (!shop.set && !view.net?.online)) return meeting(view);
-  const units = form.units ?? (shop.units || 'C');
+  const units = form.units ?? (shop.own || 'C');
   return html`
     <header class="top">${shop.set ? html`<a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a>` : nothing}
-      <h1 tabindex="-1">${shop.set ? 'The shop' : 'Set up your shop'}</h1><span class="push"></span>${netMark(view)}</header>
+      <h1 tabindex="-1">${shop.set ? t`The shop` : t`Set up your shop`}</h1><span class="push"></span>${netMark(view)}</header>
     <main class="screen narrow" data-testid="setup">
       ${refusal(app.refused)}
       <section class="lap stack" aria-labelledby="shop-title"><h2 id="shop-title">Name, units, time</h2>
@@ -62,28 +62,28 @@ const meeting = (view) => html`
 /** @param {any} shop */
 async function saveShop(shop) {
   const name = (form.name ?? shop.name ?? '').trim();
-  if (!name) return refuse('Give the shop a name.');
+  if (!name) return refuse(t`Give the shop a name.`);
   const zone = (form.zone ?? (shop.zone || myZone())).trim();
-  try { new Intl.DateTimeFormat('en', { timeZone: zone }); } catch { return refuse(`No such time zone: ${zone}. Write it like Europe/Berlin.`); }
-  const kept = await write({ log: ofShop(), kind: 'shop.set', body: { name, units: form.units ?? (shop.units || 'C'), zone } }, 'Kept.');
+  try { new Intl.DateTimeFormat('en', { timeZone: zone }); } catch { return refuse(t`No such time zone: ${zone}. Write it like Europe/Berlin.`); }
+  const kept = await write({ log: ofShop(), kind: 'shop.set', body: { name, units: form.units ?? (shop.own || 'C'), zone } }, t`Kept.`);
   if (kept) go('#/setup'); // the first start goes on to bays and crew
 }
 
 /** @param {any[]} places */
 async function savePlace(places) {
   const name = form.place.trim();
-  if (!name) return refuse('Give the place a name, such as Bay 1.');
+  if (!name) return refuse(t`Give the place a name, such as Bay 1.`);
   const order = Math.max(0, ...places.map((p) => p.order || 0)) + 1;
-  if (await write({ log: ofShop(), kind: 'place.add', body: { place: await app.shop.ask('id'), name, sort: form.sort, order } }, `Added: ${name}.`)) { form.place = ''; paint(); }
+  if (await write({ log: ofShop(), kind: 'place.add', body: { place: await app.shop.ask('id'), name, sort: form.sort, order } }, t`Added: ${name}.`)) { form.place = ''; paint(); }
 }
 
 /** @param {any[]} people */
 async function savePerson(people) {
   const name = form.person.trim(), initials = form.initials.trim();
-  if (!name) return refuse('Write the name.');
-  if (!initials) return refuse('Write the initials that the buttons show.');
+  if (!name) return refuse(t`Write the name.`);
+  if (!initials) return refuse(t`Write the initials that the buttons show.`);
   const person = await app.shop.ask('id');
-  if (!(await write({ log: ofShop(), kind: 'person.add', body: { person, name, initials, role: form.role } }, `Added: ${name}.`))) return;
+  if (!(await write({ log: ofShop(), kind: 'person.add', body: { person, name, initials, role: form.role } }, t`Added: ${name}.`))) return;
   if (!people.length) await app.shop.ask('me', { person }); // who sets the shop up writes themselves down first
   form.person = form.initials = '';
   paint();

@@ -2,7 +2,7 @@
 // A signature drawn with a finger under what was shown. A hand that cannot
 // draw signs by its typed name alone.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t, tr } from '../tongue.js';
 import { app, closeSheet, job, openSheet } from './app.js';
 import { ofJob, refuse, write } from './acts.js';
 import { refusal } from './dock.js';
@@ -16,11 +16,11 @@ const LIFT = 0x7fff;
 
 /** What the signer reads, line by line; its hash goes under the signature. @param {any} view @param {string} what */
 function shown(view, what) {
-  const vehicle = `${view.label}, ${view.customer}, ${view.vehicle}${view.plate ? ', ' + view.plate : ''}`;
+  const vehicle = `${view.label}, ${view.customer}, ${tr(view.vehicle)}${view.plate ? ', ' + view.plate : ''}`;
   if (papers[what]) return [vehicle, ...papers[what]];
   const found = (view.findings ?? []).map((/** @type {any} */ f) =>
     `${findingName(view, f)}: ${findingAnswer[f.answer || ''] ?? f.answer}.${riskOf[f.what] && f.answer !== 'repaired' ? ' ' + riskOf[f.what] : ''}`);
-  return [vehicle, ...(found.length ? found : ['No damage written down.']), ...(what === 'hand-over' ? careLines(view) : [])];
+  return [vehicle, ...(found.length ? found : [t`No damage written down.`]), ...(what === 'hand-over' ? careLines(view) : [])];
 }
 
 /** @param {any} s */
@@ -31,7 +31,7 @@ export function signSheet(s) {
   s.strokes ??= [];
   s.signer ??= s.as === 'installer' ? view.me?.name ?? '' : '';
   const lines = shown(view, s.what), step = (view.stages ?? []).find((/** @type {any} */ x) => (x.what || x.key) === s.what);
-  return sheet(`${signerWord[s.as]} signs: ${(step?.name ?? (papers[s.what] ? 'own risk' : walkWord['seen-' + walkOf(view)])).toLowerCase()}`, html`
+  return sheet(t`${signerWord[s.as]} signs: ${(step?.name ?? (papers[s.what] ? t`own risk` : walkWord['seen-' + walkOf(view)])).toLowerCase()}`, html`
     ${s.what === 'hand-over' ? careChoice() : nothing}
     <ul class="shown">${lines.map((l) => html`<li>${l}</li>`)}</ul>
     <label class="field"><span>Name</span><input data-testid="sign-name" autocomplete="off" .value=${s.signer} @input=${(/** @type {any} */ e) => { s.signer = e.target.value; }}></label>
@@ -84,13 +84,13 @@ function wipe(s) {
 /** @param {any} s @param {any} view @param {string[]} lines */
 async function save(s, view, lines) {
   const name = s.signer.trim();
-  if (!name) return refuse('Type the name of who signs.');
+  if (!name) return refuse(t`Type the name of who signs.`);
   const points = new Int16Array(s.strokes.slice(0, 4000));
   const strokes = new Uint8Array(points.length * 2);
   const out = new DataView(strokes.buffer);
   points.forEach((p, i) => out.setInt16(i * 2, p)); // big-endian on every phone
   const body = { what: s.what, as: s.as, name: s.phone ? name + ', by phone' : name, strokes, shown: await hash(lines.join('\n')) };
-  if (await write({ log: ofJob(view.id), kind: 'sign', body }, `Signed: ${name}.`)) closeSheet();
+  if (await write({ log: ofJob(view.id), kind: 'sign', body }, t`Signed: ${name}.`)) closeSheet();
 }
 
 /** SHA-256 in hex, or nothing where the browser gives none (plain http on a LAN). @param {string} text */

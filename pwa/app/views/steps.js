@@ -2,7 +2,7 @@
 // The job's steps: the one at hand stands large above, the others are a line
 // each. A line opens to its panels and its three answers.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, t } from '../tongue.js';
 import { marks } from '../marks.js';
 import { now, paint } from './app.js';
 import { short, where } from './answer.js';
@@ -17,7 +17,7 @@ export function steps(view) {
   const done = own.filter((/** @type {any} */ s) => s.state === 'done'), left = own.filter((/** @type {any} */ s) => s.state !== 'done');
   return html`<section class="lap" aria-labelledby="steps-title">
     <h2 id="steps-title">Job steps${view.route?.name ? html` <span class="where">${view.route.name}</span>` : nothing}</h2>
-    ${done.length ? html`<details class="folded" data-testid="steps-done"><summary>${state('done', `${done.length} ${done.length === 1 ? 'step' : 'steps'} done`)}</summary>${list(view, done)}</details>` : nothing}
+    ${done.length ? html`<details class="folded" data-testid="steps-done"><summary>${state('done', done.length === 1 ? t`1 step done` : t`${done.length} steps done`)}</summary>${list(view, done)}</details>` : nothing}
     ${bench.length ? html`<details class="folded" data-testid="steps-film" ?open=${bench.some((/** @type {any} */ s) => s.key === view.gate?.stage)}><summary>${benchLine(view, bench)}</summary>${list(view, bench)}</details>` : nothing}
     ${list(view, left)}
   </section>`;
@@ -33,9 +33,9 @@ const list = (view, stages) => html`<ol class="steps">${stages.map((s) => {
  * @param {any} view @param {any[]} bench */
 function benchLine(view, bench) {
   const s = bench.find((x) => x.state !== 'done');
-  if (!s) return state('done', 'Film: ready');
+  if (!s) return state('done', t`Film: ready`);
   const g = (s.gates ?? []).find((/** @type {any} */ x) => x.state !== 'done') ?? s;
-  return state(s.state, `Film: ${s.name.toLowerCase()}, ${short({ ...g, word: '' }, view)}`);
+  return state(s.state, t`Film: ${s.name.toLowerCase()}, ${short({ ...g, word: '' }, view)}`);
 }
 
 /** @param {any} view @param {any} s @param {boolean} here */
@@ -46,7 +46,7 @@ function step(view, s, here) {
   const unfolded = opened.has(view.id + s.key);
   return html`<details data-testid="stage:${s.key}" data-state=${s.state} @toggle=${(/** @type {any} */ e) => unfold(view.id + s.key, e.target.open)}><summary aria-current=${here ? 'step' : nothing}>
       <span class="is-${s.state} shape">${shape(s.state)}</span><span class="grow"><b>${s.name}</b>
-      <span class="small is-${s.state}">${s.state === 'done' ? 'done' : text || word}</span></span></summary>
+      <span class="small is-${s.state}">${s.state === 'done' ? stateWord.done : text || word}</span></span></summary>
     ${unfolded ? gates.map((/** @type {any} */ g) => gateLine(view, { ...g, name: g.name || s.name }, s)) : nothing}</details>`;
 }
 
@@ -69,8 +69,8 @@ function gateLine(view, g, s) {
       ${g.text && s.text !== g.text ? html`<br><span class="small">${marks(g.text, view.shop, now(view))}</span>` : nothing}</p>
     ${g.state === 'done' || view.closed || s.tap === false ? nothing : html`<div class="row wrap">
       <button type="button" class="press" data-testid=${own ? nothing : id} @click=${() => tick(view, g, 'done', finishedWord(s))}>${finishedWord(s)}</button>
-      <button type="button" class="press" @click=${() => tick(view, g, 'not-done', 'Noted: not done')}>Not done</button>
-      <button type="button" class="press" @click=${() => tick(view, g, 'from-memory', 'Noted from memory')}>From memory</button></div>`}${here || view.closed ? nothing : letPass(view, g, 'press', 'waive:' + id.slice(5))}</div>`;
+      <button type="button" class="press" @click=${() => tick(view, g, 'not-done', t`Noted: not done`)}>Not done</button>
+      <button type="button" class="press" @click=${() => tick(view, g, 'from-memory', t`Noted from memory`)}>From memory</button></div>`}${here || view.closed ? nothing : letPass(view, g, 'press', 'waive:' + id.slice(5))}</div>`;
 }
 
 /** The one caution line of the step at hand, until the step has its first line.

@@ -2,6 +2,9 @@
 // What a hand types and what a line keeps: for each sort of number its units,
 // the shop's own first, and how many of the line's unit are one of them.
 
+import { number } from '../marks.js';
+import { chosen } from '../own.js';
+import { tr } from '../tongue.js';
 import { home } from './app.js';
 
 /** @typedef {[string, number][]} Units */
@@ -21,10 +24,17 @@ const table = {
   temp: { C: [['°C', 0], ['°F', 0]], F: [['°F', 0], ['°C', 0]] },
 };
 
-const units = () => (home()?.shop?.units === 'F' ? 'F' : 'C');
+/** Degrees go by the person, then by the shop; lengths so too, and a shop that
+ * reads Fahrenheit has inches. @param {string} of @returns {'C' | 'F'} */
+function units(of) {
+  const shop = home()?.shop;
+  if (of === 'temp') return shop?.units === 'F' ? 'F' : 'C';
+  const own = chosen().lengths;
+  return (own ? own === 'in' : (shop?.own ?? shop?.units) === 'F') ? 'F' : 'C';
+}
 
 /** The units that a number can be typed in, the shop's first. @param {string} of */
-export const unitsOf = (of) => table[of][units()].map(([name]) => name);
+export const unitsOf = (of) => table[of][units(of)].map(([name]) => name);
 
 /** What was typed, in the line's unit; NaN if it is no number.
  * @param {string} typed @param {string} of @param {string} unit */
@@ -36,8 +46,8 @@ export function inLine(typed, of, unit) {
 
 /** A number of a line in the shop's unit: '2.4 m'. @param {number} value @param {string} of */
 export function shown(value, of) {
-  const [name, size] = table[of][units()][0];
-  if (of === 'temp') return (units() === 'F' ? (value * 9) / 5 / 1000 + 32 : value / 1000).toFixed(1) + ' ' + name;
+  const [name, size] = table[of][units(of)][0];
+  if (of === 'temp') return number(units(of) === 'F' ? (value * 9) / 5 / 1000 + 32 : value / 1000, 1) + ' ' + name;
   const n = Math.round((value / size) * 10) / 10;
-  return `${n}${name === '°' ? '' : ' '}${name}`.trim();
+  return `${number(n)}${name === '°' ? '' : ' '}${tr(name)}`.trim();
 }

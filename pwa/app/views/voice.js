@@ -3,7 +3,7 @@
 // glove can type. It is kept when it ends, however it ends, and goes to the
 // shop as a photo does. Where the browser cannot record, nothing is offered.
 
-import { html, nothing } from '../tongue.js';
+import { html, nothing, sentence, t } from '../tongue.js';
 import { app, closeSheet, job, openSheet, paint } from './app.js';
 import { noted, refuse } from './acts.js';
 import { refusal } from './dock.js';
@@ -84,7 +84,7 @@ async function keep(mine) {
     if (app.sheet?.name === 'voice') closeSheet();
     noted(voiceWord.kept, answer.log, answer.id);
   } catch (error) {
-    refuse('Voice note not stored: ' + (error instanceof Error ? error.message : error) + '.');
+    refuse(t`Voice note not stored: ${sentence(String(error instanceof Error ? error.message : error))}`);
   }
 }
 

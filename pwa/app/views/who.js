@@ -1,7 +1,7 @@
 // @ts-check
 // Who am I: touch your initials. Never a log-in, never a log-out.
 
-import { html } from '../tongue.js';
+import { html, t } from '../tongue.js';
 import { app, closeSheet, home } from './app.js';
 import { noted, refuse } from './acts.js';
 import { refusal } from './dock.js';
@@ -11,7 +11,7 @@ import { roleWord } from './words.js';
 /** @param {any} s */
 export function whoSheet(s) {
   const people = home()?.people ?? [];
-  return sheet('Who are you?', html`${refusal(app.refused)}
+  return sheet(t`Who are you?`, html`${refusal(app.refused)}
     <div class="people">${people.map((/** @type {any} */ p) => html`<button type="button" class="press" data-testid="person:${p.initials}"
       aria-pressed=${home()?.me?.id === p.id} @click=${() => choose(p, s.then)}><b>${p.initials}</b><span>${p.name}<br><span class="small">${roleWord[p.role] ?? p.role}</span></span></button>`)}</div>
     ${people.length ? '' : html`<p>No crew written down yet. <a href="#/setup" @click=${closeSheet}>Write down the crew.</a></p>`}`);
@@ -22,7 +22,7 @@ async function choose(p, then) {
   const answer = await app.shop.ask('me', { person: p.id });
   if (answer?.refused) return refuse(answer.refused);
   closeSheet();
-  noted(`You are ${p.name}.`, undefined, undefined, 4000);
+  noted(t`You are ${p.name}.`, undefined, undefined, 4000);
   if (!then) return;
   const view = home();
   if (view) view.me = p; // the worker knows already; its view is on the way
