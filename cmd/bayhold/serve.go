@@ -30,7 +30,8 @@ Ctrl-C or SIGTERM.
   --demo             serves an invented shop on its Wednesday at 08:00, which is
                      now, from a folder that is deleted at the end
   --name HOST        serve phones over HTTPS under this name, such as shop.local,
-                     by a certificate that is made at the first start and that
+                     which phones on this network find then without more ado;
+                     any other name the router has to know. It is proven by a certificate that is made at the first start and that
                      each phone is made to trust once. Every phone has to join
                      the shop: the lead's by the code that is shown here, the
                      others by one that the lead's phone shows
@@ -166,6 +167,11 @@ func serveAt(ctx context.Context, cfg server.Config, scheme, what, metrics strin
 			return errors.Join(err, s.Close())
 		}
 		defer stop()
+	}
+	if cfg.Name != "" {
+		named, stop := context.WithCancel(ctx)
+		defer stop()
+		answerByName(named, cfg, s.Addr())
 	}
 	if metrics != "" {
 		stop, err := serveMetrics(metrics, s.Metrics(), stdout)

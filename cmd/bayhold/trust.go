@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"net"
@@ -13,6 +14,7 @@ import (
 
 	"bayhold/server"
 	"bayhold/server/cert"
+	"bayhold/server/mdns"
 )
 
 // identity is how the server proves to phones that it is the shop's.
@@ -39,6 +41,20 @@ func (how identity) prove(cfg *server.Config) (*certPage, error) {
 	}
 	cfg.TLS = leaf.Config()
 	return &certPage{how.page, a}, nil
+}
+
+// answerByName makes a .local name lead here, until ctx ends, where other
+// machines can reach the server.
+func answerByName(ctx context.Context, cfg server.Config, addr string) {
+	host, _, _ := net.SplitHostPort(addr)
+	ip := net.ParseIP(host)
+	if !mdns.Answers(cfg.Name) || ip.IsLoopback() {
+		return
+	}
+	if ip.IsUnspecified() {
+		ip = nil
+	}
+	go mdns.Serve(ctx, []string{cfg.Name}, ip, cfg.Log)
 }
 
 // certPage is the page over plain HTTP that brings the certificate.

@@ -40,6 +40,13 @@ func program(t testing.TB) string {
 }
 
 func TestMain(m *testing.M) {
+	if name := os.Getenv(askFor); name != "" {
+		if err := ask(name); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
+		return
+	}
 	code := m.Run()
 	browsertest.Clear()
 	os.Exit(code)
