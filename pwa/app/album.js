@@ -98,7 +98,7 @@ export class Album {
         const photo = await this.phone.store.photo(sha);
         if (!photo) continue;
         const refused = await send(photo, this.turn);
-        if (refused) this.phone.fault(`The shop does not take a ${photo.type.startsWith('audio/') ? 'voice note' : 'photo'}: ${refused}`);
+        if (refused) this.phone.fault(photo.type.startsWith('audio/') ? `The shop does not take a voice note: ${refused}` : `The shop does not take a photo: ${refused}`);
         // A photo stays on the phone after it is at the shop; one that the
         // shop refuses stays too, and is not tried again.
         const { waiting, ...kept } = photo;

@@ -35,7 +35,7 @@ export function connect(url = '/app/worker.js') {
     for (const fn of listeners.get(data.event) ?? []) fn(data);
   });
   worker.addEventListener('error', (event) => {
-    for (const fn of listeners.get('fault') ?? []) fn({ text: 'This phone cannot run the app: ' + event.message });
+    for (const fn of listeners.get('fault') ?? []) fn({ text: `This phone cannot run the app: ${event.message}` });
   });
 
   // What was only on this phone, remembered outside its store: if that is gone,

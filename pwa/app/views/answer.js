@@ -95,7 +95,7 @@ const WIPE = 30 * 60_000;
 
 /** Hours that count, with the word of what they do now. @param {any} g */
 export function counted(g) {
-  const words = answerWord.counted(hours(g.counted), hours(g.needed), g.running ? 'running' : g.counted > 0 ? 'paused' : 'not started');
+  const words = answerWord[g.running ? 'counting' : g.counted > 0 ? 'paused' : 'notStarted'](hours(g.counted), hours(g.needed));
   return squeegee(part({ ...g, needed: g.needed || 1 }), words, g.running ? '' : 'paused');
 }
 

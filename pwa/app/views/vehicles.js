@@ -80,4 +80,4 @@ export const sorts = [
 ];
 
 /** A side in drops of the roll, the rear one first. @param {number} n */
-export const drops = (n) => Array.from({ length: n }, (_, i) => panel('drop-' + (i + 1), 'drop ' + (i + 1) + (i === 0 ? ', rear' : i === n - 1 ? ', front' : ''), 'upper', i === 0 || i === n - 1 ? 'c' : ''));
+export const drops = (n) => Array.from({ length: n }, (_, i) => panel('drop-' + (i + 1), i === 0 ? `drop ${i + 1}, rear` : i === n - 1 ? `drop ${i + 1}, front` : `drop ${i + 1}`, 'upper', i === 0 || i === n - 1 ? 'c' : ''));

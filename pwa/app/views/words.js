@@ -105,7 +105,7 @@ export const emissivities = ['0.95', '0.92', '1.00'];
 export const sortWord = words({ bay: 'bay', yard: 'yard', outside: 'outside' });
 
 /** The setbacks that a hand meets most, first; the others fold away. */
-export const oftenSpoiled = ['touched', 'door-open', 'rain', 'wet-again', 'drip'];
+export const oftenSpoiled = 'touched door-open rain wet-again drip'.split(' ');
 
 /** Words on the vehicle's drawing. */
 export const mapWord = words({ title: 'Panels in hang order', laid: 'laid', bare: 'stays bare', front: 'front', found: 'Something found:' });
@@ -116,8 +116,9 @@ export const answerWord = words({
   of: (/** @type {string} */ got, /** @type {string} */ all) => t`${got} of ${all}`,
   from: (/** @type {string} */ time) => t`from ${time}`,
   start: (/** @type {string} */ step) => t`Start now: ${step}.`,
-  counted: (/** @type {string} */ got, /** @type {string} */ all, /** @type {string} */ how) =>
-    (how === 'running' ? t`${got} of ${all}, counting` : how === 'paused' ? t`${got} of ${all}, paused` : t`${got} of ${all}, not started`),
+  counting: (/** @type {string} */ got, /** @type {string} */ all) => t`${got} of ${all}, counting`,
+  paused: (/** @type {string} */ got, /** @type {string} */ all) => t`${got} of ${all}, paused`,
+  notStarted: (/** @type {string} */ got, /** @type {string} */ all) => t`${got} of ${all}, not started`,
 });
 
 /** Words of the list of vehicles. */
