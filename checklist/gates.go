@@ -200,6 +200,23 @@ func (s *Shop) Next(id ID, now Span) Gate {
 	return Gate{State: NotKnown}
 }
 
+// glance is how long an answer in a list of many jobs may go on being shown, ms:
+// screens ask for lists once a minute anyway.
+const glance = 50_000
+
+// Glance is Next for lists of many jobs, which would else take longer than a tap
+// may: as it was answered a moment ago, unless a line came that may change it.
+func (s *Shop) Glance(id ID, now Span) Gate {
+	j := s.jobs[id]
+	if j == nil {
+		return Gate{State: NotKnown}
+	}
+	if j.glanced == (Span{}) || j.glancedCommon != s.common || now.Latest < j.glanced.Latest || now.Latest-j.glanced.Latest >= glance {
+		j.glance, j.glanced, j.glancedCommon = s.Next(id, now), now, s.common
+	}
+	return j.glance
+}
+
 // view opens a job at a moment. A screen asks for many things of one job at
 // one moment, so the last view is kept until a line comes.
 func (s *Shop) view(id ID, now Span) (*view, bool) {

@@ -1,9 +1,11 @@
 package checklist_test
 
 import (
+	"reflect"
 	"testing"
 
 	"bayhold/checklist"
+	"bayhold/testdata/demo/story"
 )
 
 // After the lead let drying pass there is nothing to do in it: what comes next
@@ -19,5 +21,54 @@ func TestNextAfterAGoAhead(t *testing.T) {
 	}
 	if g := w.shop().Next(jobLog.ID, sharp("9:00")); g.Stage != "wipe" || g.State != checklist.Open {
 		t.Errorf("next is %s", show([]checklist.Gate{g}))
+	}
+}
+
+// A glance is the answer that holds, whatever line came last: the demo's lines
+// one by one, each followed by a glance at every job. It may be up to 50 s old.
+func TestGlance(t *testing.T) {
+	s := checklist.NewShop()
+	end := story.At(story.Tuesday, "12:30").UnixMilli()
+	now := checklist.Span{Earliest: end, Latest: end}
+	blocks := 0
+	for _, e := range story.Run('A') {
+		l := e.Line()
+		if e.At.UnixMilli() > end {
+			continue
+		}
+		s.Add(l)
+		if blocks++; l.Kind == "climate.block" && blocks%40 != 0 {
+			continue // hundreds of them, all alike
+		}
+		for _, id := range s.Jobs() {
+			if got, want := s.Glance(id, now), s.Next(id, now); !reflect.DeepEqual(got, want) {
+				t.Fatalf("after %s of %v: %s\nwant %s", l.Kind, l.Log, show([]checklist.Gate{got}), show([]checklist.Gate{want}))
+			}
+		}
+	}
+	s.Offline(end - 3_600_000)
+	was, changed := map[checklist.ID]checklist.Gate{}, 0
+	for _, id := range s.Jobs() {
+		was[id] = s.Glance(id, now)
+		if want := s.Next(id, now); !reflect.DeepEqual(was[id], want) {
+			t.Errorf("offline: %s\nwant %s", show([]checklist.Gate{was[id]}), show([]checklist.Gate{want}))
+		}
+	}
+	for _, id := range s.Jobs() {
+		soon := checklist.Span{Earliest: end + 49_999, Latest: end + 49_999}
+		if got := s.Glance(id, soon); !reflect.DeepEqual(got, was[id]) {
+			t.Errorf("49.999 s later: %s\nwas %s", show([]checklist.Gate{got}), show([]checklist.Gate{was[id]}))
+		}
+		later := checklist.Span{Earliest: end + 7_200_000, Latest: end + 7_200_000}
+		got := s.Glance(id, later)
+		if want := s.Next(id, later); !reflect.DeepEqual(got, want) {
+			t.Errorf("two hours later: %s\nwant %s", show([]checklist.Gate{got}), show([]checklist.Gate{want}))
+		}
+		if !reflect.DeepEqual(got, was[id]) {
+			changed++
+		}
+	}
+	if changed == 0 {
+		t.Error("nothing changed in two hours: the test shows nothing")
 	}
 }

@@ -55,6 +55,7 @@ type Shop struct {
 	offline  int64  // last contact with the server, 0 while connected
 	air      uint64 // version of shared air and of what happened to any place's air
 	looked   *view  // the job that was asked for last, until a line comes
+	common   uint64 // version of everything that is not one job's own
 	layout   uint64 // version of what makes every counted hour doubtful: places, shared air, heaters
 }
 
@@ -81,6 +82,7 @@ func NewShop() *Shop {
 func (s *Shop) Offline(since int64) {
 	if s.offline != since {
 		s.offline, s.looked = since, nil
+		s.common++
 	}
 }
 
@@ -89,6 +91,11 @@ func (s *Shop) Offline(since int64) {
 // again without is the same line.
 func (s *Shop) Add(l Line) {
 	s.looked = nil
+	if l.Log.Class == JobLog {
+		s.job(l.Log.ID).glanced = Span{}
+	} else {
+		s.common++
+	}
 	b := s.book(l.Log)
 	if e := b.entries[l.ID]; e != nil {
 		if l.Order == 0 && e.Order != 0 || l.Order == e.Order && l.Span == e.Span {
