@@ -96,8 +96,10 @@ export class Phone {
     this.filled = promised();
     /** @type {Promise<unknown>} writes go one after the other */
     this.last = Promise.resolve();
-    /** @type {(() => Promise<import('./core.js').Core>) | undefined} makes an instance of the core */
-    this.make = undefined;
+    /** @type {ReturnType<typeof compile> | undefined} makes instances of the core */
+    this.compiled = undefined;
+    /** @type {Promise<import('./core.js').Core> | undefined} the next instance */
+    this.next = undefined;
     /** @type {Promise<void> | undefined} the core is being made again */
     this.making = undefined;
     /** What was only on this phone, as its page remembers it.
@@ -108,8 +110,18 @@ export class Phone {
     this.store.anew = () => this.again('the store is another one');
   }
 
+  /** The next instance of the core. Whoever will need it asks early: it gets
+   * ready while the store is read. */
+  coming() {
+    this.compiled ??= compile('/app/core.wasm');
+    this.next ??= this.compiled.then((make) => make());
+    this.next.catch(() => (this.compiled = this.next = undefined)); // the one who waits for it says so
+    return this.next;
+  }
+
   /** Reads the few facts that the rest stands on. */
   async open() {
+    this.coming();
     this.writer = await this.store.once('writer', uuid7).catch((error) => {
       if (error instanceof Anew) return this.store.once('writer', uuid7);
       throw error;
@@ -135,11 +147,11 @@ export class Phone {
    * @param {string} job the job on screen, or ''
    */
   async start(job) {
-    this.make ??= await compile('/app/core.wasm');
     const clock = await this.store.fact('clock');
     const outbox = await this.store.outbox();
     const logs = await this.store.logs();
-    const core = await this.make();
+    const core = await this.coming();
+    this.next = undefined;
     this.complete = this.gates = false;
     this.loaded.clear();
     this.logs = new Set(logs.keys());
