@@ -212,7 +212,7 @@ func BenchmarkBudgetReopen(b *testing.B) {
 	s.stop()
 	p.Open("/")
 	type figures struct{ Stale, Tap, Live float64 }
-	got := browsertest.JS[figures](p, `import('/app/messenger.js').then(async m => {
+	got := browsertest.JS[figures](p, `import('/app/main.js').then(async m => {
 		const began = performance.now(), out = {};
 		const shop = m.connect('/app/worker.js');
 		const live = new Promise(done => shop.on('view', v => {

@@ -16,7 +16,6 @@ import (
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 
-	"bayhold/pwa"
 	"bayhold/server/browsertest"
 )
 
@@ -24,16 +23,18 @@ import (
 const policy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' blob: data:; media-src blob:; " +
 	"connect-src 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
-// page serves the app with a messenger that hands out invented views.
+// serve serves the app with a messenger that hands out invented views: as it is
+// written, for what is packed has the real one in it.
 func serve(t *testing.T) string {
 	t.Helper()
-	files := http.StripPrefix("/app/", http.FileServerFS(pwa.Files))
+	written := os.DirFS("app")
+	files := http.StripPrefix("/app/", http.FileServerFS(written))
 	s := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Content-Security-Policy", policy)
 		w.Header().Set("Cache-Control", "max-age=3600") // a test opens hundreds of screens
 		switch r.URL.Path {
 		case "/":
-			http.ServeFileFS(w, r, pwa.Files, "index.html")
+			http.ServeFileFS(w, r, written, "index.html")
 		case "/app/messenger.js":
 			http.ServeFile(w, r, "testdata/fake/messenger.js")
 		case "/app/moments.js", "/app/samples.js":

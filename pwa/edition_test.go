@@ -99,7 +99,7 @@ func looks(p *browsertest.Phone) {
 
 // start asks for the new version, as a quiet page does by itself.
 func start(p *browsertest.Phone) bool {
-	return browsertest.JS[bool](p, `import('/app/edition.js').then(m => m.start())`)
+	return browsertest.JS[bool](p, `import('/app/main.js').then(m => m.edition.start())`)
 }
 
 // A new version comes while lines wait and a sheet is open with half a sentence
@@ -139,7 +139,7 @@ func TestBrowserNewVersionWaits(t *testing.T) {
 	tab := p.Tab()
 	own(tab)
 	waits(tab, 1)
-	tab.Until("only the first tab to be busy", `import('/app/edition.js').then(m => m.waiting() && navigator.locks.query())
+	tab.Until("only the first tab to be busy", `import('/app/main.js').then(m => m.edition.waiting() && navigator.locks.query())
 		.then(q => q && q.held.filter(l => l.name === 'bayhold-busy').length === 1)`)
 	if start(tab) {
 		t.Fatal("a quiet tab started the new version although another was busy")
@@ -185,7 +185,7 @@ func TestBrowserNewVersionBreaksOff(t *testing.T) {
 	p.Wire.Restore()
 	e.set(func(e *edition) { e.broken = "" })
 	looks(p)
-	p.Until("the new version to start", `globalThis.edition === 2 || import('/app/edition.js').then(m => m.start())`)
+	p.Until("the new version to start", `globalThis.edition === 2 || import('/app/main.js').then(m => m.edition.start())`)
 	runs(p, 2)
 	lookAt(p, id)
 	each(t, p, "still the old one")

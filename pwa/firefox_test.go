@@ -7,7 +7,7 @@ import (
 )
 
 // doorway takes the page's own door, as own does in Chromium.
-const doorway = `import('/app/views/app.js').then(m => {
+const doorway = `import('/app/main.js').then(m => {
 	if (!m.app.shop) return false;
 	if (!window.shop) {
 		window.shop = m.app.shop; window.seen = {}; window.said = [];

@@ -4,37 +4,67 @@ import (
 	"crypto/sha256"
 	"fmt"
 	"io/fs"
+	"maps"
+	"slices"
 	"testing"
 	"testing/fstest"
 )
 
-// A packed file is served in place of the source that it was made from, and of
-// no other.
+// What was packed is served in place of the sources that it was made from; once
+// one of them is edited, added or gone, all of them are served as written.
 func TestServesPackedWhatIsPacked(t *testing.T) {
 	app := fstest.MapFS{}
-	packed := fstest.MapFS{}
-	for name, content := range map[string]string{"same.js": "as written", "edited.js": "edited since", "new.js": "never packed", "icon.svg": "picture"} {
+	for name, content := range map[string]string{"main.js": "a", "worker.js": "b", "views/job.js": "c", "views/later.js": "d", "views/rare.js": "e", "page.css": "f", "icon.svg": "g", "vendor/lib.js": "h", "sw.js": "i"} {
 		app[name] = &fstest.MapFile{Data: []byte(content)}
 	}
+	packed := fstest.MapFS{".keep": {}, "IMPORTS": {Data: []byte("main.js: shared-1.js\nworker.js:\nviews/later.js: shared-1.js shared-2.js\nviews/rare.js: shared-3.js\nshared-1.js:\nshared-2.js:\nshared-3.js:\n")}}
 	sums := ""
-	for name, source := range map[string]string{"same.js": "as written", "edited.js": "as it was", "gone.js": "gone since"} {
-		packed[name] = &fstest.MapFile{Data: []byte("packed")}
-		sums += fmt.Sprintf("%x  %s\n", sha256.Sum256([]byte(source)), name)
+	for name, f := range app {
+		if packs(name) {
+			sums += fmt.Sprintf("%x  %s\n", sha256.Sum256(f.Data), name)
+		}
 	}
 	packed["SHA256SUMS"] = &fstest.MapFile{Data: []byte(sums)}
+	for _, name := range []string{"main.js", "worker.js", "views/later.js", "views/rare.js", "shared-1.js", "shared-2.js", "shared-3.js", "page.css", "sw.js"} {
+		packed[name] = &fstest.MapFile{Data: []byte("packed")}
+	}
+	defer func(l, f []string) { Later, Fetched = l, f }(Later, Fetched)
+	Later, Fetched = []string{"views/later.js"}, []string{"views/rare.js"}
+
 	f := newFiles(app, packed)
-	for name, want := range map[string]string{"same.js": "packed", "edited.js": "edited since", "new.js": "never packed", "icon.svg": "picture"} {
+	if got, want := walk(f), []string{"icon.svg", "main.js", "page.css", "shared-1.js", "shared-2.js", "shared-3.js", "sw.js", "vendor/lib.js", "views/later.js", "views/rare.js", "worker.js"}; !slices.Equal(got, want) {
+		t.Errorf("the server hands out %v, want %v", got, want)
+	}
+	for name, want := range map[string]string{"main.js": "packed", "page.css": "packed", "icon.svg": "g", "vendor/lib.js": "h"} {
 		if got, err := fs.ReadFile(f, name); err != nil || string(got) != want {
 			t.Errorf("%s is %q, %v; want %q", name, got, err, want)
 		}
 	}
-	if _, err := fs.ReadFile(f, "gone.js"); err == nil {
-		t.Error("a file that the app has no more is still served")
+	if _, err := fs.ReadFile(f, "views/job.js"); err == nil {
+		t.Error("a source is served beside the file that it was joined into: it would run twice")
 	}
-	if names := list(f); len(names) != 4 {
-		t.Errorf("the list is %v", names)
+	now, later := list(f)
+	if want := []string{"icon.svg", "main.js", "page.css", "shared-1.js", "vendor/lib.js", "worker.js"}; !slices.Equal(now, want) {
+		t.Errorf("a phone carries %v, want %v", now, want)
 	}
-	if got, err := fs.ReadFile(newFiles(app, fstest.MapFS{}), "same.js"); err != nil || string(got) != "as written" {
-		t.Errorf("with nothing packed same.js is %q, %v", got, err)
+	if want := []string{"shared-2.js", "views/later.js"}; !slices.Equal(later, want) {
+		t.Errorf("a phone fetches %v later, want %v", later, want)
 	}
+
+	asWritten := func(why string, change func(app fstest.MapFS)) {
+		edited := maps.Clone(app)
+		change(edited)
+		f := newFiles(edited, packed)
+		if got, err := fs.ReadFile(f, "main.js"); err != nil || string(got) != "a" {
+			t.Errorf("%s: main.js is %q, %v", why, got, err)
+		}
+		if now, _ := list(f); !slices.Contains(now, "views/job.js") || slices.Contains(now, "views/rare.js") || slices.Contains(now, "views/later.js") {
+			t.Errorf("%s: a phone carries %v", why, now)
+		}
+	}
+	asWritten("edited", func(app fstest.MapFS) { app["page.css"] = &fstest.MapFile{Data: []byte("edited since")} })
+	asWritten("added", func(app fstest.MapFS) { app["views/new.js"] = &fstest.MapFile{} })
+	asWritten("gone", func(app fstest.MapFS) { delete(app, "worker.js"); app["worker.mjs"] = &fstest.MapFile{} })
+	packed = fstest.MapFS{}
+	asWritten("not packed", func(fstest.MapFS) {})
 }

@@ -55,7 +55,7 @@ func (s *shop) start() {
 // would: what it writes goes through its own core and the shared store.
 func door(p *browsertest.Phone) {
 	p.Open("/")
-	browsertest.JS[bool](p, `import('/app/messenger.js').then(m => {
+	browsertest.JS[bool](p, `import('/app/main.js').then(m => {
 		window.shop = m.connect(); window.seen = {}; window.fault = '';
 		shop.on('view', v => { seen[v.name + v.id] = v; });
 		shop.on('fault', f => { fault = f.text; });

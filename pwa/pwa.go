@@ -20,6 +20,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"io/fs"
+	"path"
 	"slices"
 	"strings"
 )
@@ -33,7 +34,7 @@ var Files fs.FS = newFiles(mustSub(embedded, "app"), mustSub(embedded, "packed")
 // List names every file of the bundle, sorted: what a phone needs to run
 // without signal. The service worker itself is not in it: the browser keeps
 // that one. Nor is what is Fetched when somebody goes there.
-var List = list(Files)
+var List, later = list(Files)
 
 // Fetched are files that the server hands out and no phone carries: what is for
 // those who work on the app, what a phone joins by and the lead's list of phones,
@@ -47,7 +48,7 @@ var Later = []string{"spanish.txt", "views/checkrecord.js"}
 
 // Bundle is the lower-case hex SHA-256 over both lists and every file's content,
 // the service worker's included.
-var Bundle = hash(Files, slices.Concat(List, Later))
+var Bundle = hash(Files, slices.Concat(List, later))
 
 // mark is what ServiceWorker replaces in app/sw.js, packed or not.
 const mark = `{hash:"dev",files:[],later:[]}`
@@ -71,7 +72,7 @@ func ServiceWorker() []byte {
 		Hash  string   `json:"hash"`
 		Files []string `json:"files"`
 		Later []string `json:"later"`
-	}{Bundle, urls(List), urls(Later)})
+	}{Bundle, urls(List), urls(later)})
 	if err != nil {
 		panic(err)
 	}
@@ -81,32 +82,75 @@ func ServiceWorker() []byte {
 	return bytes.Replace(src, []byte(mark), facts, 1)
 }
 
-// files are those of app, with the packed form in place of a source that it was
-// made from.
-type files struct {
-	fs.FS
-	packed fs.FS
-	fresh  map[string]bool
+// packedApp is the app with its scripts and styles as the build packed them, in
+// place of the sources that they were made from.
+type packedApp struct {
+	app, packed fs.FS
+	sources     map[string]bool     // what stays at home
+	imports     map[string][]string // script -> what it cannot start without
 }
 
-func newFiles(app, packed fs.FS) files {
-	f := files{app, packed, map[string]bool{}}
-	sums, _ := fs.ReadFile(packed, "SHA256SUMS") // none: nothing is packed yet
+// newFiles is the packed app, or the app as it is written: while any of its
+// sources was edited since, or before it was packed at all.
+func newFiles(app, packed fs.FS) fs.FS {
+	f := packedApp{app, packed, map[string]bool{}, map[string][]string{}}
+	sums, err := fs.ReadFile(packed, "SHA256SUMS")
+	if err != nil {
+		return app
+	}
 	for line := range strings.Lines(string(sums)) {
 		sum, name, _ := strings.Cut(strings.TrimSuffix(line, "\n"), "  ")
 		source, err := fs.ReadFile(app, name)
-		has := sha256.Sum256(source)
-		f.fresh[name] = err == nil && sum == hex.EncodeToString(has[:])
+		if has := sha256.Sum256(source); err != nil || sum != hex.EncodeToString(has[:]) {
+			return app
+		}
+		f.sources[name] = true
+	}
+	for _, name := range walk(app) {
+		if packs(name) && !f.sources[name] {
+			return app // it is new
+		}
+	}
+	imports, _ := fs.ReadFile(packed, "IMPORTS")
+	for line := range strings.Lines(string(imports)) {
+		name, of, _ := strings.Cut(line, ":")
+		f.imports[name] = strings.Fields(of)
 	}
 	return f
 }
 
-func (f files) Open(name string) (fs.File, error) {
-	if f.fresh[name] {
-		return f.packed.Open(name)
-	}
-	return f.FS.Open(name)
+// packs tells whether the build packs a file (cmd/packapp).
+func packs(name string) bool {
+	return (path.Ext(name) == ".js" || path.Ext(name) == ".css") && path.Dir(name) != "vendor"
 }
+
+func (f packedApp) Open(name string) (fs.File, error) {
+	file, err := f.packed.Open(name)
+	if err == nil || f.sources[name] {
+		return file, err
+	}
+	return f.app.Open(name)
+}
+
+// ReadDir lists both folders as one; whoever walks the app asks it.
+func (f packedApp) ReadDir(name string) ([]fs.DirEntry, error) {
+	out, err := fs.ReadDir(f.app, name)
+	out = slices.DeleteFunc(out, func(d fs.DirEntry) bool { return f.sources[path.Join(name, d.Name())] })
+	more, err2 := fs.ReadDir(f.packed, name)
+	if err != nil && err2 != nil {
+		return nil, err
+	}
+	for _, d := range more {
+		if !slices.ContainsFunc(out, func(o fs.DirEntry) bool { return o.Name() == d.Name() }) && !ours(d.Name()) {
+			out = append(out, d)
+		}
+	}
+	slices.SortFunc(out, func(a, b fs.DirEntry) int { return strings.Compare(a.Name(), b.Name()) })
+	return out, nil
+}
+
+// ours is what the packed folder holds beside what phones get.
+func ours(name string) bool { return name == "SHA256SUMS" || name == "IMPORTS" || name == ".keep" }
 
 func mustSub(f fs.FS, dir string) fs.FS {
 	sub, err := fs.Sub(f, dir)
@@ -116,21 +160,56 @@ func mustSub(f fs.FS, dir string) fs.FS {
 	return sub
 }
 
-func list(f fs.FS) []string {
+func walk(f fs.FS) []string {
 	var names []string
 	err := fs.WalkDir(f, ".", func(path string, d fs.DirEntry, err error) error {
-		if err != nil {
-			return err
-		}
-		if !d.IsDir() && path != "sw.js" && !slices.Contains(Fetched, path) && !slices.Contains(Later, path) && !strings.HasSuffix(path, ".md") && !strings.HasSuffix(path, ".br") {
+		if err == nil && !d.IsDir() {
 			names = append(names, path)
 		}
-		return nil
+		return err
 	})
 	if err != nil {
 		panic(err)
 	}
 	return names // WalkDir goes in lexical order
+}
+
+// list is what a phone carries, and later what it fetches after that. A packed
+// script comes along if what a phone starts with imports it.
+func list(f fs.FS) (now, later []string) {
+	starts, laterStarts := map[string]bool{}, map[string]bool{}
+	p, isPacked := f.(packedApp)
+	if isPacked {
+		p.reach("main.js", starts)
+		p.reach("worker.js", starts)
+		for _, name := range Later {
+			p.reach(name, laterStarts)
+		}
+	}
+	for _, name := range walk(f) {
+		_, joined := p.imports[name]
+		switch {
+		case name == "sw.js" || path.Ext(name) == ".md" || path.Ext(name) == ".br":
+		case joined && starts[name]:
+			now = append(now, name)
+		case joined && laterStarts[name] || !joined && slices.Contains(Later, name):
+			later = append(later, name)
+		case !joined && !slices.Contains(Fetched, name):
+			now = append(now, name)
+		}
+	}
+	return now, later
+}
+
+// reach gathers a script and all that it imports.
+func (f packedApp) reach(name string, into map[string]bool) {
+	if into[name] {
+		return
+	}
+	into[name] = true
+	for _, i := range f.imports[name] {
+		f.reach(i, into)
+	}
 }
 
 func hash(f fs.FS, names []string) string {

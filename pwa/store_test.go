@@ -18,7 +18,7 @@ func own(p *browsertest.Phone) {
 }
 
 func takeDoor(p *browsertest.Phone) {
-	p.Until("the page's door", `import('/app/views/app.js').then(m => {
+	p.Until("the page's door", `import('/app/main.js').then(m => {
 		if (!m.app.shop) return false;
 		if (window.shop !== m.app.shop) {
 			window.shop = m.app.shop; window.seen = {}; window.said = [];

@@ -1,26 +1,34 @@
 // Packapp writes the app's scripts and styles in the form in which they travel:
-// without comments and spaces, and with short names inside functions. What
-// developers edit stays as it is; every file keeps its name and its imports.
+// without comments and spaces, with short names, and the modules joined, for a
+// phone that opens sixty small files one after the other keeps a person waiting.
+// What developers edit stays as it is.
 //
 //	packapp pwa/app pwa/packed
 //
-// Beside the packed files it writes SHA256SUMS, the sums of the files they were
-// made from, in the form that sha256sum writes and checks. The pwa package
-// serves a packed file only while its source still has that sum, so an edit that
-// was not packed is served as it was written.
+// A script of a page and the worker's script begin a file each, and so does
+// every module that is imported when somebody goes there (import(...)); what two
+// of them need stands in a file of its own, shared-....js. Style sheets and
+// scripts that are no modules keep their names and stand alone. What stands under
+// vendor is packed by those who publish it, and keeps its notice.
 //
-// What stands under vendor is packed by those who publish it, and keeps its
-// notice.
+// Beside the packed files stand SHA256SUMS, the sums of the sources they were
+// made from, in the form that sha256sum writes and checks, and IMPORTS, a line
+// 'file: what it imports' for each script. The pwa package serves the packed
+// files only while every source has its sum, so an edit that was not packed is
+// served as it was written.
 package main
 
 import (
 	"crypto/sha256"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"path"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"strings"
 
 	"github.com/evanw/esbuild/pkg/api"
@@ -37,24 +45,14 @@ func main() {
 	}
 }
 
-// forms are the files that are packed.
-var forms = map[string]api.Loader{".js": api.LoaderJS, ".css": api.LoaderCSS}
+// worker and serviceWorker are started by scripts, so no page names them.
+const (
+	worker        = "worker.js"
+	serviceWorker = "sw.js"
+)
 
-// pack takes out what only people read. What the program does stands as it was
-// written, statement by statement: a shorter way to say the same is not worth
-// one that is not the same.
-func pack(source string, form api.Loader) ([]byte, error) {
-	r := api.Transform(source, api.TransformOptions{Loader: form, MinifyWhitespace: true, MinifyIdentifiers: true,
-		LegalComments: api.LegalCommentsNone, Charset: api.CharsetUTF8})
-	if len(r.Errors) > 0 {
-		e := r.Errors[0]
-		if e.Location != nil {
-			return nil, fmt.Errorf("line %d: %s", e.Location.Line, e.Text)
-		}
-		return nil, errors.New(e.Text)
-	}
-	return r.Code, nil
-}
+// script finds the scripts of a page: whether each is a module, and its path.
+var script = regexp.MustCompile(`<script( type="module")? src="/app/([^"]+)"`)
 
 // packAll empties the folder to and fills it with the packed form of from.
 func packAll(from, to string) error {
@@ -68,34 +66,160 @@ func packAll(from, to string) error {
 		}
 	}
 	var sums strings.Builder
+	entries, alone := []string{worker}, []string{serviceWorker}
 	err = fs.WalkDir(os.DirFS(from), ".", func(name string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}
+		kind := path.Ext(name)
 		if name == "vendor" {
 			return fs.SkipDir
-		}
-		form, ok := forms[path.Ext(name)]
-		if !ok {
+		} else if kind != ".js" && kind != ".css" && kind != ".html" {
 			return nil
 		}
 		source, err := os.ReadFile(filepath.Join(from, name))
 		if err != nil {
 			return err
 		}
+		if kind == ".css" {
+			alone = append(alone, name)
+		}
+		if kind == ".html" {
+			for _, s := range script.FindAllSubmatch(source, -1) {
+				if len(s[1]) > 0 {
+					entries = append(entries, string(s[2]))
+				} else {
+					alone = append(alone, string(s[2]))
+				}
+			}
+			return nil
+		}
 		fmt.Fprintf(&sums, "%x  %s\n", sha256.Sum256(source), name)
-		packed, err := pack(string(source), form)
-		if err != nil {
-			return fmt.Errorf("%s: %w", name, err)
-		}
-		target := filepath.Join(to, name)
-		if err := os.MkdirAll(filepath.Dir(target), 0o755); err != nil {
-			return err
-		}
-		return os.WriteFile(target, packed, 0o644)
+		return nil
 	})
 	if err != nil {
 		return err
 	}
-	return os.WriteFile(filepath.Join(to, "SHA256SUMS"), []byte(sums.String()), 0o644)
+	for _, name := range alone {
+		if err := packAlone(from, to, name); err != nil {
+			return fmt.Errorf("%s: %w", name, err)
+		}
+	}
+	// What is imported later begins a file too; which those are the first pass tells.
+	_, first, err := join(from, entries)
+	if err != nil {
+		return err
+	}
+	for _, source := range first.Inputs {
+		for _, i := range source.Imports {
+			if i.Kind == "dynamic-import" && !slices.Contains(entries, i.Path) {
+				entries = append(entries, i.Path)
+			}
+		}
+	}
+	slices.Sort(entries)
+	outputs, made, err := join(from, entries)
+	if err != nil {
+		return err
+	}
+	var imports []string
+	for name, content := range outputs {
+		if err := write(to, name, content); err != nil {
+			return err
+		}
+		line := name + ":"
+		for _, i := range made.Outputs[name].Imports {
+			if i.Kind == "import-statement" && !i.External {
+				line += " " + i.Path
+			}
+		}
+		imports = append(imports, line+"\n")
+	}
+	slices.Sort(imports)
+	if err := write(to, "IMPORTS", []byte(strings.Join(imports, ""))); err != nil {
+		return err
+	}
+	return write(to, "SHA256SUMS", []byte(sums.String()))
+}
+
+// options take out what only people read. What the program does stands as it was
+// written, statement by statement: a shorter way to say the same is not worth
+// one that is not the same.
+var options = api.TransformOptions{MinifyWhitespace: true, MinifyIdentifiers: true, LegalComments: api.LegalCommentsNone, Charset: api.CharsetUTF8}
+
+// packAlone packs a file that keeps its name.
+func packAlone(from, to, name string) error {
+	source, err := os.ReadFile(filepath.Join(from, name))
+	if err != nil {
+		return err
+	}
+	o := options
+	o.Loader = api.LoaderJS
+	if path.Ext(name) == ".css" {
+		o.Loader = api.LoaderCSS
+	}
+	r := api.Transform(string(source), o)
+	if err := fault(r.Errors); err != nil {
+		return err
+	}
+	return write(to, name, r.Code)
+}
+
+// facts is what esbuild tells of its work (its metafile), as far as it matters.
+type facts struct {
+	Inputs, Outputs map[string]struct {
+		Imports []struct {
+			Path, Kind string
+			External   bool
+		}
+	}
+}
+
+// join makes one file of each entry and what it imports, by name.
+func join(from string, entries []string) (map[string][]byte, facts, error) {
+	dir, err := filepath.Abs(from)
+	if err != nil {
+		return nil, facts{}, err
+	}
+	vendor := api.Plugin{Name: "vendor", Setup: func(b api.PluginBuild) {
+		b.OnResolve(api.OnResolveOptions{Filter: `/vendor/`}, func(a api.OnResolveArgs) (api.OnResolveResult, error) {
+			return api.OnResolveResult{Path: "/app/vendor/" + path.Base(a.Path), External: true}, nil
+		})
+	}}
+	r := api.Build(api.BuildOptions{
+		EntryPoints: entries, AbsWorkingDir: dir, Outdir: dir, ChunkNames: "shared-[hash]", AllowOverwrite: true,
+		Bundle: true, Splitting: true, Format: api.FormatESModule, Metafile: true, Plugins: []api.Plugin{vendor},
+		MinifyWhitespace: options.MinifyWhitespace, MinifyIdentifiers: options.MinifyIdentifiers, LegalComments: options.LegalComments, Charset: options.Charset,
+	})
+	if err := fault(r.Errors); err != nil {
+		return nil, facts{}, err
+	}
+	out := map[string][]byte{}
+	for _, f := range r.OutputFiles {
+		name, err := filepath.Rel(dir, f.Path)
+		if err != nil {
+			return nil, facts{}, err
+		}
+		out[filepath.ToSlash(name)] = f.Contents
+	}
+	var told facts
+	return out, told, json.Unmarshal([]byte(r.Metafile), &told)
+}
+
+func fault(errs []api.Message) error {
+	if len(errs) == 0 {
+		return nil
+	}
+	if at := errs[0].Location; at != nil {
+		return fmt.Errorf("%s, line %d: %s", at.File, at.Line, errs[0].Text)
+	}
+	return errors.New(errs[0].Text)
+}
+
+func write(dir, name string, content []byte) error {
+	target := filepath.Join(dir, name)
+	if err := os.MkdirAll(filepath.Dir(target), 0o755); err != nil {
+		return err
+	}
+	return os.WriteFile(target, content, 0o644)
 }

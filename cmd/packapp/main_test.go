@@ -8,38 +8,59 @@ import (
 	"testing"
 )
 
-// A packed module means what its source meant: what others import keeps its
-// name, and what stands in strings and templates keeps every letter. The
+// A packed module means what its source meant: what stands in strings and
+// templates keeps every letter, what a page starts with is one file, what is
+// imported later is another, and what both need a third that runs once. The
 // expected text is the source's own, by hand; ECMAScript's grammar allows the
-// rest to go (ECMA-262, 12.2 to 12.4: white space, line ends, comments).
+// rest to go (ECMA-262, 12.2 to 12.4: white space, line ends, comments), and a
+// module is evaluated once however often it is imported (16.2.1.5).
 func TestPacksWhatOnlyPeopleRead(t *testing.T) {
 	from, to := t.TempDir(), t.TempDir()
 	for name, content := range map[string]string{
+		"index.html": "<!-- stays --><script src=\"/app/views/classic.js\"></script>\n<script type=\"module\" src=\"/app/main.js\"></script>\n",
+		"main.js":    "import { lib } from './vendor/lib.js';\nimport { greeting } from './views/a.js';\nlib(greeting('x'));\nexport const rare = () => import('./views/rare.js');\n",
+		"worker.js":  "self.name = 'worker';\n",
+		"sw.js":      "const top_level = {hash:\"dev\"};\n",
 		"views/a.js": "// @ts-check\n/** Says it.\n * @param {string} name */\n" +
 			"export function greeting(name) {\n  // a comment\n  const sentence = `Drying:  ${name}\n  of 12 h`;\n  return [sentence, '// no comment', /\\/\\/ +/.source];\n}\n",
+		"views/rare.js":    "import { greeting } from './a.js';\nexport const rarely = greeting('y');\n",
 		"page.css":         "/* a comment */\n.screen  >  p {\n  margin : 0 ;\n}\n",
-		"vendor/lib.js":    "/*! notice */ const  spaced  =  1;\n",
-		"index.html":       "<!-- stays -->\n",
+		"vendor/lib.js":    "/*! notice */ export const  lib  =  (x) => x;\n",
 		"views/classic.js": "const top_ = 1; // a script's names are everybody's\n",
 	} {
-		write(t, filepath.Join(from, name), content)
+		put(t, filepath.Join(from, name), content)
 	}
-	write(t, filepath.Join(to, "views/gone.js"), "from an older build")
-	write(t, filepath.Join(to, ".keep"), "stays")
+	put(t, filepath.Join(to, "views/gone.js"), "from an older build")
+	put(t, filepath.Join(to, ".keep"), "stays")
 	if err := packAll(from, to); err != nil {
 		t.Fatal(err)
 	}
+	shared, err := filepath.Glob(filepath.Join(to, "shared-*.js"))
+	if err != nil || len(shared) != 1 {
+		t.Fatalf("what both need stands in %v, %v", shared, err)
+	}
+	both := filepath.Base(shared[0])
 	for name, want := range map[string]string{
-		"views/a.js":       "export function greeting(n){const e=`Drying:  ${n}\n  of 12 h`;return[e,\"// no comment\",/\\/\\/ +/.source]}\n",
 		"page.css":         ".screen>p{margin:0}\n",
 		"views/classic.js": "const top_=1;\n",
+		"worker.js":        "self.name=\"worker\";\n",
+		"sw.js":            "const top_level={hash:\"dev\"};\n",
 		".keep":            "stays",
+		"IMPORTS":          "main.js: " + both + "\n" + both + ":\nviews/rare.js: " + both + "\nworker.js:\n",
 	} {
 		if got, err := os.ReadFile(filepath.Join(to, name)); err != nil || string(got) != want {
 			t.Errorf("%s: %v\n got %q\nwant %q", name, err, got, want)
 		}
 	}
-	for _, name := range []string{"views/gone.js", "vendor", "index.html"} {
+	for name, want := range map[string]string{both: "`Drying:  ${n}\n  of 12 h`", "main.js": `import("./views/rare.js")`, "views/rare.js": `from"../` + both} {
+		if got, err := os.ReadFile(filepath.Join(to, name)); err != nil || !strings.Contains(string(got), want) {
+			t.Errorf("%s: %v\n got %q\nwant %q in it", name, err, got, want)
+		}
+	}
+	if got, err := os.ReadFile(filepath.Join(to, "main.js")); err != nil || !strings.Contains(string(got), `from"/app/vendor/lib.js"`) {
+		t.Errorf("main.js is %q, %v: what is under vendor is not packed", got, err)
+	}
+	for _, name := range []string{"views/gone.js", "views/a.js", "vendor", "index.html"} {
 		if _, err := os.Stat(filepath.Join(to, name)); err == nil {
 			t.Errorf("%s is in the packed folder and should not be", name)
 		}
@@ -55,11 +76,12 @@ func TestPacksWhatOnlyPeopleRead(t *testing.T) {
 // the second one moves on is read by the first before it.
 func TestKeepsTheOrderOfDeclarations(t *testing.T) {
 	from, to := t.TempDir(), t.TempDir()
-	write(t, filepath.Join(from, "a.js"), "export function item(r) {\n  const before = r.at;\n  const { size } = r.head();\n  return [before, size];\n}\n")
+	put(t, filepath.Join(from, "sw.js"), "")
+	put(t, filepath.Join(from, "worker.js"), "export function item(r) {\n  const before = r.at;\n  const { size } = r.head();\n  return [before, size];\n}\n")
 	if err := packAll(from, to); err != nil {
 		t.Fatal(err)
 	}
-	got, err := os.ReadFile(filepath.Join(to, "a.js"))
+	got, err := os.ReadFile(filepath.Join(to, "worker.js"))
 	if at, head := strings.Index(string(got), ".at"), strings.Index(string(got), ".head()"); err != nil || at < 0 || head < at {
 		t.Errorf("%s (%v): the head is read before the place is noted", got, err)
 	}
@@ -67,13 +89,15 @@ func TestKeepsTheOrderOfDeclarations(t *testing.T) {
 
 func TestRefusesWhatIsNoScript(t *testing.T) {
 	from := t.TempDir()
-	write(t, filepath.Join(from, "a.js"), "const = 1")
+	put(t, filepath.Join(from, "sw.js"), "")
+	put(t, filepath.Join(from, "a.js"), "const = 1")
+	put(t, filepath.Join(from, "worker.js"), "import './a.js'")
 	if err := packAll(from, t.TempDir()); err == nil || !strings.Contains(err.Error(), "a.js") {
 		t.Errorf("%v: want an error that names the file", err)
 	}
 }
 
-func write(t *testing.T, name, content string) {
+func put(t *testing.T, name, content string) {
 	t.Helper()
 	if err := os.MkdirAll(filepath.Dir(name), 0o755); err != nil {
 		t.Fatal(err)

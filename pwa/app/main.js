@@ -230,3 +230,8 @@ async function start() {
 }
 
 start();
+
+// The page's own state and doors, for whoever looks in from a console.
+export * from './views/app.js';
+export { connect, edition };
+export { write } from './views/acts.js';

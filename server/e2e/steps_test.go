@@ -205,5 +205,5 @@ func setField(p *browsertest.Phone, id, value string) {
 // past writes a line past the forms, through the page's own door: what a
 // worn-out page or a careless change to it might send.
 func past(p *browsertest.Phone, line string) {
-	browsertest.JS[bool](p, `import('/app/views/acts.js').then(acts => acts.write(`+line+`, 'noted')).then(() => true)`)
+	browsertest.JS[bool](p, `import('/app/main.js').then(acts => acts.write(`+line+`, 'noted')).then(() => true)`)
 }

@@ -15,7 +15,7 @@ type at struct{ Stage, Panel, Zone, State string }
 
 // gateNow asks the phone to look again, and reads the answer on the screen.
 func gateNow(p *browsertest.Phone, job string) at {
-	return browsertest.JS[at](p, `import('/app/views/app.js').then(async ({app}) => {
+	return browsertest.JS[at](p, `import('/app/main.js').then(async ({app}) => {
 		await app.shop.ask('view', {name: 'job', id: '`+job+`'});
 		const {stage, panel, zone, state} = document.querySelector('[data-testid=gate-now]')?.dataset ?? {};
 		return {Stage: stage ?? '', Panel: panel ?? '', Zone: zone ?? '', State: state ?? ''};
@@ -24,7 +24,7 @@ func gateNow(p *browsertest.Phone, job string) at {
 
 // moved waits until the job's screen shows another step than this.
 func moved(p *browsertest.Phone, job string, from at) {
-	p.Until("another step than "+fmt.Sprint(from), `import('/app/views/app.js').then(async ({app}) => {
+	p.Until("another step than "+fmt.Sprint(from), `import('/app/main.js').then(async ({app}) => {
 		await app.shop.ask('view', {name: 'job', id: '`+job+`'});
 		const {stage, panel, zone, state} = document.querySelector('[data-testid=gate-now]')?.dataset ?? {};
 		return stage && [stage, panel, zone, state].join() !== '`+strings.Join([]string{from.Stage, from.Panel, from.Zone, from.State}, ",")+`';
@@ -46,7 +46,7 @@ const quick = `{log: {class: 's', id: ''}, kind: 'rules.set', body: {values: {de
 func bring(p *browsertest.Phone, route string) string {
 	p.Open("/#/")
 	p.Sees("home")
-	job := browsertest.JS[string](p, `import('/app/views/app.js').then(async ({app, home}) => {
+	job := browsertest.JS[string](p, `import('/app/main.js').then(async ({app, home}) => {
 		const place = home().places.find(p => p.name === 'Bay 2').id;
 		return (await app.shop.ask('newJob', {label: 'V8', customer: 'Oddvale Parcels', vehicle: 'medium van', plate: 'QF 8', proof: '`+map[string]string{"van": "C"}[route]+`', route: '`+route+`', film: '', place, promise: 0,
 			panels: [{id: 'left-rear', name: 'left side rear', zone: 'upper', contour: true, primer: true}, {id: 'hood', name: 'hood', zone: 'upper', contour: false, primer: false}],
@@ -281,13 +281,13 @@ func gatesOf(t *testing.T, out []byte) []gate {
 
 // last is the job's newest line as the screen has it.
 func last(p *browsertest.Phone) string {
-	return browsertest.JS[string](p, `import('/app/views/app.js').then(({job}) => { const l = job()?.lines?.[0]; return l ? l.writer + l.seq : ''; })`)
+	return browsertest.JS[string](p, `import('/app/main.js').then(({job}) => { const l = job()?.lines?.[0]; return l ? l.writer + l.seq : ''; })`)
 }
 
 // written does something that writes one line, and waits until the screen has it.
 func written(p *browsertest.Phone, act func()) {
 	before := last(p)
 	act()
-	p.Until("the line on the screen", `import('/app/views/app.js').then(({job}) => { const l = job()?.lines?.[0]; return l && l.writer + l.seq !== '`+before+`'; })`)
+	p.Until("the line on the screen", `import('/app/main.js').then(({job}) => { const l = job()?.lines?.[0]; return l && l.writer + l.seq !== '`+before+`'; })`)
 	p.Until("the sheet to close", "!document.querySelector('dialog[open]')")
 }
