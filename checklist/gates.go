@@ -19,6 +19,7 @@ type view struct {
 	results  []result
 	holds    []*cause  // of the gate at hand, kept for its room
 	names    []string  // of what holds it, likewise
+	told     []string  // of what held the gate before
 	begins   []int     // by stage: where its results begin
 	lacks    uint64    // stages of which any result lacks something
 	filming  *filming  // the film and what it has to follow
@@ -60,6 +61,7 @@ type cause struct {
 // result is a stage judged on its target, for the stages that need it.
 type result struct {
 	stage       int // place in the route
+	at          int // place of the panel, -1 if it is not of one
 	panel, zone string
 	missing     []cause
 	done        Span // when it was done, if nothing is missing and a hand or an hour ended it
@@ -274,7 +276,7 @@ func (v *view) gate(at, k int, zone string) Gate {
 		g.hold(v, &c, []*cause{&c})
 		return g
 	}
-	r := result{stage: at, panel: g.Panel, zone: zone}
+	r := result{stage: at, at: k, panel: g.Panel, zone: zone}
 	if p != nil {
 		if e := &v.ended[k]; e.is && !st.Old && (e.bare || st.Side != After) {
 			g.State, g.Cause, g.Reason = e.end.state, e.end.key, e.end.reason
@@ -292,7 +294,7 @@ func (v *view) gate(at, k int, zone string) Gate {
 	}
 	// What holds the start: the stages before it, and of its own only what
 	// doing it does not mend.
-	holds := v.needs(st, p, zone)
+	holds := v.needs(st, k, zone)
 	before := len(holds)
 	holds = v.beforeFirst(st, p, holds)
 	missing := v.missing(st, p, zone, &g, &r)
@@ -393,7 +395,10 @@ func (g *Gate) hold(v *view, c *cause, all []*cause) {
 			v.names = append(v.names, n)
 		}
 	}
-	g.Causes = append(make([]string, 0, len(v.names)), v.names...)
+	if !slices.Equal(v.names, v.told) { // panels wait for the same, as a rule
+		v.told = append(make([]string, 0, len(v.names)), v.names...)
+	}
+	g.Causes = v.told
 }
 
 // name is the cause as a waiver quotes it.
@@ -409,13 +414,17 @@ func (c *cause) name() string {
 
 // needs collects what the stages before this one lack on its target, in the
 // route's order: the first thing to do comes first.
-func (v *view) needs(st *Stage, p *Panel, zone string) []*cause {
+func (v *view) needs(st *Stage, panel int, zone string) []*cause {
 	out := v.holds[:0]
+	var p *Panel
+	if panel >= 0 {
+		p = &v.open.Panels[panel]
+	}
 	for left := st.needs & v.lacks; left != 0; left &= left - 1 {
 		at := bits.TrailingZeros64(left)
 		for i := v.begins[at]; i < len(v.results) && v.results[i].stage == at; i++ {
 			r := &v.results[i]
-			if len(r.missing) == 0 || !r.concerns(st, p, zone) || v.elsewhere(st, r, p) {
+			if len(r.missing) == 0 || !r.concerns(st, panel, zone) || v.elsewhere(st, r, p) {
 				continue
 			}
 			for k := range r.missing {
@@ -464,12 +473,12 @@ func (v *view) clock(st *Stage, p *Panel) *cause {
 
 // concerns says whether a stage judged there matters for this target: a panel
 // needs its own zone, the vehicle needs all of them.
-func (r *result) concerns(st *Stage, p *Panel, zone string) bool {
+func (r *result) concerns(st *Stage, panel int, zone string) bool {
 	switch {
 	case st.Per == PerVehicle:
 		return true
-	case r.panel != "":
-		return p == nil && r.zone == zone || p != nil && r.panel == p.ID
+	case r.at >= 0:
+		return panel < 0 && r.zone == zone || panel == r.at
 	case r.zone != "":
 		return r.zone == zone
 	}

@@ -17,9 +17,17 @@ func (v *view) comesApart() []bool {
 			out[k] = true
 		}
 	}
+	var row *SetbackRow // of the event before: most are of a few kinds
+	kills := false
 	for i := range v.happened {
 		e := &v.happened[i]
-		if len(e.panels) == 0 || !v.killsApart(e.row) {
+		if len(e.panels) == 0 {
+			continue
+		}
+		if e.row != row {
+			row, kills = e.row, v.killsApart(e.row)
+		}
+		if !kills {
 			continue
 		}
 		for k := range v.open.Panels {
