@@ -70,6 +70,7 @@ type Server struct {
 	photos  *photos
 	windows *windows
 	over    *overview
+	past    *past
 	clock   func() int64 // ms, never going back
 	closed  bool         // to phones that have not joined
 	members *members
@@ -145,6 +146,7 @@ func (s *Server) build() error {
 		return err
 	}
 	s.over = newOverview(s.store, s.log, s.clock)
+	s.past = newPast(s.store, s.clock)
 	ctx, stop := context.WithCancel(context.Background())
 	s.stop = stop
 	if s.cfg.Webhook != nil {
@@ -190,6 +192,8 @@ func (s *Server) routes() *http.ServeMux {
 	mux.Handle("GET /drops", s.joined(s.drops))
 	mux.Handle("GET /removal/{job}", s.joined(s.removal))
 	mux.Handle("GET /record/{job}", s.joined(s.record))
+	mux.Handle("GET /learn", s.leads(s.learn))
+	mux.Handle("GET /learn.csv", s.leads(s.learnCSV))
 	if s.closed {
 		mux.HandleFunc("POST /join", s.join)
 		mux.HandleFunc("POST /pass", s.pass)

@@ -84,9 +84,9 @@ type Hours struct {
 type Trial struct {
 	Look   string // key of Looks
 	Failed bool
-	// What it was: in words of the tables in trial.go, several where a vehicle is
-	// looked at as a whole.
-	Of map[string][]string
+	// What it was by each of Factors, in the words of trial.go: several where a
+	// vehicle is looked at as a whole.
+	Of [factors][]string
 }
 
 // Quick is the most steps that were ticked within one minute, and when.

@@ -230,13 +230,13 @@ func found(jobs []One) ([]Found, int) {
 	compared := 0
 	for _, l := range Looks {
 		f := Found{Key: l.Key, Name: l.Name, What: l.Fails}
-		k, n := count(trials, l.Key, "", "")
+		k, n := count(trials, l.Key, 0, "")
 		f.All = ShareOf(k, n)
 		f.Say = f.All.say(l)
-		for _, x := range Factors {
+		for factor, x := range Factors {
 			by := By{Key: x.Key, Name: x.Name}
-			for _, name := range levels(trials, l.Key, x.Key) {
-				lk, ln := count(trials, l.Key, x.Key, name)
+			for _, name := range levels(trials, l.Key, factor) {
+				lk, ln := count(trials, l.Key, factor, name)
 				level := Level{Name: name, Share: ShareOf(lk, ln)}
 				if n-ln > 0 {
 					level.Than = &Difference{}
@@ -266,10 +266,12 @@ func found(jobs []One) ([]Found, int) {
 	return out, compared
 }
 
-func count(trials []Trial, look, factor, level string) (k, n int) {
+// count counts what was looked at on an occasion; of a level of a factor, or all
+// if that is "".
+func count(trials []Trial, look string, factor int, level string) (k, n int) {
 	for i := range trials {
 		t := &trials[i]
-		if t.Look != look || factor != "" && !slices.Contains(t.Of[factor], level) {
+		if t.Look != look || level != "" && !slices.Contains(t.Of[factor], level) {
 			continue
 		}
 		if n++; t.Failed {
@@ -280,7 +282,7 @@ func count(trials []Trial, look, factor, level string) (k, n int) {
 }
 
 // levels are what a factor tells apart, in a fixed order.
-func levels(trials []Trial, look, factor string) []string {
+func levels(trials []Trial, look string, factor int) []string {
 	var out []string
 	for i := range trials {
 		if trials[i].Look == look {

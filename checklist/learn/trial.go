@@ -26,12 +26,20 @@ var Looks = []Look{
 // Factor is one way to tell panels apart.
 type Factor struct{ Key, Name string }
 
+const (
+	byShape = iota
+	byFamily
+	byStretch
+	byPrimer
+	factors
+)
+
 // Factors are what failures are told apart by.
-var Factors = []Factor{
-	{"feature", "Shape"},
-	{"film", "Film"},
-	{"stretch", "Most stretch"},
-	{"primer", "Primer"},
+var Factors = [factors]Factor{
+	byShape:   {"feature", "Shape"},
+	byFamily:  {"film", "Film"},
+	byStretch: {"stretch", "Most stretch"},
+	byPrimer:  {"primer", "Primer"},
 }
 
 // Band is a range of stretch, from a strain to before the next: what families
@@ -103,36 +111,36 @@ func trials(shop *checklist.Shop, f checklist.JobFacts) []Trial {
 		}
 	}
 	var out []Trial
-	whole := map[string][]string{}
+	var whole [factors][]string
 	most := -1
 	for _, p := range f.Open.Panels {
 		facts, ok := shop.PanelFacts(f.ID, p.ID, now)
 		if !ok || shop.Claim(f.ID, "lay", p.ID, "", now).State != checklist.GoodClaim {
 			continue
 		}
-		of := map[string][]string{}
+		var of [factors][]string
 		strain := -1
 		for _, x := range facts.Features {
-			of["feature"] = with(of["feature"], x.Sort)
+			of[byShape] = with(of[byShape], x.Sort)
 			if s, known := x.Feature.Strain(); known && s > 0 {
 				strain = max(strain, band(s))
 			}
 		}
 		switch {
-		case len(of["feature"]) == 0 && p.Contour:
-			of["feature"] = []string{notMeasured}
-			of["stretch"] = []string{notMeasured}
-		case len(of["feature"]) == 0:
-			of["feature"] = []string{plain}
+		case len(of[byShape]) == 0 && p.Contour:
+			of[byShape] = []string{notMeasured}
+			of[byStretch] = []string{notMeasured}
+		case len(of[byShape]) == 0:
+			of[byShape] = []string{plain}
 		}
-		if of["stretch"] == nil {
-			of["stretch"] = []string{Bands[max(strain, 0)].Name}
+		if of[byStretch] == nil {
+			of[byStretch] = []string{Bands[max(strain, 0)].Name}
 			most = max(most, strain, 0)
 		}
 		if facts.Film.Family != "" {
-			of["film"] = []string{filmName(facts.Film.Family)}
+			of[byFamily] = []string{filmName(facts.Film.Family)}
 		}
-		of["primer"] = []string{primer(primed[p.ID])}
+		of[byPrimer] = []string{primer(primed[p.ID])}
 		for k, v := range of {
 			for _, x := range v {
 				whole[k] = with(whole[k], x)
@@ -142,14 +150,14 @@ func trials(shop *checklist.Shop, f checklist.JobFacts) []Trial {
 			out = append(out, Trial{"edge-check", failed[p.ID], of})
 		}
 	}
-	if len(whole) == 0 {
+	if whole[byPrimer] == nil { // nothing is laid
 		return out
 	}
 	// A vehicle is what its most stretched panel is, and primed if any was.
 	if most >= 0 {
-		whole["stretch"] = []string{Bands[most].Name}
+		whole[byStretch] = []string{Bands[most].Name}
 	}
-	whole["primer"] = []string{primer(len(primed) > 0)}
+	whole[byPrimer] = []string{primer(len(primed) > 0)}
 	if counted {
 		out = append(out, Trial{"re-check", risen, whole})
 	}

@@ -82,16 +82,16 @@ func (l *Lines) chain(sums []logbook.Hash) []byte {
 		rows = append(rows, []string{logName(x.Log), number(x.receipt.Order), number(x.receipt.Epoch), hexOf(sums[i]),
 			hexOf(logbook.Sum(x.Receipt)), hexOf(logbook.Sum(x.Entry)), hexOf(x.Before), hexOf(x.After)})
 	}
-	return csvOf(rows)
+	return CSV(rows)
 }
 
 func number(n uint64) string { return strconv.FormatUint(n, 10) }
 
 func hexOf(h logbook.Hash) string { return hex.EncodeToString(h[:]) }
 
-// csvOf writes RFC 4180: every row ends with CR LF, and a cell that a
+// CSV writes RFC 4180: every row ends with CR LF, and a cell that a
 // spreadsheet would take for a formula is made text by an apostrophe.
-func csvOf(rows [][]string) []byte {
+func CSV(rows [][]string) []byte {
 	var out bytes.Buffer
 	w := csv.NewWriter(&out)
 	w.UseCRLF = true

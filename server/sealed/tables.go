@@ -61,7 +61,7 @@ func (l *Lines) table(written []byte) []byte {
 			when(x.entry.At.Wall), l.person(checklist.ID(x.entry.By)), x.entry.Writer.String(), number(x.entry.Seq), x.entry.Kind,
 			string(v.Body), string(v.Strikes), l.struck(x)})
 	}
-	return csvOf(rows)
+	return CSV(rows)
 }
 
 var readingsHead = []string{"what", "place", "spot", "from", "to", "least_C", "most_C", "rh_least", "rh_most", "dew_most_C",
@@ -124,7 +124,7 @@ func (l *Lines) readings() []byte {
 			span(b.From, b.To)
 		}
 	}
-	return csvOf(rows)
+	return CSV(rows)
 }
 
 // line64 reads a number of a table.
