@@ -248,7 +248,7 @@ func monthsOf(r *http.Request) (int, error) {
 	return n, nil
 }
 
-// past answers from what was learnt, or says why not.
+// looking answers from what was learnt, or says why not.
 func (s *Server) looking(w http.ResponseWriter, r *http.Request, long time.Duration) (learning, bool) {
 	months, err := monthsOf(r)
 	if err != nil {
@@ -270,11 +270,12 @@ func (s *Server) looking(w http.ResponseWriter, r *http.Request, long time.Durat
 // the air cost, what did not hold, and records to ask about. Times are ms,
 // shares between 0 and 1; sentences hold the marks of a gate's.
 func (s *Server) learn(w http.ResponseWriter, r *http.Request, _ join.Device) {
-	l, ok := s.looking(w, r, tellFor)
-	if !ok {
-		return
+	if l, ok := s.looking(w, r, tellFor); ok {
+		writeJSON(w, http.StatusOK, learnJSON(l, learnt.Tell(l.jobs)))
 	}
-	t := learnt.Tell(l.jobs)
+}
+
+func learnJSON(l learning, t learnt.Report) object {
 	waits, air, looks, quick := []object{}, []object{}, []object{}, []object{}
 	for _, x := range t.Waits {
 		waits = append(waits, object{"stage": x.Stage, "name": x.Name, "n": x.Spread.N, "running": x.Spread.Running, "first": x.Spread.First, "half": x.Spread.Half,
@@ -301,8 +302,8 @@ func (s *Server) learn(w http.ResponseWriter, r *http.Request, _ join.Device) {
 	for _, x := range t.Quick {
 		quick = append(quick, object{"job": logbook.ID(x.Job).String(), "label": x.Label, "steps": x.Steps, "at": x.At, "say": x.Say})
 	}
-	writeJSON(w, http.StatusOK, object{"at": l.at, "from": l.from, "jobs": t.Jobs, "running": t.Running, "left": l.left, "compared": t.Compared,
-		"waits": waits, "air": air, "looks": looks, "quick": quick})
+	return object{"at": l.at, "from": l.from, "jobs": t.Jobs, "running": t.Running, "left": l.left, "compared": t.Compared,
+		"waits": waits, "air": air, "looks": looks, "quick": quick}
 }
 
 func partsJSON(parts []learnt.Part) []object {

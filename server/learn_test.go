@@ -24,23 +24,29 @@ import (
 	"bayhold/testdata/jobs/story"
 )
 
+type learnPart struct {
+	Cause, Name string
+	Ms          int64
+}
+
+type learnWait struct {
+	Stage, Name, Say       string
+	N, Running             int
+	Half, Low, High, First int64
+	Parts                  []learnPart
+}
+
+type learnAir struct {
+	Place, Month, Say string
+	Asked, Lost       int64
+	Parts             []learnPart
+}
+
 type learnAnswer struct {
 	Jobs, Running, Left, Compared int
-	Waits                         []struct {
-		Stage, Name, Say   string
-		N, Running         int
-		Half, Low, High    int64
-		First, Third, From int64
-		Parts              []struct {
-			Cause, Name string
-			Ms          int64
-		}
-	}
-	Air []struct {
-		Place, Month, Say string
-		Asked, Lost       int64
-	}
-	Looks []struct {
+	Waits                         []learnWait
+	Air                           []learnAir
+	Looks                         []struct {
 		Key, Name, Say string
 		K, N           int
 		By             []struct {
@@ -69,25 +75,13 @@ func TestLearn(t *testing.T) {
 	if a.Jobs != 5 || a.Running != 5 || a.Left != 0 {
 		t.Fatalf("%d vehicles, %d of them there, %d not told", a.Jobs, a.Running, a.Left)
 	}
-	i := slices.IndexFunc(a.Air, func(x struct {
-		Place, Month, Say string
-		Asked, Lost       int64
-	}) bool {
+	i := slices.IndexFunc(a.Air, func(x learnAir) bool {
 		return x.Place == "Bay 4"
 	})
-	if i < 0 || !strings.Contains(a.Air[i].Say, "sweating") || a.Air[i].Month != "2026-01" {
+	if i < 0 || !slices.ContainsFunc(a.Air[i].Parts, func(p learnPart) bool { return p.Cause == "sweat" && p.Ms > 0 }) || a.Air[i].Month != "2026-01" {
 		t.Errorf("bay 4: %+v", a.Air)
 	}
-	dry := a.Waits[slices.IndexFunc(a.Waits, func(w struct {
-		Stage, Name, Say   string
-		N, Running         int
-		Half, Low, High    int64
-		First, Third, From int64
-		Parts              []struct {
-			Cause, Name string
-			Ms          int64
-		}
-	}) bool {
+	dry := a.Waits[slices.IndexFunc(a.Waits, func(w learnWait) bool {
 		return w.Stage == "dry"
 	})]
 	if dry.N != 4 || dry.Running != 2 || !strings.Contains(dry.Say, "2 still there") { // V3 and V5 dry; V1 and V2 are past it, V4 has not come there

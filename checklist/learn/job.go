@@ -18,9 +18,13 @@ type Past struct {
 	Month func(at int64) string // of the shop's calendar
 }
 
-// often is how often an open question is asked again while no line comes: what
-// holds a gate can change by itself when air comes to be known or a clock ends.
-const often = hour
+// often is how often an open question is asked again while no line comes and no
+// gate names its end: only air that comes to be known or falls silent changes
+// the answer then. Lines that come together are one moment.
+const (
+	often  = 4 * hour
+	moment = minute
+)
 
 // Of tells a job over again; ok is false if it was never opened. Lines come as
 // they were written down at the time, but for the air: what loggers sent late
@@ -41,6 +45,7 @@ func (p *Past) Of(id checklist.ID) (One, bool) {
 	coming = append(coming, p.Job...)
 	slices.SortStableFunc(coming, func(a, b checklist.Line) int { return cmp.Compare(a.Span.Latest, b.Span.Latest) })
 
+	since := int64(-1)
 	t := telling{shop: shop, id: id, past: p, counts: map[zoned]counts{}}
 	for i, l := range coming {
 		shop.Add(l)
@@ -48,7 +53,13 @@ func (p *Past) Of(id checklist.ID) (One, bool) {
 		if i+1 < len(coming) {
 			next = min(next, coming[i+1].Span.Latest)
 		}
-		t.from(l.Span.Latest, next)
+		if since < 0 {
+			since = l.Span.Latest
+		}
+		if i+1 == len(coming) || next >= since+moment {
+			t.from(since, next)
+			since = next
+		}
 	}
 	f, ok := shop.Job(id)
 	if !ok {

@@ -27,7 +27,6 @@ type Wait struct {
 	Spread      Spread
 	Parts       []Part // all vehicles' together, longest first
 	Say         string
-	Causes      string
 }
 
 // Air is a bay in a month: hours of drying and rest that were asked for and
@@ -121,7 +120,7 @@ func waits(jobs []One) []Wait {
 		if x.Spread, x.Parts = SpreadOf(x.times), parts(x.ms); len(x.Parts) == 0 {
 			continue // nobody ever waits there
 		}
-		x.Say, x.Causes = x.Spread.say(), shares(x.Parts)
+		x.Say = x.Spread.say()
 		out = append(out, x.Wait)
 	}
 	slices.SortStableFunc(out, func(a, b Wait) int { return cmp.Compare(total(b.Parts), total(a.Parts)) })
@@ -144,22 +143,6 @@ func total(parts []Part) (ms int64) {
 		ms += p.Ms
 	}
 	return ms
-}
-
-// shares tells what a time was for, as of 100.
-func shares(list []Part) string {
-	all, out := total(list), ""
-	for _, p := range list {
-		n := percent(float64(p.Ms) / float64(all))
-		if n == "0" {
-			continue
-		}
-		if out != "" {
-			out += ", "
-		}
-		out += n + " % " + CauseName(p.Cause)
-	}
-	return out
 }
 
 // say tells of times in a few words.
@@ -209,9 +192,6 @@ func airs(jobs []One) []Air {
 		delete(ms, byHours)
 		a.Parts = parts(ms)
 		a.Say = length(a.Lost) + " of " + length(a.Asked) + " did not count."
-		if c := shares(a.Parts); c != "" {
-			a.Say += " " + c + "."
-		}
 		out = append(out, a)
 	}
 	slices.SortFunc(out, func(a, b Air) int {
