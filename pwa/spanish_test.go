@@ -12,6 +12,10 @@ import (
 	"testing"
 	"unicode"
 
+	"bayhold/checklist"
+	"bayhold/checklist/film"
+	"bayhold/checklist/removal"
+	"bayhold/checklist/stretch"
 	"bayhold/pwa"
 )
 
@@ -116,11 +120,80 @@ func messages(t testing.TB) map[string]string {
 
 var filled = regexp.MustCompile(`\{~?(\d)\}`)
 
+// coreMessages adds what the core, the lead's package and the server say.
+func coreMessages(t testing.TB, out map[string]string) {
+	t.Helper()
+	add := func(where, text string) {
+		if _, is := out[text]; !is && strings.IndexFunc(text, unicode.IsLetter) >= 0 {
+			out[text] = where
+		}
+	}
+	for name, says := range core {
+		for _, s := range sentencesOf(t, "../"+name) {
+			if !says(s) {
+				continue
+			}
+			text := s.text
+			switch { // what is put between, behind or before something else
+			case strings.HasPrefix(text, " ") && strings.HasSuffix(text, " "):
+				text = "{1}" + text + "{2}"
+			case strings.HasSuffix(text, " "):
+				text += "{1}"
+			case strings.HasPrefix(text, " ") && unicode.IsUpper(rune(text[1])):
+				text = text[1:]
+			case strings.HasPrefix(text, " ") || strings.HasPrefix(text, ", "):
+				text = "{1}" + text
+			}
+			add(fmt.Sprintf("%s:%d", name, s.line), text)
+		}
+	}
+	for _, r := range checklist.Routes {
+		add("checklist/route.go", r.Name)
+		for _, st := range r.Stages {
+			add("checklist/route.go", st.Name)
+			add("checklist/route.go", st.Caution)
+			add("checklist/route.go", strings.ToUpper(st.Key[:1])+strings.ReplaceAll(st.Key[1:], "-", " "))
+		}
+	}
+	for _, r := range checklist.Setbacks {
+		add("checklist/setback.go", r.Name)
+		add("checklist/setback.go", r.Said)
+		add("checklist/setback.go", r.Redo)
+	}
+	for _, r := range checklist.RuleTable {
+		add("checklist/rules.go", r.What)
+		add("checklist/rules.go", r.Source)
+	}
+	for _, q := range checklist.Questions {
+		add("checklist/inspection.go", q.Text)
+		for _, c := range q.Choices {
+			add("checklist/inspection.go", c)
+		}
+	}
+	for _, name := range slices.Concat(stretch.VerdictNames[:], stretch.PrimerNames[:]) {
+		add("checklist/stretch", name)
+	}
+	for _, m := range removal.Methods {
+		add("checklist/removal", m.Film)
+		for _, each := range strings.SplitAfter(m.Expect, ". ") {
+			add("checklist/removal", strings.TrimSpace(each))
+		}
+	}
+	for _, key := range slices.Concat(film.FamilyKeys[:], handedOn) {
+		add("the schema of lines", key)
+	}
+}
+
+// handedOn are words that a line keeps, and that the core hands on as they are.
+var handedOn = strings.Fields("channel dome rivets seam gap keep-clear flat surface accepted declined repaired redone sound chipped peeled " +
+	"factory baked air-dried thick unknown nothing bubbles paint-off stretch relief-cut inlay bare installer owner driver lower upper")
+
 // Every message has its Spanish, every row is said somewhere, and both sides
 // fill in the same.
 func TestSpanishIsComplete(t *testing.T) {
 	rows, at := catalogue(t)
 	said := messages(t)
+	coreMessages(t, said)
 	for _, english := range slices.Sorted(maps.Keys(said)) {
 		if rows[english] == "" {
 			t.Errorf("%s: %q has no Spanish", said[english], english)

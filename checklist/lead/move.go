@@ -187,12 +187,15 @@ func (l *Look) instead(a *Answer, place checklist.ID, at int64) string {
 			need := int64(math.Ceil(f.Minutes*float64(minute)/float64(quarter))) * quarter
 			a.FlushAt = (at - need) / quarter * quarter
 			if a.FlushAt < l.Now.Latest {
-				return cap1(flame + "flush " + say.Minutes(float64(need/minute)) + " first, then vented heat.")
+				way := "flush " + say.Minutes(float64(need/minute)) + " first, then vented heat."
+				return cap1(flame + way)
 			}
-			return cap1(flame + "flush from " + clock(a.FlushAt) + ", then vented heat.")
+			way := "flush from " + clock(a.FlushAt) + ", then vented heat."
+			return cap1(flame + way)
 		}
 	}
-	return cap1(flame + "warm it elsewhere first, then read the coldest spot.")
+	way := "warm it elsewhere first, then read the coldest spot."
+	return cap1(flame + way)
 }
 
 // climbs is how far an unvented flame heater brings the dew point up within

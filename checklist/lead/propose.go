@@ -102,8 +102,9 @@ func (s *Schedule) heat(l *Look) {
 		if x.work > 0 {
 			why = "Without it work on " + name + " begins " + span(x.work/minute*minute) + " later."
 		}
+		what := name + doing[x.bar.Key]
 		s.Propose = append(s.Propose, Proposal{Kind: "heat", Job: s.Jobs[x.bar.Chain], Bay: bay, At: night.From,
-			Sentence: "Heat " + bay + " tonight: " + name + " " + doing[x.bar.Key] + ".", Why: why})
+			Sentence: "Heat " + bay + " tonight: " + what + ".", Why: why})
 	}
 }
 
@@ -123,7 +124,7 @@ func (l *Look) night() plan.Span {
 	return n
 }
 
-var doing = map[string]string{"dry": "dries", "rest": "rests", "warm": "warms"}
+var doing = map[string]string{"dry": " dries", "rest": " rests", "warm": " warms"}
 
 // moves are the first three that somebody begins.
 func (s *Schedule) moves() {

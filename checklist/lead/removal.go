@@ -34,7 +34,8 @@ func (l *Look) Removal(id checklist.ID) []string {
 		}
 		how := "film not known, repeat the strip that worked best."
 		if m := p.Method; m != nil {
-			how = strings.ToLower(m.Film[:1]) + m.Film[1:] + ", " + mark("c", int64(m.LowMilliC)) + " to " + mark("c", int64(m.HighMilliC)) + "."
+			film := strings.ToLower(m.Film[:1]) + m.Film[1:]
+			how = film + ", " + mark("c", int64(m.LowMilliC)) + " to " + mark("c", int64(m.HighMilliC)) + "."
 			if m.NoHeat {
 				how = strings.TrimSuffix(how, ".") + ", without heat."
 			}

@@ -71,7 +71,7 @@ func say(j checklist.JobFacts, l checklist.Line) string {
 	case checklist.Sign:
 		return "Signed: " + b.Name + " (" + b.As + ")"
 	case checklist.Waiver:
-		return where("Lead's go-ahead: "+stageName(j, b.Stage), j, b.Panel, b.Zone) + ". " + b.Sentence
+		return "Lead's go-ahead: " + where(stageName(j, b.Stage), j, b.Panel, b.Zone) + ". " + b.Sentence
 	case checklist.FilmRoll:
 		s := "Film: " + b.Family
 		if b.Sheet != "" {

@@ -39,7 +39,7 @@ function put(node, of) {
   if (of === 'lines' && node.kind === 'note') return;
   for (const [field, value] of Object.entries(node)) {
     if (SENTENCES.includes(field) && typeof value === 'string') node[field] = sentence(value);
-    else if (OF[field]?.includes(of)) node[field] = tr(value);
+    else if (OF[field]?.includes(of)) node[field] = /^drop \d/.test(value) ? sentence(value) : tr(value);
     else put(value, field);
   }
 }

@@ -89,7 +89,7 @@ const FILLED = /\{(~?)(\d)\}/g;
 const fill = (text, values) => text.replace(FILLED, (_, ours, n) => (ours ? sentence(values[n - 1]) : values[n - 1]));
 
 /** A word or sentence of ours, without anything filled in. @template T @param {T} word @returns {T} */
-export const tr = (word) => /** @type {any} */ (table?.get(/** @type {any} */ (word))) ?? word;
+export const tr = (word) => /** @type {any} */ (table && typeof word === 'string' ? table.get(word) ?? begun(word) : null) ?? word;
 
 /** A sentence with what is filled in. @param {TemplateStringsArray} strings @param {any[]} values */
 export const t = (strings, ...values) => {
@@ -154,7 +154,7 @@ export function sentence(text) {
   const bare = text.replace(MARK, (mark) => `⟨${marks.push(mark) - 1}⟩`);
   let says = known.get(bare);
   if (says === undefined) {
-    says = table.get(bare) ?? filled(bare) ?? pieces(bare);
+    says = table.get(bare) ?? begun(bare) ?? filled(bare) ?? pieces(bare);
     known.set(bare, says);
   }
   return says.replace(MARK, (mark) => marks[Number(mark.slice(1, -1))]);
@@ -168,23 +168,37 @@ function filled(bare) {
   }
 }
 
-/** What is filled in is one value, or words without any: 'rear left sill ⟨c⟩' is
- * a spot and its temperature. @param {string} key */
+/** What is filled in is one value, or words without any: in 'rear left sill ⟨c⟩'
+ * a spot and its temperature. Right behind a space behind another it is a value,
+ * or a number; at the end it may be a sentence. @param {string} key */
 function matcher(key) {
   /** @type {Set<string>} */
   const seen = new Set();
-  return new RegExp('^' + key.replace(/[.*+?^$()|[\]\\]/g, '\\$&').replace(/\{~?(\d)\}/g, (_, n) => {
-    if (seen.has(n)) return `\\k<v${n}>`;
+  return new RegExp('^' + key.replace(/[.*+?^$()|[\]\\]/g, '\\$&').replace(/(\} )?\{(\d)\}($)?/g, (_, behind, n, ends) => {
+    const value = seen.has(n) ? `\\k<v${n}>` : `(?<v${n}>${behind ? '⟨\\d+⟩|[-−\\d][^⟨]*?' : ends ? '.+' : '⟨\\d+⟩|[^⟨]+?'})`;
     seen.add(n);
-    return `(?<v${n}>⟨\\d+⟩|[^⟨]+?)`;
+    return (behind ? ' ' : '') + value;
   }) + '$');
 }
 
-/** Several sentences, a list, or a word with a full stop. @param {string} bare @returns {string} */
+/** Several sentences, a list, a name with its value, or a word with a full stop.
+ * @param {string} bare @returns {string} */
 function pieces(bare) {
-  for (const [ends, by] of /** @type {[RegExp, string][]} */ ([[/([.?!]) /g, ' '], [/(,) /g, ', ']])) {
-    const all = bare.replace(ends, by === ' ' ? '$1\n' : '\n').split('\n');
-    if (all.length > 1) return all.map(sentence).join(by);
+  for (const [ends, by] of /** @type {[RegExp, string][]} */ ([[/([.?!]) /g, '$1\n'], [/: /g, ':\n'], [/, /g, ',\n']])) {
+    const all = bare.replace(ends, by).split('\n');
+    if (all.length > 1) return all.map((each) => (/[:,]$/.test(each) ? sentence(each.slice(0, -1)) + each.slice(-1) : sentence(each))).join(' ');
   }
-  return bare.endsWith('.') ? tr(bare.slice(0, -1)) + '.' : bare;
+  const [, name, value] = bare.match(/^([^⟨]+) (⟨\d+⟩)$/) ?? [];
+  if (name) return `${sentence(name)} ${value}`;
+  return bare.endsWith('.') ? (table?.get(bare.slice(0, -1)) ?? begun(bare.slice(0, -1)) ?? bare.slice(0, -1)) + '.' : bare;
 }
+
+/** A word that begins a sentence here and not in its row, or the other way round.
+ * @param {string} word */
+function begun(word) {
+  const other = word && table?.get(turned(word));
+  return other ? turned(other) : undefined;
+}
+
+/** Its first letter large instead of small, or small instead of large. @param {string} word */
+const turned = (word) => (word[0] === word[0].toLowerCase() ? word[0].toUpperCase() : word[0].toLowerCase()) + word.slice(1);

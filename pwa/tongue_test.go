@@ -1,0 +1,100 @@
+package pwa_test
+
+import (
+	"encoding/json"
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+)
+
+// A sentence of the core is found by its own row and no other, whatever is filled
+// in; what is filled in is put into Spanish where the row says that it is a word
+// of ours, and stays as it was typed everywhere else, were it one of our words.
+func TestBrowserSentencesFindTheirRows(t *testing.T) {
+	t.Parallel()
+	rows, _ := catalogue(t)
+	said := map[string]string{}
+	coreMessages(t, said)
+	type pair struct{ English, Spanish, Key string }
+	var pairs []pair
+	for _, key := range slices.Sorted(maps.Keys(said)) {
+		spanish := rows[key]
+		if !strings.Contains(key, "{1}") || !strings.ContainsFunc(strings.Trim(key, "{}0123456789"), isWord) {
+			continue
+		}
+		for _, typed := range []string{"⟨t:1768377600000⟩", "Wash"} {
+			p := pair{key, spanish, key}
+			for n := 1; strings.Contains(key, "{"+strconv.Itoa(n)+"}"); n++ {
+				gap, ours := "{"+strconv.Itoa(n)+"}", "{~"+strconv.Itoa(n)+"}"
+				in, out := typed, typed
+				switch {
+				case strings.Contains(spanish, ours):
+					in, out = "rear left sill", "estribo trasero izquierdo"
+				case strings.Contains(key, "} "+gap): // a value, right behind its name
+					in, out = "⟨c:7600⟩", "⟨c:7600⟩"
+				}
+				p.English = strings.ReplaceAll(p.English, gap, in)
+				p.Spanish = strings.ReplaceAll(strings.ReplaceAll(p.Spanish, gap, out), ours, out)
+			}
+			pairs = append(pairs, p)
+		}
+	}
+	if len(pairs) < 200 {
+		t.Fatalf("only %d sentences have something filled in", len(pairs))
+	}
+	ctx, base := browser(t), serve(t)
+	if err := chromedp.Do(ctx, chromedp.Navigate(base+"/app/icon.svg")); err != nil {
+		t.Fatal(err)
+	}
+	texts := make([]string, len(pairs))
+	for i, p := range pairs {
+		texts[i] = p.English
+	}
+	list, err := json.Marshal(texts)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := eval[[]string](t, ctx, `Promise.all([import('/app/tongue.js'), fetch('/app/spanish.txt').then((r) => r.text())]).then(([tongue, text]) => {
+		tongue.use(tongue.catalogue(text));
+		return `+string(list)+`.map((said) => tongue.sentence(said));
+	})`)
+	for i, p := range pairs {
+		if got[i] != p.Spanish {
+			t.Errorf("%q\n\tis said as %q,\n\tand by its row %q as %q", p.English, got[i], p.Key, p.Spanish)
+		}
+	}
+}
+
+func isWord(r rune) bool { return r >= 'a' && r <= 'z' }
+
+// What a person typed stays as it was typed, were it a word of ours: a customer
+// called Wash, a note 'wet again', a bay called Dry, a person called Lay. What
+// the core says beside it is put into Spanish.
+func TestBrowserTypedWordsStay(t *testing.T) {
+	t.Parallel()
+	ctx, base := browser(t), serve(t)
+	if err := chromedp.Do(ctx, chromedp.Navigate(base+"/app/icon.svg")); err != nil {
+		t.Fatal(err)
+	}
+	got := eval[[]string](t, ctx, `Promise.all([import('/app/tongue.js'), import('/app/door.js'), fetch('/app/spanish.txt').then((r) => r.text())]).then(([tongue, door, text]) => {
+		tongue.use(tongue.catalogue(text));
+		const v = door.spoken({
+			shop: { name: 'Film', units: 'C' }, me: { name: 'Lay' }, people: [{ name: 'Lay' }], places: [{ name: 'Dry' }], place: { name: 'Dry' },
+			label: 'Primer', customer: 'Wash', plate: 'no',
+			gate: { name: 'Wash', text: 'Wash first.', word: 'stopped by' },
+			findings: [{ note: 'touched', what: 'chip' }], signatures: [{ name: 'Lay' }], waivers: [{ name: 'Wash', sentence: 'Wash again.' }],
+			lines: [{ kind: 'note', text: 'wet again' }, { kind: 'waiver', text: "Lead's go-ahead: Wash. Wash again." }, { kind: 'sign', text: 'Signed: Lay (owner)' }, { kind: 'tick', text: 'Wash done' }],
+		});
+		return [v.shop.name, v.me.name, v.people[0].name, v.places[0].name, v.place.name, v.label, v.customer, v.plate, v.gate.name, v.gate.text, v.gate.word,
+			v.findings[0].note, v.signatures[0].name, v.waivers[0].name, v.waivers[0].sentence, ...v.lines.map((l) => l.text)];
+	})`)
+	want := []string{"Film", "Lay", "Lay", "Dry", "Dry", "Primer", "Wash", "no", "Lavado", "Primero: Lavado.", "detenido por",
+		"touched", "Lay", "Lavado", "Wash again.", "wet again", "Permiso del jefe: Lavado. Wash again.", "Firmado: Lay (dueño)", "Lavado hecho"}
+	if !slices.Equal(got, want) {
+		t.Errorf("a view comes in as\n%q\nwanted\n%q", got, want)
+	}
+}
