@@ -64,6 +64,7 @@ check: $(CORE) $(APP)
 	@offenders=$$(find . -name '*.go' -not -path './build/*' -exec "$$($(GO) env GOROOT)/bin/gofmt" -l {} +); \
 	if [ -n "$$offenders" ]; then echo "not in gofmt's form; run gofmt -w on:"; echo "$$offenders"; exit 1; fi
 	@echo 'go vet and gofmt: clean'
+	GOOS=windows CGO_ENABLED=0 $(GO) build -o /dev/null ./cmd/bayhold # the one with files of its own
 
 # Apart from check: it asks a database in the internet, and says so if there is none.
 vuln: $(CORE) $(APP)
