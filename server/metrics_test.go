@@ -52,6 +52,7 @@ func TestMetrics(t *testing.T) {
 	was, before := value("bayhold_lines_kept"), rounds()
 	p := newPhone(t, "a")
 	p.connect(s)
+	p.untilCaught() // the shop has taken the socket in
 	if got := value("bayhold_phones_connected"); got != 1 {
 		t.Errorf("%v phones, one is connected", got)
 	}
