@@ -45,8 +45,12 @@ export function connect(url = '/app/worker.js') {
   // What only a page can see; the worker probes its socket on each of them.
   const stir = () => worker.postMessage({ type: 'stir', visible: document.visibilityState === 'visible' });
   document.addEventListener('visibilitychange', stir);
-  addEventListener('pageshow', stir);
-  addEventListener('pagehide', () => worker.postMessage({ type: 'stir', visible: false }));
+  // A page that the browser puts by in case somebody comes back is frozen as it
+  // stands, and WebKit then never ends a transaction that its worker has begun:
+  // no other page could write. So its worker ends, and a page that is taken out
+  // again starts anew.
+  addEventListener('pageshow', ({ persisted }) => (persisted ? location.reload() : stir()));
+  addEventListener('pagehide', ({ persisted }) => (persisted ? worker.terminate() : worker.postMessage({ type: 'stir', visible: false })));
   addEventListener('online', stir);
   stir();
 
