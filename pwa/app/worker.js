@@ -154,7 +154,8 @@ const answers = {
     const photosWaiting = await album.count();
     const persisted = (await navigator.storage?.persisted?.()) ?? false;
     const spare = phone.store.journal.file !== null; // lines that are only here stand in two places
-    return { online: views.net.online, waiting: phone.waiting, photosWaiting, stored: usage, quota, persisted, spare, writer: phone.writer, owner: link.owner };
+    const waiting = phone.complete ? phone.waiting : await phone.store.outboxSize(); // before it has counted
+    return { online: views.net.online, waiting, photosWaiting, stored: usage, quota, persisted, spare, writer: phone.writer, owner: link.owner };
   },
   here: () => onlyHere(phone),
   export: async ({ all = false }) => new Blob(await phone.export(all), { type: 'application/x-ndjson' }),

@@ -39,7 +39,8 @@ const nameless = words({ s: 'The shop', p: 'A place', j: 'A vehicle that is not 
 
 /** The lines and photos that are only here. */
 export function onlyHere() {
-  const { status: { waiting = 0, photosWaiting = 0, online }, here } = onPhone();
+  const { status: { waiting, photosWaiting, online }, here } = onPhone();
+  if (waiting === undefined) return html`<p class="fact" data-testid="only-here">Looking at what is only here.</p>`;
   const shop = home()?.shop ?? {}, at = now(home());
   return html`
     ${waiting || photosWaiting
