@@ -27,13 +27,7 @@ func TestBrowserFirefoxWithoutSignal(t *testing.T) {
 	f.Open("/")
 	f.Until("the page's door", doorway)
 	f.Until("the shop", `shop.ask('status').then(s => s.online)`)
-	var id string
-	f.Do(`(async () => {
-		await shop.ask('write', {log: {class: 's'}, kind: 'shop.set', body: {name: 'Hall', units: 'C', zone: 'Europe/Berlin'}});
-		await shop.ask('write', {log: {class: 's'}, kind: 'place.add', body: {place: '`+bay+`', name: 'bay 4', sort: 'bay', order: 4}});
-		return (await shop.ask('newJob', {label: 'V5', route: 'van', place: '`+bay+`', panels: [{id: 'rear', name: 'Rear doors', zone: 'upper'}],
-			spots: [{id: '1', name: 'rear left sill', zone: 'lower'}]})).id;
-	})()`, &id)
+	id := workInHand(f)
 	f.Until("the app to be kept for offline use", `navigator.serviceWorker.getRegistration().then(r => r?.active?.state === 'activated')`)
 	f.Until("everything at the shop", `shop.ask('status').then(s => s.waiting === 0)`)
 

@@ -23,8 +23,8 @@ import (
 // over its own Wire to the server.
 type Firefox struct {
 	Wire *Wire
+	engine
 
-	t       testing.TB
 	program string
 	profile string
 	process *exec.Cmd
@@ -66,7 +66,8 @@ user_pref("toolkit.telemetry.enabled", false);
 func NewFirefox(t testing.TB, addr string) *Firefox {
 	t.Helper()
 	Chromium(t) // skips where browser tests are left out
-	f := &Firefox{Wire: NewWire(t, addr), t: t, profile: t.TempDir()}
+	f := &Firefox{Wire: NewWire(t, addr), profile: t.TempDir()}
+	f.engine = engine{t, "Firefox", f.evaluate}
 	for _, name := range []string{"firefox-esr", "firefox"} {
 		if path, err := exec.LookPath(name); err == nil {
 			f.program = path
@@ -215,40 +216,10 @@ func (f *Firefox) evaluate(expression string, out any) error {
 	return json.Unmarshal([]byte(r.Result.Value), out)
 }
 
-// Do evaluates an expression of JavaScript, waits for its promise, and puts its
-// value into out.
-func (f *Firefox) Do(expression string, out any) {
-	f.t.Helper()
-	if err := f.evaluate(expression, out); err != nil {
-		f.t.Fatalf("Firefox: %v", err)
-	}
-}
-
-// Until polls a condition of JavaScript until it is true.
-func (f *Firefox) Until(what, condition string) {
-	f.t.Helper()
-	var last error
-	for began := time.Now(); time.Since(began) < 2*Patience; time.Sleep(20 * time.Millisecond) {
-		var ok bool
-		if last = f.evaluate("(async () => !!(await ("+condition+")))()", &ok); last == nil && ok {
-			return
-		}
-	}
-	var seen string
-	f.evaluate(`location.href + '\n' + document.body.innerText.slice(0, 1500)`, &seen)
-	f.t.Fatalf("Firefox: waited in vain for %s (%s; last error %v)\n%s", what, condition, last, seen)
-}
-
 // Tap touches the visible element with this data-testid, as a finger does.
 func (f *Firefox) Tap(id string) {
 	f.t.Helper()
-	f.Until(id+" ready for a tap", `(() => {
-		const e = `+find(id)+`;
-		if (!e || e.disabled) return false;
-		e.scrollIntoView({block: 'center', behavior: 'instant'});
-		const r = e.getBoundingClientRect(), top = document.elementFromPoint(r.x + r.width / 2, r.y + r.height / 2);
-		return top && e.contains(top);
-	})()`)
+	f.untilTappable(id)
 	var at struct{ X, Y float64 }
 	f.Do(`(() => { const r = `+find(id)+`.getBoundingClientRect(); return {x: Math.round(r.x + r.width / 2), y: Math.round(r.y + r.height / 2)}; })()`, &at)
 	f.call("input.performActions", map[string]any{"context": f.page, "actions": []any{map[string]any{
