@@ -194,6 +194,8 @@ func (s *Server) routes() *http.ServeMux {
 	mux.Handle("GET /record/{job}", s.joined(s.record))
 	mux.Handle("GET /learn", s.leads(s.learn))
 	mux.Handle("GET /learn.csv", s.leads(s.learnCSV))
+	mux.Handle("GET /card/{job}", s.joined(s.card))
+	mux.Handle("GET /cards.pdf", s.joined(s.cards))
 	if s.closed {
 		mux.HandleFunc("POST /join", s.join)
 		mux.HandleFunc("POST /pass", s.pass)

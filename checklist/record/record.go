@@ -46,6 +46,22 @@ type Asked struct {
 
 // Of writes the record of a job; ok is false if there is no such job.
 func Of(s *checklist.Shop, a Asked) (r *Record, ok bool) {
+	w, ok := begin(s, a)
+	if !ok {
+		return nil, false
+	}
+	r = w.paged(sayTitle)
+	for _, part := range []func() Section{w.front, w.found, w.film, w.before, w.climate, w.readings, w.laying, w.stretch,
+		w.heating, w.edges, w.spoiled, w.struck, w.care, w.photos, w.steps, w.seal} {
+		if p := part(); len(p.Blocks) > 0 {
+			r.Sections = append(r.Sections, p)
+		}
+	}
+	return r, true
+}
+
+// begin reads what is told of a job.
+func begin(s *checklist.Shop, a Asked) (*writer, bool) {
 	facts, ok := s.Job(a.Job)
 	if !ok {
 		return nil, false
@@ -71,15 +87,13 @@ func Of(s *checklist.Shop, a Asked) (r *Record, ok bool) {
 	}
 	w.gates = s.Gates(a.Job, a.Now)
 	w.pins = s.Findings(a.Job)
-	r = &Record{Language: checklist.Languages[w.language], Title: w.say(sayTitle), Subject: w.subject(), At: a.Now.Latest,
+	return w, true
+}
+
+// paged is the document without its sections.
+func (w *writer) paged(title text) *Record {
+	return &Record{Language: checklist.Languages[w.language], Title: w.say(title), Subject: w.subject(), At: w.Now.Latest,
 		Words: Words{w.say(sayPage), w.say(sayContinued), w.say(sayFigure)}}
-	for _, part := range []func() Section{w.front, w.found, w.film, w.before, w.climate, w.readings, w.laying, w.stretch,
-		w.heating, w.edges, w.spoiled, w.struck, w.care, w.photos, w.steps, w.seal} {
-		if p := part(); len(p.Blocks) > 0 {
-			r.Sections = append(r.Sections, p)
-		}
-	}
-	return r, true
 }
 
 // writer is a record in the making.
@@ -113,6 +127,8 @@ func (w *writer) section(key string, title text, blocks ...Block) Section {
 		case Facts:
 			return len(b) == 0
 		case Table:
+			return len(b.Rows) == 0
+		case Form:
 			return len(b.Rows) == 0
 		case Pictures:
 			return len(b) == 0

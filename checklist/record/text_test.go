@@ -102,6 +102,7 @@ func TestWords(t *testing.T) {
 		need("route", r.Key)
 		for _, st := range r.Stages {
 			need("stage", st.Key)
+			need("caution", st.Caution)
 			if st.Proof == checklist.BySigns && st.Key != "hand-over" {
 				need("paper", st.What)
 			}

@@ -10,27 +10,7 @@ import (
 // found is how the vehicle came and what was seen on it, pinned, answered and
 // signed.
 func (w *writer) found() Section {
-	plan := Plan{Vehicle: w.open.Vehicle}
-	pieces, _ := w.shop.HangOrder(w.Job, w.Now)
-	for i, h := range pieces {
-		p := PlanPanel{ID: h.Panel, Name: h.Name, Zone: w.zoneOf(h.Panel), Order: i + 1, Bare: h.Bare}
-		for k := range w.pins {
-			if w.pins[k].Panel == h.Panel {
-				p.Pins = append(p.Pins, k+1)
-			}
-		}
-		plan.Panels = append(plan.Panels, p)
-	}
-	if len(plan.Panels) == 0 {
-		for i, p := range w.open.Panels {
-			plan.Panels = append(plan.Panels, PlanPanel{ID: p.ID, Name: p.Name, Zone: p.Zone, Order: i + 1})
-		}
-	}
-	names := make([]string, len(plan.Panels))
-	for i, p := range plan.Panels {
-		names[i] = number(int64(p.Order)) + " " + p.Name
-	}
-	plan.Alt = w.say(sayPlanAlt, w.open.Vehicle, strings.Join(names, ", "), number(int64(len(w.pins))))
+	plan := w.hung()
 
 	t := Table{Title: w.say(sayFindings), Head: w.heads(headNumber, headPanel, headPlace, headFound, headSeen, headWho, headWhen, headAnswer)}
 	for i := range w.pins {
@@ -69,6 +49,32 @@ func (w *writer) found() Section {
 		}
 	}
 	return w.section("found", sayFound, plan, w.orTable(t, sayNoFindings), refused, w.orTable(s, sayNoSignature), ink)
+}
+
+// hung is the vehicle with its panels in hang order.
+func (w *writer) hung() Plan {
+	plan := Plan{Vehicle: w.open.Vehicle}
+	pieces, _ := w.shop.HangOrder(w.Job, w.Now)
+	for i, h := range pieces {
+		p := PlanPanel{ID: h.Panel, Name: h.Name, Zone: w.zoneOf(h.Panel), Order: i + 1, Bare: h.Bare}
+		for k := range w.pins {
+			if w.pins[k].Panel == h.Panel {
+				p.Pins = append(p.Pins, k+1)
+			}
+		}
+		plan.Panels = append(plan.Panels, p)
+	}
+	if len(plan.Panels) == 0 {
+		for i, p := range w.open.Panels {
+			plan.Panels = append(plan.Panels, PlanPanel{ID: p.ID, Name: p.Name, Zone: p.Zone, Order: i + 1})
+		}
+	}
+	names := make([]string, len(plan.Panels))
+	for i, p := range plan.Panels {
+		names[i] = number(int64(p.Order)) + " " + p.Name
+	}
+	plan.Alt = w.say(sayPlanAlt, w.open.Vehicle, strings.Join(names, ", "), number(int64(len(w.pins))))
+	return plan
 }
 
 // film is what film lies on each panel, and whether it was allowed there.

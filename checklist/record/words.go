@@ -297,6 +297,18 @@ var words = map[string]map[string]text{
 		"another shop":        {"another shop", "otro taller"},
 		"the owner":           {"the owner", "el dueño"},
 	},
+	"caution": {
+		"Engine off in a closed bay. Electric vehicle: charger off.":              {"Engine off in a closed bay. Electric vehicle: charger off.", "Motor apagado en puesto cerrado. Vehículo eléctrico: cargador quitado."},
+		"Never leave a flame heater alone; carbon monoxide alarm on.":             {"Never leave a flame heater alone; carbon monoxide alarm on.", "Nunca deje solo un calefactor de llama; alarma de monóxido encendida."},
+		"No flame or hot gun. Extractor on, gloves, rags in the lidded bin.":      {"No flame or hot gun. Extractor on, gloves, rags in the lidded bin.", "Sin llama ni pistola caliente. Extractor, guantes, trapos al cubo con tapa."},
+		"Over 2 m use a platform. Blade away from the other hand.":                {"Over 2 m use a platform. Blade away from the other hand.", "Por encima de 2 m, plataforma. Cuchilla lejos de la otra mano."},
+		"Eyes covered. Mask for old paint: it may carry lead or chromate.":        {"Eyes covered. Mask for old paint: it may carry lead or chromate.", "Ojos cubiertos. Mascarilla con pintura vieja: puede llevar plomo o cromato."},
+		"Nozzle over 400 C: stand, away from airbags, tyres and fuel flap.":       {"Nozzle over 400 C: stand, away from airbags, tyres and fuel flap.", "Boquilla a más de 400 C: en su soporte, lejos de airbags, ruedas y depósito."},
+		"Chock and isolate. Doors may close, suspension may drop.":                {"Chock and isolate. Doors may close, suspension may drop.", "Calce y desconecte. Las puertas pueden cerrarse, la suspensión bajar."},
+		"Blade away from the other hand; snapped blades in the tin.":              {"Blade away from the other hand; snapped blades in the tin.", "Cuchilla lejos de la otra mano; trozos de cuchilla a la lata."},
+		"Badges and lamps hot from the gun: gloves. Airbag parts: trained hands.": {"Badges and lamps hot from the gun: gloves. Airbag parts: trained hands.", "Emblemas y luces calientes: guantes. Piezas con airbag: manos formadas."},
+		"One moves, one watches. Keys on the board.":                              {"One moves, one watches. Keys on the board.", "Uno mueve, otro vigila. Llaves al tablero."},
+	},
 	"photo": {
 		"":         {"photo", "foto"},
 		"laid":     {"laid", "colocado"},

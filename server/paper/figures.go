@@ -26,15 +26,25 @@ func (s *sheet) figure(in *node, alt string, x, wide, high float64, draw func(p 
 
 // code sets a text as a QR code (ISO/IEC 18004), with its words beside it.
 func (s *sheet) code(in *node, c record.Code) error {
+	const high = 112.0 // a cell of half a millimetre and more
+	s.need(high + 20)
+	if err := s.dots(in, c, left, high); err != nil {
+		return err
+	}
+	s.text(in.add("P"), s.regular, small, left, s.wide(), grey, c.Caption)
+	s.y += 6
+	return nil
+}
+
+// dots sets the code alone, so large, with its left end at x.
+func (s *sheet) dots(in *node, c record.Code, x, high float64) error {
 	code, err := qr.Encode(c.Text, qr.M)
 	if err != nil {
 		return fmt.Errorf("the record's code: %w", err)
 	}
-	const high = 112.0 // a cell of half a millimetre and more
 	cell := high / float64(code.Size+8)
-	s.need(high + 20)
 	y := s.y
-	s.figure(in, c.Caption+": "+c.Text, left, high, high, func(p *page) {
+	s.figure(in, c.Caption+": "+c.Text, x, high, high, func(p *page) {
 		p.SetFillColorRGB(black[0], black[1], black[2])
 		for row := range code.Size {
 			for col := 0; col < code.Size; col++ {
@@ -43,15 +53,13 @@ func (s *sheet) code(in *node, c record.Code) error {
 					run++
 				}
 				if run > 0 {
-					p.Rectangle(left+cell*float64(col+4), s.up(y+cell*float64(row+5)), cell*float64(run), cell)
+					p.Rectangle(x+cell*float64(col+4), s.up(y+cell*float64(row+5)), cell*float64(run), cell)
 					col += run
 				}
 			}
 		}
 		p.Fill()
 	})
-	s.text(in.add("P"), s.regular, small, left, s.wide(), grey, c.Caption)
-	s.y += 6
 	return nil
 }
 

@@ -37,13 +37,31 @@ type Options struct {
 
 // Write sets a record and writes its PDF.
 func Write(out io.Writer, r *record.Record, o Options) error {
+	s, err := blank(o.Size)
+	if err != nil {
+		return err
+	}
+	s.share = shareOf(r)
+	if err := s.set(r, o); err != nil {
+		return err
+	}
+	return s.finish(out, r)
+}
+
+// blank is a document without a page.
+func blank(size Size) (*sheet, error) {
 	read, err := faces()
 	if err != nil {
-		return fmt.Errorf("the record's letters: %w", err)
+		return nil, fmt.Errorf("the record's letters: %w", err)
 	}
-	s := &sheet{share: shareOf(r), width: sizes[o.Size][0], height: sizes[o.Size][1], root: &node{tag: "Document"},
-		regular: letters{"R", font.NewEmbeddedFont(read[0])}, bold: letters{"B", font.NewEmbeddedFont(read[1])}}
+	return &sheet{width: sizes[size][0], height: sizes[size][1], root: &node{tag: "Document"},
+		regular: letters{"R", font.NewEmbeddedFont(read[0])}, bold: letters{"B", font.NewEmbeddedFont(read[1])}}, nil
+}
+
+// set puts a record on pages of its own.
+func (s *sheet) set(r *record.Record, o Options) error {
 	s.turn()
+	first := len(s.pages) - 1
 	s.text(s.root.add("H1"), s.bold, title, left, s.wide(), black, r.Title)
 	s.text(s.root.add("P"), s.regular, sub+1, left, s.wide(), grey, r.Subject)
 	s.y += 6
@@ -52,8 +70,8 @@ func Write(out io.Writer, r *record.Record, o Options) error {
 			return err
 		}
 	}
-	s.feet(r)
-	return s.finish(out, r)
+	s.feet(r, first)
+	return nil
 }
 
 // section sets a heading and its blocks.
@@ -84,6 +102,12 @@ func (s *sheet) section(p *record.Section, r *record.Record, o Options) error {
 			s.table(in, b)
 		case record.Plan:
 			s.plan(in, b)
+		case record.Form:
+			s.form(in, b)
+		case record.Face:
+			if err := s.face(in, b); err != nil {
+				return err
+			}
 		case record.Plot:
 			s.plot(in, b)
 		case record.Ink:
@@ -107,13 +131,17 @@ func (s *sheet) section(p *record.Section, r *record.Record, o Options) error {
 // stands under it.
 func begins(blocks []record.Block) float64 {
 	for i, b := range blocks {
-		switch b.(type) {
+		switch b := b.(type) {
 		case record.Plan, record.Plot, record.Pictures:
 			if i < 2 {
 				return 325
 			}
 		case record.Code:
 			return 240 // the seal stands whole
+		case record.Form:
+			if i == 0 {
+				return 80 + float64(len(b.Rows))*writeHigh
+			}
 		}
 	}
 	return 90
@@ -132,11 +160,12 @@ func (s *sheet) points(in *node, points record.Points) {
 	s.y += 6
 }
 
-// feet puts the vehicle and the page's number under every page.
-func (s *sheet) feet(r *record.Record) {
-	for i, p := range s.pages {
+// feet puts the vehicle and the page's number under every page from the first
+// of the record on.
+func (s *sheet) feet(r *record.Record, first int) {
+	for i, p := range s.pages[first:] {
 		y := s.height - bottom + 22
-		number := strings.NewReplacer("{1}", strconv.Itoa(i+1), "{2}", strconv.Itoa(len(s.pages))).Replace(r.Words.Page)
+		number := strings.NewReplacer("{1}", strconv.Itoa(i+1), "{2}", strconv.Itoa(len(s.pages)-first)).Replace(r.Words.Page)
 		s.aside(p, func() {
 			s.line(p, left, y-10, left+s.wide(), y-10, 0.4, rule)
 			if lines := s.wrap(s.regular, small, s.wide()*0.75, r.Title+" · "+r.Subject); len(lines) > 0 {

@@ -150,6 +150,19 @@ func expected(r *record.Record) string {
 				for _, row := range x.Rows {
 					add(row...)
 				}
+			case record.Form:
+				add(x.Title)
+				add(x.Head...)
+				for _, row := range x.Rows {
+					for _, c := range row.Cells {
+						add(strings.ReplaceAll(c, record.Tick, ""))
+					}
+				}
+			case record.Face:
+				for _, f := range x.Facts {
+					add(f.Name, f.Value)
+				}
+				add("["+x.Code.Caption+": "+x.Code.Text+"]", x.Code.Caption)
 			case record.Plan:
 				add("[" + x.Alt + "]")
 			case record.Plot:

@@ -61,6 +61,7 @@ export function jobScreen() {
           <button type="button" class="press" @click=${() => openSheet('move')}>Moved to another place</button>
           <button type="button" class="press" data-testid="note-add" @click=${() => openSheet('note')}>Write a note</button>
           ${view.closed ? nothing : voiceButton()}
+          ${view.closed ? nothing : html`<a class="press" href="/card/${view.id}.pdf?language=${document.documentElement.lang}" target="_blank" rel="noopener">Print the card</a>`}
           ${view.closed ? nothing : html`<button type="button" class="press" data-testid="close" @click=${() => openSheet('close')}>It leaves</button>`}</div></section>
         ${lines(view)}` : nothing}
       </div>

@@ -188,6 +188,7 @@ export function walkScreen() {
         return html`<li><button type="button" class="press see" role="checkbox" aria-checked=${is ? 'true' : 'false'} data-testid="see:${name}" @click=${() => tick(key)}>
           ${is ? shape('done') : shape('bare')}<span>${i.first && !is ? html`<span class="flag">${shape('first')}${leadWord.tonight}</span> ` : nothing}<b>${told(i.say)}</b>${i.why ? html`<br><span class="small">${told(i.why)}</span>` : nothing}</span></button></li>`;
       })}</ul></section>`)}`}
+      <p><a class="press" href="/cards.pdf?language=${document.documentElement.lang}" target="_blank" rel="noopener">Print tomorrow's cards</a></p>
       ${ways()}
     </main>`;
 }
