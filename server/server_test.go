@@ -48,7 +48,7 @@ func TestRunUntilStopped(t *testing.T) {
 			Bundle   string
 			Protocol int
 		}
-		if err := json.Unmarshal([]byte(body), &v); err != nil || code != 200 || v.Bundle != "b1" || v.Protocol != 2 { // as sync/doc.go says of hello
+		if err := json.Unmarshal([]byte(body), &v); err != nil || code != 200 || v.Bundle != "b1" || v.Protocol != 3 { // as sync/doc.go says of hello
 			t.Errorf("version: %d %s", code, body)
 		}
 		stop()

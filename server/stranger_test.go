@@ -76,7 +76,7 @@ func join(t *testing.T, addr string) *stranger {
 	s := &stranger{t: t, ws: ws, sent: map[string][]byte{}, books: map[string]*book{}, kept: map[string]receipt{}}
 	rand.Read(s.device[:])
 	rand.Read(s.writer[:])
-	s.say([]any{1, 2, s.device[:], 7, time.Now().UnixMilli(), 1000, []any{}, []any{}}) // hello
+	s.say([]any{1, 3, s.device[:], 7, time.Now().UnixMilli(), 1000, []any{}, []any{}}) // hello
 	return s
 }
 

@@ -61,11 +61,11 @@
 // line 2, and the shop refuses line 2. At last the shop has lost its disk, and
 // the phone brings line 1 back.
 //
-// hello: the phone first: protocol (2), device, page life, wall and monotonic
+// hello: the phone first: protocol (3), device, page life, wall and monotonic
 // clock, cursors [log, epoch, order, hash], writers [log, writer, kept, hash
 // of that, last, old].
 //
-//	frame hello 880102501ac1b60050d086b19023e339b00d5ef4071b000001
+//	frame hello 880103501ac1b60050d086b19023e339b00d5ef4071b000001
 //	  9cb7317e001903e88080
 //
 // lines: the phone: clock [wall, mono, earliest, steady], entries; the
@@ -85,10 +85,11 @@
 // mono, server time received and sent, logbooks of which the phone has another
 // history, whether a new writer is needed, gaps [log, writer, from seq], the
 // public key of the shop's signatures (Ed25519, RFC 8032; in the example that
-// of a seed of zeros). A phone of protocol 1 gets no key, no lines of others,
-// and after its own are kept a bye that tells it to update.
+// of a seed of zeros). A phone of protocol 1 or 2 gets no lines of others, and
+// after its own are kept a bye that tells it to update; one of protocol 1 gets
+// no key either.
 //
-//	frame welcome 8b1002011b0000019cb7317e001903e81b0000019cb7317e
+//	frame welcome 8b1003011b0000019cb7317e001903e81b0000019cb7317e
 //	  141b0000019cb7317e1580f48058203b6a27bcceb6a42d62a3a8d02a6f0d7365
 //	  3215771de243a63ac048a18b59da29
 //
@@ -123,6 +124,18 @@
 //	  45ff9252e6f4a56b9c153dbe0bd0b966eb26da0671044d6801ab1f58404fd0c4
 //	  ebf5ba6862c2cac426cae50c64d62e08ce31a7da355513cc48c02824876b91d6
 //	  4a3548f51b9502b0d0bf3111cfa1862fc4c88d4cd8d33eb04a21b4bf01
+//
+// An entry that was erased travels as its hash and what is left of it, [hash,
+// entry], in batches and in what a phone brings back; nobody may write one. In
+// the chain counts the hash. Here the stage was erased from line 1. A line of
+// the same logbook names it (package checklist, Forget): a copy that still has
+// the bytes erases them when that line comes. A phone of protocol 2 would keep
+// them, so it gets no lines.
+//
+//	frame erased 825820ab38c3e79318b21245dbfa7fcf49873fbd62f4cbdf1a2b68c71b
+//	  25eb5e380200a700516adae96fc0046a8ae1864d9a66e6715da801501ac1b600
+//	  50d086b19023e339b00d5ef4020103871b0000019cb7317e0000190384070000
+//	  00044005647469636b06a165737461676566657261736564
 //
 // A column is an array with a number of each line, as the difference from the
 // line before, the first from 0. The receiver makes the receipts' own encoding

@@ -146,6 +146,12 @@ func exchange(t *testing.T) map[string]string {
 	up(phone.Bring([]session.Line{has}).Frames, "bring")
 	down("taken")
 	out["bye"] = hex.EncodeToString(session.Bye("closing", 5000).Bytes)
+	left, err := logbook.Decode(tick(1))
+	if err != nil {
+		t.Fatal(err)
+	}
+	left.Body = cbor.AppendText(cbor.AppendText(cbor.AppendMap(nil, 1), "stage"), "erased")
+	out["erased"] = hex.EncodeToString(logbook.Left(logbook.Sum(tick(1)), &left))
 	return out
 }
 
@@ -164,10 +170,21 @@ func TestFrames(t *testing.T) {
 	}
 }
 
-// TestProtocol1 says hello as a phone of protocol 1 did, with the frames that
-// the package comment had then: its line is kept and answered in the old form,
-// it gets no lines, and its first beat is answered by what to do.
-func TestProtocol1(t *testing.T) {
+// TestOlderProtocols says hello as a phone of protocol 1 and one of protocol 2
+// did, with the frames that the package comment had then: its line is kept and
+// answered in the old form, it gets no lines, and its first beat is answered by
+// what to do.
+func TestOlderProtocols(t *testing.T) {
+	const key = "58203b6a27bcceb6a42d62a3a8d02a6f0d73653215771de243a63ac048a18b59da29"
+	for version, welcome := range map[string]string{
+		"01": "8a1001011b0000019cb7317e001903e81b0000019cb7317e141b0000019cb7317e1580f480",
+		"02": "8b1002011b0000019cb7317e001903e81b0000019cb7317e141b0000019cb7317e1580f480" + key,
+	} {
+		t.Run(version, func(t *testing.T) { olderProtocol(t, version, welcome) })
+	}
+}
+
+func olderProtocol(t *testing.T, version, welcome string) {
 	frame := func(text string) []byte {
 		b, err := hex.DecodeString(text)
 		if err != nil {
@@ -182,7 +199,7 @@ func TestProtocol1(t *testing.T) {
 	}
 	store.Sync()
 	shop := session.NewShop(store, at, nil)
-	if _, err := shop.Frame(frame("880101501ac1b60050d086b19023e339b00d5ef4071b0000019cb7317e001903e88080"), at+20); err != nil {
+	if _, err := shop.Frame(frame("8801"+version+"501ac1b60050d086b19023e339b00d5ef4071b0000019cb7317e001903e88080"), at+20); err != nil {
 		t.Fatal(err)
 	}
 	subs, err := shop.Frame(frame(examples(doc(t))["lines"]), at+20)
@@ -200,7 +217,7 @@ func TestProtocol1(t *testing.T) {
 	shop.Settle(&subs[0], &verdicts[0])
 	shop.Poke(job)
 	want := []string{
-		"8a1001011b0000019cb7317e001903e81b0000019cb7317e141b0000019cb7317e1580f480", // welcome
+		welcome,
 		// kept: as in the package comment, but for order 2 behind the other's line
 		strings.Replace(examples(doc(t))["kept"], "018101"+"8101"+"8101", "018101"+"8102"+"8101", 1),
 	}
@@ -223,7 +240,7 @@ func TestProtocol1(t *testing.T) {
 	if _, err := shop.Frame(frame("83031b0000019cb7317e3219041a"), at+20020); err == nil || !strings.Contains(err.Error(), "close the app and open it again") {
 		t.Errorf("the beat is answered: %v", err)
 	}
-	for _, version := range []string{"00", "03"} {
+	for _, version := range []string{"00", "04"} {
 		_, err := session.NewShop(store, at, nil).Frame(frame("8801"+version+"501ac1b60050d086b19023e339b00d5ef4071b0000019cb7317e001903e88080"), at+20)
 		if err == nil || !strings.Contains(err.Error(), "close the app and open it again") {
 			t.Errorf("protocol %s: %v", version, err)

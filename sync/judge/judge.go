@@ -152,7 +152,7 @@ type name struct {
 }
 
 func (d *docket) decide(s *Submission) (Verdict, error) {
-	sum := logbook.Sum(s.Bytes)
+	sum := logbook.EntrySum(s.Bytes)
 	if s.Refusal != "" {
 		return d.setAside(sum, Form, s.Refusal)
 	}
@@ -197,6 +197,8 @@ func (d *docket) decide(s *Submission) (Verdict, error) {
 	case twice:
 	case s.Forks.strike(e):
 		code, reason = Form, "the line that this one takes back is not the one that has its name now"
+	case s.Back == nil && sum != logbook.Sum(s.Bytes):
+		code, reason = Form, "what is left of an erased line is no line of its own"
 	case s.Back != nil:
 		reason = "" // it was judged when it came first
 	default:

@@ -124,13 +124,12 @@ func Genesis(l Log) Hash {
 	return sha256.Sum(b[:])
 }
 
-// Next is the chain's hash after one more entry.
+// Next is the chain's hash after one more entry, whole or erased.
 func Next(h Hash, receipt, entry []byte) Hash {
-	return NextSum(h, receipt, sha256.Sum(entry))
+	return NextSum(h, receipt, EntrySum(entry))
 }
 
-// NextSum is Next for an entry that is known by its hash, as one that was
-// erased is.
+// NextSum is Next for an entry that is known by its hash.
 func NextSum(h Hash, receipt []byte, entry Hash) Hash {
 	return Link(h, sha256.Sum(receipt), entry)
 }

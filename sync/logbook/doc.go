@@ -33,7 +33,8 @@
 //	h(n) = SHA-256(h(n-1) || SHA-256(receipt n) || SHA-256(entry n))
 //
 // so two copies that agree on one hash agree on every byte up to it, and an
-// entry that was erased leaves its hash and the chain still holds.
+// entry that was erased leaves its hash and the chain still holds. In its place
+// stands [hash, what is left of it]: see Split.
 //
 // A line that was written again under another writer (Rewrite) says what it was
 // first, so that the two never stand beside each other.

@@ -112,9 +112,11 @@ func (e *Entry) Check() error {
 }
 
 // Decode reads one whole entry and checks its form: the deterministic
-// encoding, every field, and the limits. The entry shares b's memory.
+// encoding, every field, and the limits. Of an erased one it reads what is left.
+// The entry shares b's memory.
 func Decode(b []byte) (Entry, error) {
 	var e Entry
+	_, b, _ = Split(b)
 	if len(b) > MaxEntry {
 		return e, errors.New("entry: longer than 16 KiB")
 	}
@@ -175,6 +177,7 @@ func Decode(b []byte) (Entry, error) {
 // NameOf reads the name of an entry whose form was checked before, without
 // looking at the rest.
 func NameOf(b []byte) (log Log, ref Ref, ok bool) {
+	_, b, _ = Split(b)
 	r := cbor.NewReader(b)
 	r.Map()
 	if r.Uint() != keyLog {

@@ -118,7 +118,7 @@ func (p *Phone) row(r *cbor.Reader, log logbook.Log, at *logbook.Cursor, receipt
 		} else if e.Log != log {
 			r.Fail("an entry of another logbook")
 		}
-		line.name, line.sum = Name{log, e.Ref()}, logbook.Sum(line.entry)
+		line.name, line.sum = Name{log, e.Ref()}, logbook.EntrySum(line.entry)
 	}
 	at.Hash = logbook.NextSum(at.Hash, line.receipt, line.sum)
 	at.Epoch, at.Order = receipt.Epoch, receipt.Order

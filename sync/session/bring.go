@@ -98,7 +98,7 @@ func (c *Run) hashes(from logbook.Cursor, lines []Line) []byte {
 		if l.Order != from.Order+uint64(i)+1 {
 			return nil
 		}
-		receipt, entry := logbook.Sum(l.Receipt), logbook.Sum(l.Entry)
+		receipt, entry := logbook.Sum(l.Receipt), logbook.EntrySum(l.Entry)
 		h = logbook.Link(h, receipt, entry)
 		if i < len(lines)-MaxRun {
 			continue

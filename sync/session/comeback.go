@@ -97,7 +97,7 @@ func (s *Shop) bring(r *cbor.Reader, n int, now int64) ([]judge.Submission, erro
 		}
 		if proven = proven && len(c.hashes) >= (i+1)*pair; proven {
 			of := c.hashes[i*pair:]
-			proven = logbook.Hash(of) == logbook.Sum(receipt) && logbook.Hash(of[pair/2:]) == logbook.Sum(entry)
+			proven = logbook.Hash(of) == logbook.Sum(receipt) && logbook.Hash(of[pair/2:]) == logbook.EntrySum(entry)
 		}
 		back.Proven = proven
 		subs = append(subs, sub)

@@ -61,6 +61,15 @@
 // A phone of protocol 1 knows none of this. The shop takes its lines, gives it
 // none, and tells it to update.
 //
+// # Lines that were erased
+//
+// What is left of an erased line (logbook.Split) goes both ways like any line
+// and is chained by the hash that it carries. To the shop it only comes back:
+// a proof covers the hash, and the line that names it what is left. A phone that
+// comes after the job is no more carried still hears what came behind its
+// cursor, or it would keep what is to go. A phone of protocol 2 knows nothing of
+// this and is told to update.
+//
 // # Silence
 //
 // The phone beats every 20 s and closes a socket that is silent for 10 s after

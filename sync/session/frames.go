@@ -8,10 +8,11 @@ import (
 )
 
 // Protocol is the number that hello and welcome carry. A phone of protocol 1
-// knows nothing of proofs, and of lines that were brought back: it gives its
-// lines and gets none.
+// knows nothing of proofs, and of lines that were brought back; one of protocol
+// 2 nothing of lines that were erased, and would keep what is to go. Both give
+// their lines, get none, and are told to update.
 const (
-	Protocol = 2
+	Protocol = 3
 	oldest   = 1 // that the shop still listens to
 )
 

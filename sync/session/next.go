@@ -83,7 +83,7 @@ func (s *Shop) kept(n int) (Frame, error) {
 			}
 		}
 		n := width(receipts)
-		if s.old {
+		if s.first {
 			n = fewColumns // it has no chain to keep, and the times are right
 		}
 		b = appendID(logbook.AppendLog(cbor.AppendArray(b, 5+n), run[0].Name.Log), run[0].Name.Ref.Writer)
@@ -176,7 +176,7 @@ func (s *Shop) isYours(log logbook.Log, line Stored) bool {
 		return false
 	}
 	name := Name{log, e.Ref()}
-	if sum, ok := s.flying[name]; !ok || sum != logbook.Sum(line.Entry) {
+	if sum, ok := s.flying[name]; !ok || sum != logbook.EntrySum(line.Entry) {
 		return false
 	}
 	delete(s.flying, name)

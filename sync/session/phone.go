@@ -60,7 +60,7 @@ type own struct {
 
 func (o *own) sum() logbook.Hash {
 	if !o.summed {
-		o.hash, o.summed = logbook.Sum(o.entry), true
+		o.hash, o.summed = logbook.EntrySum(o.entry), true
 	}
 	return o.hash
 }

@@ -24,7 +24,8 @@ type Shop struct {
 	heardAt  int64
 
 	met    bool // hello came
-	old    bool // of a phone of protocol 1
+	old    bool // of a phone of an older protocol: it gets no lines
+	first  bool // and of protocol 1
 	device logbook.ID
 	life   uint64
 	closed map[logbook.ID]bool // writers of the phone that went on elsewhere
@@ -146,14 +147,14 @@ func (s *Shop) hello(r *cbor.Reader, n int, now int64) error {
 	if err != nil {
 		return err
 	}
-	s.met, s.old, s.device, s.life, s.closed = true, version < Protocol, device, life, closed
+	s.met, s.old, s.first, s.device, s.life, s.closed = true, version < Protocol, version == oldest, device, life, closed
 	for _, l := range rewound {
 		s.lost[l] = true
 	}
 	epoch := s.store.Epoch()
 	s.queue = append(s.queue, func(t3 int64) []byte {
 		n := 10
-		if s.old {
+		if s.first {
 			n = 9
 		}
 		b := cbor.AppendUint(cbor.AppendUint(head(welcome, n), version), epoch)
@@ -163,7 +164,7 @@ func (s *Shop) hello(r *cbor.Reader, n int, now int64) error {
 			b = logbook.AppendLog(b, l)
 		}
 		b = appendMissing(cbor.AppendBool(b, len(closed) > 0), missing)
-		if !s.old {
+		if !s.first {
 			b = cbor.AppendBytes(b, s.store.Key())
 		}
 		return b
@@ -211,7 +212,10 @@ func (s *Shop) place(cursors []Moved) (rewound []logbook.Log, err error) {
 		} else if p := pos[m.Log]; p != nil {
 			p.order, p.base = m.Cursor.Order, false
 		} else {
-			pos[m.Log] = &position{order: m.Cursor.Order} // not carried any more; a Poke goes on from there
+			// Not carried any more, but whoever has a copy is told what became of
+			// it since: above all what was erased.
+			pos[m.Log] = &position{order: m.Cursor.Order, due: true}
+			s.due = append(s.due, m.Log)
 		}
 	}
 	s.pos = pos
@@ -309,12 +313,12 @@ func (s *Shop) lines(r *cbor.Reader, n int, now int64) ([]judge.Submission, erro
 				return nil, err
 			}
 			if e.Seq > settled {
-				s.setAside(logbook.Sum(sub.Bytes), judge.Closed, "this writer went on elsewhere")
+				s.setAside(logbook.EntrySum(sub.Bytes), judge.Closed, "this writer went on elsewhere")
 				continue
 			}
 		}
 		name := Name{e.Log, e.Ref()}
-		s.flying[name] = logbook.Sum(sub.Bytes)
+		s.flying[name] = logbook.EntrySum(sub.Bytes)
 		if w := (writer{e.Log, e.Writer}); s.asked[w] == e.Seq {
 			delete(s.asked, w)
 		}
