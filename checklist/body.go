@@ -260,6 +260,30 @@ type Adopt struct {
 	Sum string // sum: SHA-256 hex of the line's bytes
 }
 
+// Forget says that lines of its logbook were erased: what they said of people is
+// gone from every copy, their hashes stay. The shop writes it for the lead. Its
+// lists but the photos are columns: what stands at one place in each is of one
+// line.
+type Forget struct {
+	Writers []ID     // writers: of the lines that were erased
+	Seqs    []int64  // seqs
+	Kinds   []string // kinds
+	Sums    []string // sums: SHA-256 hex of what each was
+	Left    []string // left: SHA-256 hex of what is left of it
+	Gone    []string // gone: keys whose values are gone, with spaces between
+	Photos  []string // photos: SHA-256 hex of pictures and spoken notes that were deleted
+	Why     string   // why: "rule" (its time was over), "asked" or "left" (the crew)
+}
+
+// Lines is how many lines it names; columns of different lengths name none.
+func (f Forget) Lines() int {
+	n := len(f.Writers)
+	if len(f.Seqs) != n || len(f.Kinds) != n || len(f.Sums) != n || len(f.Left) != n || len(f.Gone) != n {
+		return 0
+	}
+	return n
+}
+
 // Limit is a number of the film's own sheet, in place of the rule with the
 // same key.
 type Limit struct {
@@ -417,6 +441,7 @@ func (Waiver) Kind() string         { return "waiver" }
 func (Photo) Kind() string          { return "photo" }
 func (Voice) Kind() string          { return "voice" }
 func (Note) Kind() string           { return "note" }
+func (Forget) Kind() string         { return "forget" }
 func (Adopt) Kind() string          { return "adopt" }
 func (FilmRoll) Kind() string       { return "film" }
 func (Feature) Kind() string        { return "feature" }

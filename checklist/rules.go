@@ -37,7 +37,7 @@ type limits struct {
 	paintFactory, paintThick, paintCold            int64
 	patchStand, patchFloor, patchPlaces            int64
 	patchWarm, patchWarmMost, patchWarmFor         int64
-	patchAgain                                     int64
+	patchAgain, keepDays                           int64
 	recheckLate, heatFilm, heatPlastic, heatPaint  int64
 	heatPaintMost, heatCalendered, heatReflective  int64
 	heatDamage                                     int64
@@ -128,6 +128,7 @@ var RuleTable = []RuleRow{
 	{"patch_warm_most", 60_000, "mC", "warm cycle of the gas patch, at most", memory, func(l *limits) *int64 { return &l.patchWarmMost }},
 	{"patch_warm_for", hour, "ms", "how long the warm cycle lasts", memory, func(l *limits) *int64 { return &l.patchWarmFor }},
 	{"patch_again", 7 * day, "ms", "gas seen to the next patch", memory, func(l *limits) *int64 { return &l.patchAgain }},
+	{"keep_days", 0, "n", "days that names, plates and photos stay after the guarantee; 0 for good. The law of the place comes first", practice, func(l *limits) *int64 { return &l.keepDays }},
 }
 
 // DefaultRules returns the complete rule set of this version, for

@@ -57,6 +57,7 @@ func TestNumbersOfTheTrade(t *testing.T) {
 		"primer_at":          21_000,
 		"primer_floor":       10_000, // not under 10 to 12 C
 		"primer_open":        60 * min,
+		"keep_days":          0, // nothing is erased before the lead says so: local law and the guarantee decide
 		"error_contact":      500,
 		"error_infrared":     1_000,
 		"error_logger":       500,

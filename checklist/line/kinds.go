@@ -22,9 +22,9 @@ const (
 // Kind is a row of the table of what lines there are.
 type Kind struct {
 	Name     string
-	Log      byte  // its home logbook: checklist.ShopLog, PlaceLog or JobLog; 0 for any
-	Writers  Roles // who may write it
-	Personal bool  // the body can hold personal data and carries 16 random bytes
+	Log      byte   // its home logbook: checklist.ShopLog, PlaceLog or JobLog; 0 for any
+	Writers  Roles  // who may write it
+	Personal string // with this key the body tells of people, and carries 16 random bytes; "" for none
 
 	walk schema
 }
@@ -32,40 +32,41 @@ type Kind struct {
 // Kinds is the table: a kind, where it lives, who may write it, whether it
 // carries personal data. Who may write what is common practice, no source.
 var Kinds = [...]Kind{
-	{"shop.set", checklist.ShopLog, Lead | Server, false, shopSet},
-	{"place.add", checklist.ShopLog, Lead | Server, false, placeAdd},
-	{"person.add", checklist.ShopLog, Lead | Server, false, personAdd},
-	{"air.shared", checklist.ShopLog, floor, false, airShared},
-	{"rules.set", checklist.ShopLog, Lead | Server, false, rulesSet},
-	{"climate.block", checklist.PlaceLog, Server, false, climateBlock},
-	{"climate.reading", checklist.PlaceLog, people, false, climateReading},
-	{"climate.span", checklist.PlaceLog, people, false, climateSpan},
-	{"place.event", checklist.PlaceLog, people | Server, false, placeEvent},
-	{"job.open", checklist.JobLog, people, false, jobOpen},
-	{"job.move", checklist.JobLog, people, false, jobMove},
-	{"job.close", checklist.JobLog, Lead | Desk, false, jobClose},
-	{"tick", checklist.JobLog, floor, false, tick},
-	{"reading", checklist.JobLog, people | Server, false, reading},
-	{"setback", checklist.JobLog, people, false, setback},
-	{"evidence", checklist.JobLog, floor, false, evidence},
-	{"finding", checklist.JobLog, people, true, finding},
-	{"finding.answer", checklist.JobLog, Lead | Desk | Crew, false, findingAnswer},
-	{"sign", checklist.JobLog, people, true, sign},
-	{"waiver", checklist.JobLog, Lead, false, waiver},
-	{"photo", checklist.JobLog, people, false, photo},
-	{"voice", checklist.JobLog, people, false, voice},
-	{"note", checklist.JobLog, people, true, note},
-	{"film", checklist.JobLog, floor, false, filmRoll},
-	{"feature", checklist.JobLog, floor, false, feature},
-	{"heat", checklist.JobLog, floor, false, heatDone},
-	{"trial", checklist.JobLog, floor, false, trial},
-	{"paint", checklist.JobLog, people, false, paintKnown},
-	{"patch", checklist.JobLog, floor, false, patch},
-	{"asked", checklist.JobLog, people, false, asked},
-	{"job.rules", checklist.JobLog, Lead, false, jobRules},
-	{"steps.set", checklist.ShopLog, Lead | Server, false, stepsSet},
-	{"adopt", 0, Lead, false, adopt},
-	{"strike", 0, people | Server, false, strike},
+	{"shop.set", checklist.ShopLog, Lead | Server, "", shopSet},
+	{"place.add", checklist.ShopLog, Lead | Server, "", placeAdd},
+	{"person.add", checklist.ShopLog, Lead | Server, "name", personAdd},
+	{"air.shared", checklist.ShopLog, floor, "", airShared},
+	{"rules.set", checklist.ShopLog, Lead | Server, "", rulesSet},
+	{"climate.block", checklist.PlaceLog, Server, "", climateBlock},
+	{"climate.reading", checklist.PlaceLog, people, "", climateReading},
+	{"climate.span", checklist.PlaceLog, people, "", climateSpan},
+	{"place.event", checklist.PlaceLog, people | Server, "", placeEvent},
+	{"job.open", checklist.JobLog, people, "label", jobOpen},
+	{"job.move", checklist.JobLog, people, "", jobMove},
+	{"job.close", checklist.JobLog, Lead | Desk, "", jobClose},
+	{"tick", checklist.JobLog, floor, "note", tick},
+	{"reading", checklist.JobLog, people | Server, "", reading},
+	{"setback", checklist.JobLog, people, "note", setback},
+	{"evidence", checklist.JobLog, floor, "note", evidence},
+	{"finding", checklist.JobLog, people, "what", finding},
+	{"finding.answer", checklist.JobLog, Lead | Desk | Crew, "note", findingAnswer},
+	{"sign", checklist.JobLog, people, "name", sign},
+	{"waiver", checklist.JobLog, Lead, "", waiver},
+	{"photo", checklist.JobLog, people, "", photo},
+	{"voice", checklist.JobLog, people, "", voice},
+	{"note", checklist.JobLog, people, "text", note},
+	{"film", checklist.JobLog, floor, "", filmRoll},
+	{"feature", checklist.JobLog, floor, "", feature},
+	{"heat", checklist.JobLog, floor, "", heatDone},
+	{"trial", checklist.JobLog, floor, "", trial},
+	{"paint", checklist.JobLog, people, "", paintKnown},
+	{"patch", checklist.JobLog, floor, "", patch},
+	{"asked", checklist.JobLog, people, "", asked},
+	{"job.rules", checklist.JobLog, Lead, "", jobRules},
+	{"steps.set", checklist.ShopLog, Lead | Server, "", stepsSet},
+	{"forget", 0, Server, "", forget},
+	{"adopt", 0, Lead, "", adopt},
+	{"strike", 0, people | Server, "", strike},
 }
 
 // WritersOf says who may write this line of the kind: what was found at the

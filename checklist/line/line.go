@@ -71,15 +71,29 @@ func (f *fields) decode(k Kind, body []byte) checklist.Body {
 	if f.err != nil {
 		return nil
 	}
-	return k.walk(f, nil)
+	b := k.walk(f, nil)
+	if k.Personal != "" {
+		f.take(salt)
+	}
+	return b
 }
+
+// salt is the key of the 16 random bytes that a body carries where it tells of
+// people: without them its hash, which stays when it is erased, could be found
+// by trying out names.
+const salt = "salt"
+
+// Salted is Encode, with these random bytes where the body tells of people.
+func Salted(b checklist.Body, random []byte) []byte { return encode(b, random) }
 
 // Nothing is the body of a line that only strikes: an empty map.
 var Nothing = []byte{0xa0}
 
 // Encode writes a body: the same body always gives the same bytes. It panics
 // on a type that is not in Kinds. A nil body is Nothing.
-func Encode(b checklist.Body) []byte {
+func Encode(b checklist.Body) []byte { return encode(b, nil) }
+
+func encode(b checklist.Body, random []byte) []byte {
 	if b == nil {
 		return Nothing
 	}
@@ -89,6 +103,9 @@ func Encode(b checklist.Body) []byte {
 	}
 	f := fields{kind: k.Name, writing: true}
 	k.walk(&f, b)
+	if random != nil && k.Personal != "" && f.take(k.Personal) != nil && f.take(salt) == nil {
+		f.bytes(salt, &random)
+	}
 	return f.close(nil)
 }
 

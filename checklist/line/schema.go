@@ -263,6 +263,19 @@ func note(f *fields, in checklist.Body) checklist.Body {
 	return b
 }
 
+func forget(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Forget)
+	f.ids("writers", &b.Writers, may)
+	f.ints("seqs", &b.Seqs)
+	f.texts("kinds", &b.Kinds, may)
+	f.texts("sums", &b.Sums, may)
+	f.texts("left", &b.Left, may)
+	f.texts("gone", &b.Gone, may)
+	f.texts("photos", &b.Photos, may)
+	f.text("why", &b.Why, must)
+	return b
+}
+
 func adopt(f *fields, in checklist.Body) checklist.Body {
 	b, _ := in.(checklist.Adopt)
 	f.text("sum", &b.Sum, must)

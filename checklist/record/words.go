@@ -333,6 +333,7 @@ var words = map[string]map[string]text{
 		"patch":          {"Gas patch test", "Prueba de gas con parche"},
 		"asked":          {"Question", "Pregunta"},
 		"job.rules":      {"Shop's numbers set", "Números del taller fijados"},
+		"forget":         {"Erased by the lead", "Borrado por el jefe"},
 		"adopt":          {"Line taken in by the lead", "Línea admitida por el jefe"},
 	},
 }

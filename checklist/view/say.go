@@ -110,6 +110,8 @@ func say(j checklist.JobFacts, l checklist.Line) string {
 		return "Voice note, " + strconv.Itoa(int(b.Length/1000)) + " s"
 	case checklist.Note:
 		return b.Text
+	case checklist.Forget:
+		return "Erased by the lead"
 	case nil:
 		if len(l.Strikes) > 0 {
 			return "Taken back"
