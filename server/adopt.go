@@ -38,6 +38,9 @@ func (v view) shelved(sum string) (a SetAside, e logbook.Entry, why string) {
 	if a, err = readAside(raw); err != nil {
 		return a, e, "What was set aside cannot be read: " + err.Error()
 	}
+	if _, _, erased := logbook.Split(a.Bytes); erased || len(a.Bytes) == 0 {
+		return a, e, "The shop has erased this."
+	}
 	if e, err = logbook.Decode(a.Bytes); err != nil {
 		return a, e, "This was no line: " + err.Error()
 	}

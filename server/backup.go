@@ -68,6 +68,9 @@ func Backup(data, to string) (*Report, error) {
 	if err := copyBeside(data, to, report); err != nil {
 		return nil, err
 	}
+	if err := st.sweep(filepath.Join(to, photoFolder)); err != nil { // an earlier backup's
+		return nil, err
+	}
 	return report, errors.Join(os.Rename(fresh, filepath.Join(to, StoreFile)), syncDir(to))
 }
 
@@ -126,6 +129,9 @@ func Restore(from, data string) (*Report, error) {
 		return nil, err
 	}
 	if err := copyBeside(from, data, report); err != nil {
+		return nil, err
+	}
+	if err := st.sweep(filepath.Join(data, photoFolder)); err != nil {
 		return nil, err
 	}
 	fresh, err := writeNew(data, func(f *os.File) error {

@@ -19,6 +19,7 @@ type batch struct {
 	heads   map[logbook.Log]Head
 	settled map[writerOf]uint64
 	began   map[logbook.Log]int64     // jobs that began in this batch
+	forgot  bool                      // lines were erased
 	bound   map[logbook.ID]logbook.ID // names, and the phones that write under them for the first time
 }
 
@@ -84,6 +85,9 @@ func (b *batch) keep(sub *judge.Submission, v *judge.Verdict) error {
 		b.began[e.Log] = beginning(v.Coded)
 	}
 	b.heads[e.Log] = h
+	if f, ok := forgets(e); ok {
+		return b.forget(e.Log, f)
+	}
 	return nil
 }
 

@@ -50,7 +50,8 @@
 //	meta      "format" -> 1; "epoch" -> the store's epoch; "shop" -> the id of
 //	          the shop's logbook; "writer" -> the server's own writer in this
 //	          epoch; "seal" -> the Ed25519 key that signs heads,
-//	          its seed (32) and its public half (32)
+//	          its seed (32) and its public half (32); "scrub" -> 1 while the file
+//	          still has unused pages to be cleared after an erasure
 //	lines     a bucket for each logbook: order (8) -> a line: the chain's hash
 //	          after it (32), the length of the receipt as a varint, the receipt,
 //	          the entry, both exactly as they travel
@@ -61,8 +62,8 @@
 //	names     logbook, writer, seq (8) -> order (8), or the SHA-256 (32) of an
 //	          entry that was set aside
 //	aside     SHA-256 -> what was set aside: a CBOR array of its arrival, code,
-//	          reason and bytes, and of the phone that brought it
-//	          (adopt.go)
+//	          reason and bytes (none once they are erased), and of the phone
+//	          that brought it (adopt.go)
 //	again     SHA-256 of a line's first bytes -> its order (8): the line was
 //	          written again under another name, and stands once
 //	found     a word that a job is found by: what it is (1), the word, 0, the
@@ -71,11 +72,14 @@
 //	          order of the newest line that opens it (find.go)
 //	contacts  phone -> when it was last heard, and how much it said was only on
 //	          it, as a CBOR array (member.go)
+//	erased    SHA-256 of a photo or spoken note that was erased -> the logbook
+//	          that says so (erase.go)
 //	climate   window's start (8), place, instrument -> the samples of ten
 //	          minutes (climate.go)
 //
 // A backup is a folder of the same form (backup.go).
 //
-// Lines are only ever appended. Nothing but the writer goroutine opens a
+// Lines are only ever appended; of one that was erased what is left takes the
+// place of its entry (erase.go). Nothing but the writer goroutine opens a
 // transaction that writes.
 package server

@@ -49,7 +49,7 @@ func ImportRecord(data, path string) (report *sealed.Report, n int, err error) {
 	}
 	err = sealed.Photos(path, func(sha string, in io.Reader) error {
 		there := filepath.Join(photos, sha)
-		if sum, err := fileSum(there); err == nil && sum == sha {
+		if sum, err := fileSum(there); err == nil && sum == sha || st.Erased(sha) {
 			return nil
 		}
 		raw, err := io.ReadAll(io.LimitReader(in, maxPhotoBytes+1))

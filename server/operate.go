@@ -23,6 +23,7 @@ import (
 //
 //	GET  /store           the store as it is now, byte for byte a file that opens
 //	POST /adopt?sum=&as=  adopts what was set aside in the name of a lead
+//	POST /forget?job=&person=&due=&as=  erases in the name of a lead (forget.go)
 //	POST /invite?role=    an invitation for a phone (member.go)
 const operateSocket = "operate.sock"
 
@@ -50,6 +51,7 @@ func (s *Server) serveOperator() (stop func()) {
 	mux.HandleFunc("GET /store", s.copyStore)
 	mux.HandleFunc("POST /adopt", s.adoptFor)
 	mux.HandleFunc("POST /invite", s.inviteFor)
+	mux.HandleFunc("POST /forget", s.forgetFor)
 	srv := &http.Server{Handler: mux, ReadHeaderTimeout: 5 * time.Second}
 	go srv.Serve(ln)
 	return func() {

@@ -48,6 +48,14 @@ const (
 	planAhead   = 60 * 24 * 60 * 60 * 1000 // ms of opening hours that a plan knows
 )
 
+// reset makes the next look read everything anew.
+func (o *overview) reset() {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.shop, o.read, o.look, o.nights = checklist.NewShop(), map[logbook.Log]uint64{}, nil, nights{}
+	o.plan, o.planned, o.slips = nil, false, nil
+}
+
 // now returns the look at this moment. The caller holds the lock.
 func (o *overview) now() (*leads.Look, error) {
 	now := o.clock()

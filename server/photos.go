@@ -50,8 +50,9 @@ const (
 // place where the picture was taken. What fails is deleted and answered 422
 // with a sentence. Spoken notes come and go the same way; see checkVoice.
 type photos struct {
-	dir string
-	log *slog.Logger
+	dir    string
+	log    *slog.Logger
+	erased func(sha string) bool // it was erased and is not taken again; nil: none was
 
 	mu   sync.Mutex
 	busy map[string]bool // uploads in hand; a second one of the same photo waits its turn outside
@@ -93,6 +94,11 @@ func (p *photos) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	sha := r.PathValue("sha")
 	if !isSHA256(sha) {
 		http.Error(w, "a photo is named by 64 lower-case hex digits, the SHA-256 of its bytes", http.StatusBadRequest)
+		return
+	}
+	if p.erased != nil && p.erased(sha) {
+		w.Header().Set("Cache-Control", "no-store")
+		http.Error(w, "the shop has erased this photo", http.StatusGone)
 		return
 	}
 	switch r.Method {

@@ -69,6 +69,9 @@ func (p *policy) refuse(sub *judge.Submission) string {
 			return why
 		}
 	}
+	if _, ok := body.(checklist.Forget); ok && !p.trusted {
+		return "Only the shop server may write this."
+	}
 	switch b := body.(type) {
 	case checklist.PersonAdd:
 		p.people[b.Person] = b.Role
@@ -136,6 +139,8 @@ func (p *policy) form(e *logbook.Entry) string {
 			return "What was taken back stays so: write the line again."
 		case join.Reserved(t.kind):
 			return "A line about a phone stays. Take the phone off the shop instead."
+		case t.kind == (checklist.Forget{}).Kind():
+			return "What was erased does not come back."
 		}
 	}
 	return ""

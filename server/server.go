@@ -81,6 +81,8 @@ type Server struct {
 	stop    func()     // ends what runs beside requests
 	operate func()     // ends what is served to the machine's owner alone
 	sealing sync.Mutex // held while a record is made
+
+	cleaning sync.Mutex // held while the disk is cleaned after an erasure
 }
 
 // Open opens the store, writes what a first start writes, and makes the
@@ -152,6 +154,8 @@ func (s *Server) build() error {
 	if s.cfg.Webhook != nil {
 		go newWatch(s.cfg.Webhook, s.over, s.log).run(ctx)
 	}
+	s.photos.erased = s.store.Erased
+	go s.cleaner(ctx)
 	go s.windows.run(ctx, s.clock)
 	go s.hub.sweep(s.clock)
 	s.operate = s.serveOperator()

@@ -149,7 +149,7 @@ func mapSize() int {
 
 // prepare makes the buckets and what a store is born with.
 func prepare(tx *bolt.Tx, shop logbook.ID) error {
-	for _, name := range [][]byte{bucketMeta, bucketLines, bucketHeads, bucketSettled, bucketNames, bucketAside, bucketAgain, bucketClimate, bucketContacts} {
+	for _, name := range [][]byte{bucketMeta, bucketLines, bucketHeads, bucketSettled, bucketNames, bucketAside, bucketAgain, bucketClimate, bucketContacts, bucketErased} {
 		if _, err := tx.CreateBucketIfNotExists(name); err != nil {
 			return err
 		}

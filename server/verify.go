@@ -64,7 +64,7 @@ func (st *Store) Report() (*Report, error) {
 			return nil
 		}
 		c := checker{view: view{tx, st}, Report: r, made: derived{
-			names: map[string][]byte{}, settled: map[string]uint64{}, again: map[string][]byte{}, found: map[string][]byte{}},
+			names: map[string][]byte{}, settled: map[string]uint64{}, again: map[string][]byte{}, found: map[string][]byte{}, photos: map[string]bool{}},
 			back: map[string]bool{}}
 		return caught(c.check)
 	})
@@ -85,6 +85,9 @@ type derived struct {
 	settled map[string]uint64
 	again   map[string][]byte
 	found   map[string][]byte
+
+	left, said map[logbook.Ref][2]string // of one logbook: what was erased, its hash and that of what is left
+	photos     map[string]bool           // erased, by the key of their bucket
 }
 
 func (c *checker) check() error {
@@ -132,6 +135,9 @@ func (c *checker) check() error {
 	if err == nil {
 		err = c.found()
 	}
+	if err == nil {
+		err = c.erased()
+	}
 	return err
 }
 
@@ -149,6 +155,7 @@ func (c *checker) log(log logbook.Log) error {
 		return nil
 	}
 	clear(c.made.names)
+	c.made.left, c.made.said = map[logbook.Ref][2]string{}, map[logbook.Ref][2]string{}
 	made := Head{Chain: logbook.Genesis(log)}
 	// Where a line and its hash do not fit one of the two was changed: the line
 	// behind it fits the hash that stands there, or the one that belongs there.
@@ -184,18 +191,25 @@ func (c *checker) log(log logbook.Log) error {
 			return nil
 		}
 		e, err := logbook.Decode(l.Entry)
+		sum, left, erased := logbook.Split(l.Entry)
 		switch {
 		case err != nil:
 			fault(err.Error())
 			return nil
 		case !chained:
 			fault("it is not what was chained: its bytes or its hash were changed")
-		case !bytes.Equal(e.Append(nil), l.Entry) || !bytes.Equal(r.Append(nil), l.Receipt):
+		case !bytes.Equal(e.Append(nil), left) || !bytes.Equal(r.Append(nil), l.Receipt):
 			fault("it is not in the one form that a line has")
 		case e.Log != log || r.Order != made.Order:
 			fault("it belongs in another place")
 		case r.Epoch < epoch || r.Epoch > c.st.epoch:
 			fault(fmt.Sprintf("its epoch is %d, before it was %d and the store's is %d", r.Epoch, epoch, c.st.epoch))
+		}
+		if erased {
+			c.made.left[e.Ref()] = [2]string{hexOf(sum), hexOf(logbook.Sum(left))}
+		}
+		if f, ok := forgets(&e); ok {
+			c.forgets(log, f)
 		}
 		epoch = r.Epoch
 		made = made.with(&e, r.Arrived)
@@ -222,7 +236,57 @@ func (c *checker) log(log logbook.Log) error {
 		c.fault("%s: its head says line %d, its lines end at %d, or the hashes there or the line that closed it differ",
 			where, head.Order, made.Order)
 	}
+	c.unsaid(log)
 	return c.names(log)
+}
+
+// forgets notes what a line says was erased.
+func (c *checker) forgets(log logbook.Log, f checklist.Forget) {
+	for i := range f.Lines() {
+		c.made.said[logbook.Ref{Writer: logbook.ID(f.Writers[i]), Seq: uint64(f.Seqs[i])}] = [2]string{f.Sums[i], f.Left[i]}
+	}
+	for _, sha := range f.Photos {
+		if key, err := hex.DecodeString(sha); err == nil && isSHA256(sha) {
+			c.made.photos[string(key)] = true
+		}
+	}
+}
+
+// unsaid compares what was erased of a logbook with what its lines say was.
+func (c *checker) unsaid(log logbook.Log) {
+	where := LogName(log)
+	for ref, is := range c.made.left {
+		switch said, ok := c.made.said[ref]; {
+		case !ok:
+			c.fault("%s: seq %d of writer %s was erased, and no line says so", where, ref.Seq, ref.Writer)
+		case said != is:
+			c.fault("%s: seq %d of writer %s: what is left of it is not what the line says that erased it", where, ref.Seq, ref.Writer)
+		}
+	}
+	for ref := range c.made.said {
+		if _, ok := c.made.left[ref]; !ok && len(c.tx.Bucket(bucketNames).Get(nameKey(log, ref))) == 8 {
+			c.fault("%s: seq %d of writer %s is named as erased and is not", where, ref.Seq, ref.Writer)
+		}
+	}
+}
+
+// erased compares the photos that are not taken again with what lines say.
+func (c *checker) erased() error {
+	b := c.tx.Bucket(bucketErased)
+	if b == nil {
+		return nil // an older bayhold's
+	}
+	n := 0
+	err := b.ForEach(func(k, _ []byte) error {
+		if n++; !c.made.photos[string(k)] {
+			c.fault("photo %x: it counts as erased, and no line says so", k)
+		}
+		return nil
+	})
+	if n < len(c.made.photos) {
+		c.fault("lines say that %d photos were erased, %d are known", len(c.made.photos), n)
+	}
+	return err
 }
 
 // names compares the names of a logbook with its lines: no line without its
@@ -266,10 +330,10 @@ func (c *checker) aside() error {
 	return c.tx.Bucket(bucketAside).ForEach(func(k, raw []byte) error {
 		c.Aside++
 		a, err := readAside(raw)
-		switch sum := logbook.Sum(a.Bytes); {
+		switch sum := logbook.EntrySum(a.Bytes); {
 		case err != nil:
 			c.fault("set aside, %x: %v", k, err)
-		case !bytes.Equal(sum[:], k):
+		case len(a.Bytes) > 0 && !bytes.Equal(sum[:], k):
 			c.fault("set aside, %x: its bytes have another hash", k)
 		}
 		return nil
@@ -366,6 +430,9 @@ func (st *Store) ReportPhotos(dir string, r *Report) error {
 		}
 		here[f.Name()] = true
 		r.Photos++
+		if st.Erased(f.Name()) {
+			r.fault("photo %s: it was erased, and its file is still here", f.Name())
+		}
 		switch sum, err := fileSum(filepath.Join(dir, photoFolder, f.Name())); {
 		case err != nil:
 			r.fault("photo %s: %v", f.Name(), err)
@@ -378,7 +445,7 @@ func (st *Store) ReportPhotos(dir string, r *Report) error {
 		if err != nil || e.Kind != (checklist.Photo{}).Kind() {
 			return
 		}
-		if body, err := line.Decode(e.Kind, e.Body); err == nil && !here[body.(checklist.Photo).SHA] {
+		if body, err := line.Decode(e.Kind, e.Body); err == nil && !here[body.(checklist.Photo).SHA] && !st.Erased(body.(checklist.Photo).SHA) {
 			r.Awaited++
 		}
 	})

@@ -1,7 +1,6 @@
 package server
 
 import (
-	"crypto/sha256"
 	"encoding/binary"
 	"fmt"
 	"time"
@@ -80,7 +79,7 @@ func (v view) Find(log logbook.Log, ref logbook.Ref) (judge.Verdict, error) {
 		if err != nil {
 			return judge.Verdict{}, err
 		}
-		return judge.Verdict{What: judge.Kept, Sum: sha256.Sum256(line.Entry), Receipt: receipt,
+		return judge.Verdict{What: judge.Kept, Sum: logbook.EntrySum(line.Entry), Receipt: receipt,
 			Coded: append([]byte(nil), line.Receipt...), Chain: line.Chain}, nil
 	}
 	return v.FindAside(logbook.Hash(raw))
@@ -194,8 +193,9 @@ type SetAside struct {
 	At     int64 // ms, when it arrived
 	Code   judge.Code
 	Reason string
-	Bytes  []byte
-	Device logbook.ID // that brought it; zero if none did
+	Bytes  []byte       // none where they were erased
+	Device logbook.ID   // that brought it; zero if none did
+	Sum    logbook.Hash // of the bytes
 
 	Stands bool // in its logbook by now: adopted, or written again
 }
@@ -234,8 +234,11 @@ func readAside(b []byte) (SetAside, error) {
 // Aside lists what was set aside.
 func (st *Store) Aside() (out []SetAside, err error) {
 	err = st.read(func(v view) error {
-		return v.tx.Bucket(bucketAside).ForEach(func(_, raw []byte) error {
+		return v.tx.Bucket(bucketAside).ForEach(func(sum, raw []byte) error {
 			a, err := readAside(append([]byte(nil), raw...))
+			if a.Sum = [32]byte(sum); len(a.Bytes) == 0 {
+				a.Reason += " (erased)"
+			}
 			if e, err := logbook.Decode(a.Bytes); err == nil {
 				a.Stands = a.Code == judge.Twice || v.tx.Bucket(bucketAgain).Get(first(&e, a.Bytes)) != nil
 			}

@@ -56,6 +56,8 @@ type writer struct {
 	quit    chan struct{}
 	stopped chan struct{}
 
+	forgot chan struct{} // holds one where the disk is to be cleaned after an erasure
+
 	quota  quota                // what was set aside of each phone lately
 	onDisk prometheus.Histogram // how long rounds took to come to the disk
 
@@ -67,7 +69,7 @@ type writer struct {
 
 func startWriter(store *Store, hub *hub, log *slog.Logger, clock func() int64, must bool) (*writer, error) {
 	w := &writer{store: store, hub: hub, log: log, clock: clock, must: must, roll: join.NewRoll(),
-		work: make(chan task, 256), quit: make(chan struct{}), stopped: make(chan struct{}),
+		work: make(chan task, 256), quit: make(chan struct{}), forgot: make(chan struct{}, 1), stopped: make(chan struct{}),
 		quota: quota{}, onDisk: newOnDisk(), shop: checklist.NewShop()}
 	lately, err := store.Aside()
 	if err != nil {
@@ -117,6 +119,19 @@ func (w *writer) fold(entry, receipt []byte) {
 	if err := w.roll.Add(e.Kind, e.Body, r.First()); err != nil {
 		w.log.Error("a line about a phone cannot be read", "err", err)
 	}
+}
+
+// foldAgain reads the shop's logbook anew: who left is not to be named.
+func (w *writer) foldAgain() {
+	shop := checklist.NewShop()
+	err := sealedStore{w.store}.Lines(w.store.shop, func(receipt, entry []byte) error { foldInto(shop, receipt, entry); return nil })
+	if err != nil {
+		w.log.Error("the shop's logbook cannot be read", "err", err)
+		return
+	}
+	w.mu.Lock()
+	w.shop = shop
+	w.mu.Unlock()
 }
 
 // submit hands work to the writer; it waits while the writer is far behind,
@@ -252,6 +267,13 @@ func (w *writer) round(tasks []task) {
 		}
 	}
 	grown := w.store.adopt(b)
+	if b.forgot {
+		w.foldAgain()
+		select {
+		case w.forgot <- struct{}{}:
+		default:
+		}
+	}
 	for i, t := range tasks {
 		t.answer(verdicts[i], nil)
 	}

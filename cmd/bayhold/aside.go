@@ -69,7 +69,7 @@ func listAside(data string, stdout io.Writer) error {
 		if a.Stands {
 			stands = " It stands by now."
 		}
-		fmt.Fprintf(stdout, "%s  %x\n  %s: %s%s\n", time.UnixMilli(a.At).UTC().Format(time.RFC3339), logbook.Sum(a.Bytes), what, a.Reason, stands)
+		fmt.Fprintf(stdout, "%s  %x\n  %s: %s%s\n", time.UnixMilli(a.At).UTC().Format(time.RFC3339), a.Sum, what, a.Reason, stands)
 	}
 	return nil
 }

@@ -14,6 +14,7 @@
 //	bayhold import --data DIR --log FILE.jsonl what a phone saved as a file
 //	bayhold invite --data DIR                  an invitation for a phone, such as the lead's
 //	bayhold aside --data DIR                   what no logbook took, and adopts it
+//	bayhold forget --data DIR                  erases what lines say of people
 //	bayhold compute ...                        the sciences, one by one
 //
 // Every command exits 0 when it did its work, 1 when it could not, 2 when it
@@ -46,6 +47,7 @@ func commands() []command {
 		{"import", "--data DIR --log FILE.jsonl", "brings in what a phone saved as a file", runImport},
 		{"invite", "--data DIR [--role lead|crew]", "shows what a phone joins the shop by", runInvite},
 		{"aside", "--data DIR [--adopt HASH --as LEAD]", "lists what was set aside, and adopts a line of it", runAside},
+		{"forget", "--data DIR --job NAME | --due | --person NAME", "erases what lines say of people; the hashes stay", runForget},
 		{"compute", "NAME [--INPUT VALUE ...]", "the sciences: dew point, drying, warm-up, ...", runCompute},
 	}
 }

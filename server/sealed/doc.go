@@ -37,6 +37,10 @@
 // of that line's text, of its receipt and its entry, and the chain's hash before
 // and after it, after = SHA-256(before || receipt_sha256 || entry_sha256).
 //
+// What a line said of people may have been erased later: its bytes are then its
+// hash and what is left of it (logbook.Split), and a line 'forget' of the same
+// logbook names both. The chain is as before, the hand-over's seal too.
+//
 // # Which lines
 //
 // All of the job's, later ones too. Of the shop's logbook its name, its places

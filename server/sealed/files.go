@@ -80,7 +80,7 @@ func (l *Lines) chain(sums []logbook.Hash) []byte {
 	for i := range l.All {
 		x := &l.All[i]
 		rows = append(rows, []string{logName(x.Log), number(x.receipt.Order), number(x.receipt.Epoch), hexOf(sums[i]),
-			hexOf(logbook.Sum(x.Receipt)), hexOf(logbook.Sum(x.Entry)), hexOf(x.Before), hexOf(x.After)})
+			hexOf(logbook.Sum(x.Receipt)), hexOf(logbook.EntrySum(x.Entry)), hexOf(x.Before), hexOf(x.After)})
 	}
 	return CSV(rows)
 }

@@ -257,12 +257,23 @@ func (w *want) shops(whole []Line) []Line {
 	kept := map[logbook.Ref]bool{}
 	for i := range whole {
 		l := &whole[i]
-		if pick(l) || slices.ContainsFunc(l.entry.Strikes, func(r logbook.Ref) bool { return kept[r] }) {
+		if pick(l) || slices.ContainsFunc(l.entry.Strikes, func(r logbook.Ref) bool { return kept[r] }) || l.erases(kept) {
 			kept[l.entry.Ref()] = true
 			out = append(out, *l)
 		}
 	}
 	return out
+}
+
+// erases says whether a line is the one by which one of these was erased.
+func (l *Line) erases(kept map[logbook.Ref]bool) bool {
+	f, _ := l.said.Body.(checklist.Forget)
+	for i := range f.Lines() {
+		if kept[logbook.Ref{Writer: logbook.ID(f.Writers[i]), Seq: uint64(f.Seqs[i])}] {
+			return true
+		}
+	}
+	return false
 }
 
 // phone reads which phone a line of the shop is about, and under which name it

@@ -2,6 +2,7 @@ package sealed
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/ed25519"
 	"crypto/sha256"
 	"encoding/csv"
@@ -13,6 +14,7 @@ import (
 	"io/fs"
 	"slices"
 	"strings"
+	"time"
 
 	"bayhold/checklist"
 	"bayhold/sync/jsonl"
@@ -333,8 +335,62 @@ func (c *checker) sealedLines() {
 			c.fault("%s/%s: a line names it, and it is not in the record", a.folder, a.sha)
 		}
 	}
+	c.erased()
 	if n := len(c.Seal.Missing); n > 0 {
 		c.Notes = append(c.Notes, fmt.Sprintf("%d photos or voice notes that lines name were not at the shop when this was sealed", n))
+	}
+}
+
+// erased compares every line that was erased with the line that says so, and
+// notes what is gone.
+func (c *checker) erased() {
+	type said struct {
+		sum, left string
+		at        int64
+	}
+	by := map[string]said{}
+	name := func(log logbook.Log, r logbook.Ref) string { return fmt.Sprint(log, r) }
+	photos, last := 0, int64(0)
+	for i := range c.lines.All {
+		x := &c.lines.All[i]
+		f, ok := x.said.Body.(checklist.Forget)
+		if !ok {
+			continue
+		}
+		if x.Log.Class == checklist.JobLog {
+			photos += len(f.Photos)
+		}
+		for i := range f.Lines() {
+			ref := logbook.Ref{Writer: logbook.ID(f.Writers[i]), Seq: uint64(f.Seqs[i])}
+			by[name(x.Log, ref)] = said{f.Sums[i], f.Left[i], x.receipt.First()}
+		}
+	}
+	var kinds []string
+	count := map[string]int{}
+	for i := range c.lines.All {
+		x := &c.lines.All[i]
+		sum, left, ok := logbook.Split(x.Entry)
+		if !ok {
+			continue
+		}
+		s, ok := by[name(x.Log, x.entry.Ref())]
+		switch {
+		case !ok:
+			c.fault("%s, line %d: it was erased, and no line says so", nameLines, i+1)
+		case s.sum != hexOf(sum) || s.left != hexOf(logbook.Sum(left)):
+			c.fault("%s, line %d: what is left of it is not what the line says that erased it", nameLines, i+1)
+		}
+		if count[x.entry.Kind]++; count[x.entry.Kind] == 1 {
+			kinds = append(kinds, x.entry.Kind)
+		}
+		last = max(last, s.at)
+	}
+	for i, k := range kinds {
+		kinds[i] = fmt.Sprintf("%d %s", count[k], k)
+	}
+	if len(kinds) > 0 || photos > 0 {
+		c.Notes = append(c.Notes, fmt.Sprintf("erased by the shop, last on %s: what %s said of people, and %d photos or voice notes; their hashes stay",
+			time.UnixMilli(last).UTC().Format(time.DateOnly), cmp.Or(strings.Join(kinds, ", "), "no line"), photos))
 	}
 }
 
