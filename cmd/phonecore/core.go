@@ -100,6 +100,8 @@ func (c *core) call(op int32, arg []byte) (answer []byte) {
 		return c.unkeep(in)
 	case opRewrite:
 		return c.rewrite(in)
+	case opForget:
+		return c.forget(in)
 	case opBring:
 		return c.sessionOp(in, func() session.Out { return c.session.Bring(c.run(in)) })
 	}
@@ -198,7 +200,7 @@ func (c *core) foldRow(row []byte) {
 		c.add(&e, receipt.Order, checklist.Span{Earliest: receipt.Earliest, Latest: receipt.Latest})
 	}
 	if newest != nil { // a row is of one logbook, so one hash is enough
-		newest.KeptSum = sha256.Sum(itsBytes)
+		newest.KeptSum = logbook.EntrySum(itsBytes)
 	}
 }
 
@@ -284,7 +286,7 @@ func (c *core) write(in input) []byte {
 	} else if no.Refused() && !no.Ask {
 		return c.out.say(refused, no.Text)
 	}
-	e.Body = line.Encode(c.complete(body, in.salt))
+	e.Body = line.Salted(c.complete(body), in.salt)
 	if err := e.Check(); err != nil {
 		return c.out.say(refused, "This line is too long to keep: "+err.Error())
 	}
@@ -295,19 +297,10 @@ func (c *core) write(in input) []byte {
 	return c.out.done()
 }
 
-// complete fills in what a page does not know: the salt of personal data, the
-// numbers and steps that a new job pins, and the name of a set.
-func (c *core) complete(body checklist.Body, salt []byte) checklist.Body {
+// complete fills in what a page does not know: the numbers and steps that a new
+// job pins, and the name of a set.
+func (c *core) complete(body checklist.Body) checklist.Body {
 	switch b := body.(type) {
-	case checklist.Finding:
-		b.Salt = salt
-		return b
-	case checklist.Sign:
-		b.Salt = salt
-		return b
-	case checklist.Note:
-		b.Salt = salt
-		return b
 	case checklist.JobOpen:
 		if hash, _, ok := c.shop.RulesInForce(); ok && b.Rules == "" {
 			b.Rules = hash

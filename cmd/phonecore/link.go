@@ -136,6 +136,12 @@ func (c *core) answer(in input, out session.Out) []byte {
 	if out.Epoch > 0 {
 		w.Key("epoch").Int(int64(out.Epoch))
 	}
+	for i := range out.Lines {
+		if tellsForget(out.Lines[i].Entry) { // a batch is of one logbook
+			w.Key("forget").String(logName(out.Lines[i].Name.Log))
+			break
+		}
+	}
 	if out.Unshelve {
 		w.Key("unshelve").Bool(true)
 	}

@@ -35,6 +35,7 @@
 //	15 unkeep  rows, bytes                        own lines of a logbook that the shop lost; bytes is its cursor
 //	16 rewrite lines, writer, seqs                own lines under a new writer
 //	17 bring   rows, from                         lines that the shop lost go back to it: a session answer
+//	18 forget  rows                               a logbook without what lines of it say was erased
 //
 // wall and mono (ms) go with every op that reads a clock. A session answer
 // (4, 6 to 10, 17) says what to store, then what to send; see link.go.
@@ -58,6 +59,7 @@ const (
 	opUnkeep  = 15
 	opRewrite = 16
 	opBring   = 17
+	opForget  = 18
 )
 
 func main() {}

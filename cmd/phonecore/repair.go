@@ -1,13 +1,61 @@
 package main
 
 import (
+	"bayhold/checklist"
+	"bayhold/checklist/line"
 	"bayhold/sync/logbook"
 	"bayhold/sync/session"
 )
 
 // What a phone does when the shop's store is not the one that its copy came
-// from, or its own store is not the one that it wrote from. Rare, and done by
-// the worker on the whole of a logbook's rows.
+// from, its own store is not the one that it wrote from, or lines were erased.
+// Rare, and done by the worker on the whole of a logbook's rows.
+
+// forget answers a logbook's lines as rows to store, without what lines among
+// them say was erased, and names the photos that go.
+func (c *core) forget(in input) []byte {
+	lines := c.run(in)
+	c.out.Object()
+	c.out.Key("photos").Array()
+	for k := range lines {
+		if !tellsForget(lines[k].Entry) {
+			continue
+		}
+		e, _ := logbook.Decode(lines[k].Entry)
+		body, _ := line.Decode(e.Kind, e.Body)
+		f, _ := body.(checklist.Forget)
+		for _, sha := range f.Photos {
+			c.out.String(sha)
+		}
+		for j := range lines[:k] { // what it names stands before it
+			_, ref, _ := logbook.NameOf(lines[j].Entry)
+			for i := range f.Lines() {
+				if logbook.ID(f.Writers[i]) == ref.Writer && uint64(f.Seqs[i]) == ref.Seq {
+					lines[j].Entry = line.Erase(lines[j].Entry, f.Gone[i])
+				}
+			}
+		}
+	}
+	c.out.End()
+	c.out.Key("store").Array()
+	c.store(session.Out{Lines: lines})
+	c.out.End()
+	c.out.End()
+	return c.out.done()
+}
+
+// tellsForget says whether an entry may be one that names erased lines, without
+// reading it: its kind stands in it as a text of 6. (What package bytes has for
+// this makes the core 3 KB larger.)
+func tellsForget(entry []byte) bool {
+	const kind = "\x66forget"
+	for i := range len(entry) - len(kind) {
+		if string(entry[i:i+len(kind)]) == kind {
+			return true
+		}
+	}
+	return false
+}
 
 // pick answers the entries of one writer from a seq on, kept or not, as blobs
 // in the order of seq; the logbook's rows and the outbox are passed in.

@@ -76,6 +76,7 @@ export const json = (bytes) => new Reader(bytes).json();
 /** One entry as a line of text. @param {Uint8Array} bytes @param {Uint8Array} [receipt] */
 export function line(bytes, receipt) {
   const r = new Reader(bytes);
+  if (bytes[0] === 0x82) r.at = 35; // behind the hash stands what is left of an erased line
   let out = '';
   for (let n = Number(r.head().n); n > 0; n--) {
     switch (Number(r.number())) {

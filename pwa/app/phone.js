@@ -21,6 +21,7 @@ import { uuid7 } from './ids.js';
  * @property {Record<string, Uint8Array | string>} facts
  * @property {string[]} rewound logbooks that the shop no longer has as this phone does, and has back
  * @property {string[]} taken shelves that the shop has back
+ * @property {string} [forget] a logbook of which lines were erased
  * @property {boolean} [unshelve] what stands on shelves is in the copies again
  * @property {number} [epoch] the shop's, with its welcome, rewound and taken
  * @property {{log: string, shelf: string, from: number}} [bring] the lines that the shop lost are to go back to it
@@ -367,6 +368,7 @@ export class Phone {
       s.facts[`aside ${a.log} ${a.writer} ${a.seq}`] = a.why;
       this.fault(`The shop set a line aside for the lead: ${a.why}`);
     }
+    if (s.forget) s.facts[`forget ${s.forget}`] = /** @type {any} */ (true); // on disk with the line, and done after it
     const clock = this.clock();
     await this.store.receive(s.batches, gone, { ...s.facts, clock }).catch((error) => {
       if (full(error) && !this.filledUp) this.fault(FULL_IN);
@@ -380,12 +382,35 @@ export class Phone {
     if (s.batches.length > 0) this.call(Op.load, { rows: s.batches.map((b) => b.bytes) });
     this.tell({ stored: s.batches.map((b) => [b.log, b.first]), gone: count, clock });
     this.changed();
+    if (s.forget) await this.forget();
+  }
+
+  /** Erases what lines that came here name as erased, photos too. What is left is
+   * folded anew. */
+  async forget() {
+    const names = Object.keys(await this.store.facts('forget '));
+    if (names.length === 0) return;
+    await this.inTurn(async () => {
+      for (const name of names) {
+        const photos = await this.store.forget(name.slice('forget '.length), (rows) => {
+          const { json, blobs } = this.call(Op.forget, { rows });
+          const { photos, store } = JSON.parse(json);
+          return { photos, rows: store.map((/** @type {any} */ row, /** @type {number} */ i) => ({ ...row, bytes: blobs[i] })) };
+        });
+        // The browser's own copy of what was looked at gives way to the shop's answer.
+        for (const sha of photos) fetch(`/photos/${sha}`, { cache: 'reload' }).catch(() => {});
+      }
+      await this.start('');
+    });
+    this.tell({ forgot: true });
+    this.renewed();
   }
 
   /** What another tab wrote or received.
    * @param {any} what @returns {Promise<Session | undefined>} */
   async heard(what) {
     if (what.me !== undefined) this.me = what.me;
+    if (what.forgot) await this.inTurn(() => this.start(''));
     if (what.clock) this.call(Op.clock, { clock: what.clock, ...clocks() });
     if (what.stored?.length) {
       for (const [log] of what.stored) this.learn(log);

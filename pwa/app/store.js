@@ -408,6 +408,28 @@ export class Store {
     });
   }
 
+  /** A logbook's rows give way to those that left makes of them. With them go
+   * its photos that left names, its shelves, whose lines are all here by now, and
+   * the painted views, which may still say what was erased.
+   * @param {string} log @param {(rows: Uint8Array[]) => {rows: Batch[], photos: string[]}} left
+   * @returns {Promise<string[]>} the photos */
+  forget(log, left) {
+    return this.run(async (db) => {
+      const tx = db.transaction(['batches', 'meta', 'photos'], 'readwrite', STRICT);
+      const over = complete(tx);
+      const batches = tx.objectStore('batches'), meta = tx.objectStore('meta');
+      const out = left((await result(batches.getAll(all(log)))).map((row) => row.bytes));
+      batches.delete(all(log));
+      for (const { first, last, bytes } of out.rows) batches.put({ bytes, last }, [log, first]);
+      for (const sha of out.photos) tx.objectStore('photos').delete(sha);
+      for (const some of ['view ', `shelf ${log} `]) meta.delete(IDBKeyRange.bound(some, some + '\uffff'));
+      meta.delete(`forget ${log}`);
+      tx.commit();
+      await over;
+      return out.photos;
+    });
+  }
+
   /** @param {string} name @returns {Promise<any>} */
   fact(name) {
     return this.run((db) => result(db.transaction('meta').objectStore('meta').get(name)));

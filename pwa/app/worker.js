@@ -75,6 +75,7 @@ const started = (async () => {
   try {
     await phone.open();
     const logs = await phone.start(await wanted);
+    await phone.forget(); // the page may have gone before it was done
     for (const data of missed.splice(0)) await hear(data);
     link.begins();
     await album.count();
