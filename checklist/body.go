@@ -211,6 +211,11 @@ type FindingAnswer struct {
 	Finding LineID // writer, seq
 	Answer  string // answer: "accepted", "declined" (that panel stays bare), "repaired", or "redone" of what was found at the edges
 	Note    string // note
+	// What follows is the server's, for an owner who answered by link.
+	Shown    string // shown: SHA-256 hex of the text that was shown
+	Text     string // text: that text, whole
+	Language string // language: that it was shown in
+	Link     string // link: Sum of the OwnerLink
 }
 
 // Sign is a signature under the inspection.
@@ -221,6 +226,20 @@ type Sign struct {
 	Strokes []byte // strokes: pairs of signed 16-bit x,y; 0x7fff,0x7fff lifts the pen
 	Shown   string // shown: SHA-256 hex of the text that was shown
 	Salt    []byte // salt
+	// What follows is the server's, for an owner who signed by link.
+	Text     string // text: what was shown, whole
+	Language string // language: that it was shown in
+	Link     string // link: Sum of the OwnerLink
+}
+
+// OwnerLink says that a link to one job was given to its owner. Striking it
+// takes the link back.
+type OwnerLink struct {
+	To    string // to: who was given it
+	Until int64  // until
+	Sum   string // sum: SHA-256 hex of what opens the job; the link itself is kept nowhere
+	Phone string // phone: id of the phone that asked for it, "" where none has to join
+	Salt  []byte // salt
 }
 
 // Waiver is the lead's signed sentence that lets a held gate pass. It covers
@@ -452,3 +471,4 @@ func (Patch) Kind() string          { return "patch" }
 func (Asked) Kind() string          { return "asked" }
 func (JobRules) Kind() string       { return "job.rules" }
 func (StepsSet) Kind() string       { return "steps.set" }
+func (OwnerLink) Kind() string      { return "owner.link" }

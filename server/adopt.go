@@ -86,7 +86,7 @@ func (p *policy) adopt(by *logbook.Entry, sum string) string {
 	case known && kind.Writers&line.Lead == 0:
 		return "Only " + kind.Writers.Names() + " may write this."
 	}
-	if join.Reserved(e.Kind) {
+	if join.Reserved(e.Kind) || serversAlone(body) {
 		return "Only the shop server may write this."
 	}
 	if why := p.form(&e); why != "" {

@@ -17,7 +17,8 @@
 // nobody has to prove who they are. A shop that has a name, or an address that
 // other machines reach, is served over TLS and answers only phones that joined:
 // package join says how, member.go does it, policy.go judges every line by what
-// the phone may do. Package cert makes the certificate that phones on the shop's
+// the phone may do. The owner of a vehicle comes by a link to one job (owner.go).
+// Package cert makes the certificate that phones on the shop's
 // wifi are made to trust. A request for a name that is not the shop's is refused
 // (host.go), so that a stranger's page cannot be of the shop's origin. What is
 // defended, and what is not, is a table in DEVELOPERS.md.

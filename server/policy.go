@@ -65,6 +65,9 @@ func (p *policy) refuse(sub *judge.Submission) string {
 		return why
 	}
 	if !p.trusted {
+		if serversAlone(body) {
+			return "Only the shop server may write this."
+		}
 		if why := p.rights(e, body, from); why != "" {
 			return why
 		}

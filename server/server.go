@@ -75,6 +75,7 @@ type Server struct {
 	closed  bool         // to phones that have not joined
 	members *members
 	proofs  atomic.Int64 // sockets that have proven nothing yet
+	owners  owners       // those of vehicles, who come by link
 	http    *http.Server
 	ln      net.Listener
 	served  chan error
@@ -200,6 +201,7 @@ func (s *Server) routes() *http.ServeMux {
 	mux.Handle("GET /learn.csv", s.leads(s.learnCSV))
 	mux.Handle("GET /card/{job}", s.joined(s.card))
 	mux.Handle("GET /cards.pdf", s.joined(s.cards))
+	s.ownerRoutes(mux)
 	if s.closed {
 		mux.HandleFunc("POST /join", s.join)
 		mux.HandleFunc("POST /pass", s.pass)

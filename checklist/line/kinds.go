@@ -65,6 +65,7 @@ var Kinds = [...]Kind{
 	{"job.rules", checklist.JobLog, Lead, "", jobRules},
 	{"steps.set", checklist.ShopLog, Lead | Server, "", stepsSet},
 	{"forget", 0, Server, "", forget},
+	{"owner.link", checklist.JobLog, Server, "to", ownerLink},
 	{"adopt", 0, Lead, "", adopt},
 	{"strike", 0, people | Server, "", strike},
 }

@@ -27,7 +27,7 @@ var bodies = []checklist.Body{
 	checklist.Setback{}, checklist.Evidence{}, checklist.Finding{}, checklist.FindingAnswer{}, checklist.Sign{},
 	checklist.Waiver{}, checklist.Photo{}, checklist.Voice{}, checklist.Note{}, checklist.Adopt{}, checklist.Forget{},
 	checklist.FilmRoll{}, checklist.Feature{}, checklist.Heat{}, checklist.Trial{}, checklist.Paint{}, checklist.Patch{},
-	checklist.Asked{}, checklist.JobRules{}, checklist.StepsSet{},
+	checklist.Asked{}, checklist.JobRules{}, checklist.StepsSet{}, checklist.OwnerLink{},
 }
 
 // keys are the map keys that the comments of package checklist promise:

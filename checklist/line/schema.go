@@ -215,6 +215,25 @@ func findingAnswer(f *fields, in checklist.Body) checklist.Body {
 	f.need("seq", must, f.writing || seq > 0)
 	f.text("answer", &b.Answer, must)
 	f.text("note", &b.Note, may)
+	f.text("shown", &b.Shown, may)
+	byLink(f, &b.Text, &b.Language, &b.Link)
+	return b
+}
+
+// byLink is what the server adds to a line that an owner's link brought.
+func byLink(f *fields, text, language, link *string) {
+	f.text("text", text, may)
+	f.text("language", language, may)
+	f.text("link", link, may)
+}
+
+func ownerLink(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.OwnerLink)
+	f.text("to", &b.To, must)
+	f.int("until", &b.Until)
+	f.text("sum", &b.Sum, must)
+	f.text("phone", &b.Phone, may)
+	f.bytes("salt", &b.Salt)
 	return b
 }
 
@@ -226,6 +245,7 @@ func sign(f *fields, in checklist.Body) checklist.Body {
 	f.bytes("strokes", &b.Strokes)
 	f.text("shown", &b.Shown, may)
 	f.bytes("salt", &b.Salt)
+	byLink(f, &b.Text, &b.Language, &b.Link)
 	return b
 }
 

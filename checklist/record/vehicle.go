@@ -29,6 +29,9 @@ func (w *writer) found() Section {
 				if a.Note != "" {
 					answer += ", " + a.Note
 				}
+				if a.Link != "" {
+					answer += ", " + w.byLink(a.Link)
+				}
 				break
 			}
 		}
@@ -36,10 +39,16 @@ func (w *writer) found() Section {
 	}
 	s := Table{Title: w.say(saySignatures), Head: w.heads(headPaper, headName, headAs, headWhen, headTapped)}
 	var ink Ink
+	var read Points
 	for _, g := range w.shop.Signatures(w.Job) {
-		s.Rows = append(s.Rows, []string{w.paper(g.What), g.Name, w.word("as", g.As), w.span(g.At), w.who(g.By)})
+		tapped, as := w.who(g.By), w.word("as", g.As)
+		if g.Link != "" {
+			tapped, as = w.byLink(g.Link), as+", "+w.say(sayViaLink)
+			read = append(read, w.say(sayRead, g.Name, w.say(sayTongue[g.Language]), strings.ReplaceAll(g.Text, "\n", " / ")))
+		}
+		s.Rows = append(s.Rows, []string{w.paper(g.What), g.Name, as, w.span(g.At), tapped})
 		if len(g.Strokes) > 0 {
-			ink = append(ink, Signature{g.Name, w.say(sayInk, g.Name, w.word("as", g.As), w.paper(g.What), w.span(g.At)), g.Strokes})
+			ink = append(ink, Signature{g.Name, w.say(sayInk, g.Name, as, w.paper(g.What), w.span(g.At)), g.Strokes})
 		}
 	}
 	refused := Table{Title: w.say(sayRefused), Head: w.heads(headPanel, headFound, headWhen)}
@@ -48,7 +57,7 @@ func (w *writer) found() Section {
 			refused.Rows = append(refused.Rows, []string{w.panel(f.Panel), w.word("finding", f.What), w.span(f.At)})
 		}
 	}
-	return w.section("found", sayFound, plan, w.orTable(t, sayNoFindings), refused, w.orTable(s, sayNoSignature), ink)
+	return w.section("found", sayFound, plan, w.orTable(t, sayNoFindings), refused, w.orTable(s, sayNoSignature), read, ink)
 }
 
 // hung is the vehicle with its panels in hang order.
@@ -199,7 +208,11 @@ func (w *writer) care() Section {
 	var signed Points
 	each(w, func(l *checklist.Line, b checklist.Sign) {
 		if b.What == "hand-over" {
-			signed = append(signed, w.say(saySignedCare, b.Name, w.word("as", b.As), w.when(l)))
+			as := w.word("as", b.As)
+			if b.Link != "" {
+				as += ", " + w.say(sayViaLink)
+			}
+			signed = append(signed, w.say(saySignedCare, b.Name, as, w.when(l)))
 		}
 	})
 	return w.section("care", sayCare, out, w.orSay(signed, sayCareUnsigned))

@@ -335,5 +335,6 @@ var words = map[string]map[string]text{
 		"job.rules":      {"Shop's numbers set", "Números del taller fijados"},
 		"forget":         {"Erased by the lead", "Borrado por el jefe"},
 		"adopt":          {"Line taken in by the lead", "Línea admitida por el jefe"},
+		"owner.link":     {"Link for the owner", "Enlace para el dueño"},
 	},
 }

@@ -227,6 +227,7 @@ func (v *writer) signatures(j checklist.JobFacts) {
 		v.text("as", s.As)
 		v.text("name", s.Name)
 		v.num("at", s.At.Earliest)
+		v.flag("link", s.Link != "")
 		v.End()
 	}
 	v.End()

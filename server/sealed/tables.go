@@ -38,6 +38,21 @@ func (l *Lines) person(id checklist.ID) string {
 	return logbook.ID(id).String()
 }
 
+// author is who was tapped, or that an owner's word came by link.
+func (l *Lines) author(x *Line) string {
+	link := ""
+	switch b := x.said.Body.(type) {
+	case checklist.Sign:
+		link = b.Link
+	case checklist.FindingAnswer:
+		link = b.Link
+	}
+	if link != "" {
+		return "by link"
+	}
+	return l.person(checklist.ID(x.entry.By))
+}
+
 func (l *Lines) struck(x *Line) string {
 	if s, ok := l.Shop.Line(x.said.Log, x.said.ID); ok && s.Struck {
 		return "struck"
@@ -58,7 +73,7 @@ func (l *Lines) table(written []byte) []byte {
 		json.Unmarshal(views[i], &v) // jsonl wrote it
 		c := x.receipt
 		rows = append(rows, []string{logName(x.Log), number(c.Order), number(c.Epoch), when(c.Earliest), when(c.Latest), when(c.Arrived), when(c.First()),
-			when(x.entry.At.Wall), l.person(checklist.ID(x.entry.By)), x.entry.Writer.String(), number(x.entry.Seq), x.entry.Kind,
+			when(x.entry.At.Wall), l.author(x), x.entry.Writer.String(), number(x.entry.Seq), x.entry.Kind,
 			string(v.Body), string(v.Strikes), l.struck(x)})
 	}
 	return CSV(rows)

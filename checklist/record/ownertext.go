@@ -1,0 +1,91 @@
+package record
+
+// What the owner reads, in every language. The papers and the risks say what a
+// crew phone shows over the same signature (pwa/app/views/words.js); a test
+// compares them. All of it is common practice, no source.
+
+// papers stand over a signature of their own.
+var papers = map[string][]text{
+	"paint-risk": {
+		{"This paint may come off with the film one day.", "Esta pintura puede salir algún día con la lámina."},
+		{"Nobody can promise how it comes out.", "Nadie puede prometer cómo saldrá."}},
+	"removal-risk": {
+		{"Paint that is not original may come off with the old film.", "La pintura que no es original puede salir con la lámina vieja."},
+		{"Rust, old lettering and faded paint may show below it.", "Debajo pueden verse óxido, letras viejas y pintura descolorida."}},
+	"film-risk": {
+		{"This film is not made for this surface. It may lift there.", "Esta lámina no es para esta superficie. Puede levantarse ahí."},
+		{"I want it all the same, at my own risk.", "La quiero de todos modos, por mi cuenta y riesgo."}},
+	"early-release": {
+		{"The film has not rested its hours. Edges may lift.", "La lámina no ha reposado sus horas. Los bordes pueden levantarse."},
+		{"I take the vehicle now, at my own risk.", "Me llevo el vehículo ahora, por mi cuenta y riesgo."}},
+}
+
+// risks are what film risks over what was found.
+var risks = map[string]text{
+	"chip":        {"Film over a chip shows it, and may lift there.", "La lámina deja ver el desconchón y puede levantarse ahí."},
+	"rust":        {"Rust goes on under film and lifts it: repair first, or leave it bare.", "El óxido sigue bajo la lámina y la levanta: reparar antes o dejarlo sin lámina."},
+	"dent":        {"Film shows every dent.", "La lámina deja ver toda abolladura."},
+	"peeling":     {"Film pulls peeling paint off with it.", "La lámina arranca la pintura que se desprende."},
+	"repaint":     {"Repainted areas may come off with the film one day.", "Lo repintado puede salir algún día con la lámina."},
+	"scratch":     {"Film shows a scratch in low light.", "La lámina deja ver el arañazo con luz rasante."},
+	"old film":    {"Old film beneath comes off together with the new.", "La lámina vieja de debajo sale junto con la nueva."},
+	"raw plastic": {"Film does not hold on raw plastic: no promise there.", "La lámina no agarra en plástico sin pintar: ahí no hay promesa."},
+}
+
+// spots are the words that a pin is set by (pwa/app/views/pins.js).
+var spots = map[string]text{
+	"high": {"high", "arriba"}, "mid-height": {"mid-height", "a media altura"}, "low": {"low", "abajo"},
+	"front": {"front", "delante"}, "middle": {"middle", "en medio"}, "rear": {"rear", "detrás"},
+	"left": {"left", "izquierda"}, "right": {"right", "derecha"},
+}
+
+var weekdays = [7]text{{"Sun", "dom"}, {"Mon", "lun"}, {"Tue", "mar"}, {"Wed", "mié"}, {"Thu", "jue"}, {"Fri", "vie"}, {"Sat", "sáb"}}
+
+// bring is what the owner does before it comes.
+var bring = [...]text{
+	{"Bring it washed, without wax and without tyre dressing.", "Tráigalo lavado, sin cera y sin abrillantador de neumáticos."},
+	{"Bring it empty, with roof racks off if you can.", "Tráigalo vacío y, si puede, sin portaequipajes."},
+	{"A quarter of a tank is enough.", "Basta un cuarto de depósito."},
+	{"Bring every key, and the codes that it asks for.", "Traiga todas las llaves y los códigos que pida."},
+	{"Tell us what was repainted, and when.", "Díganos qué se repintó y cuándo."},
+	{"Tell us who may sign for it.", "Díganos quién puede firmar por él."},
+	{"We walk round it with you and pin what we see.", "Damos una vuelta con usted y marcamos lo que vemos."},
+}
+
+// next is what the owner has to expect while it is here.
+var next = [...]text{
+	{"After the wash we look again, and ask you about what is new.", "Tras el lavado miramos otra vez y le preguntamos por lo nuevo."},
+	{"What you do not answer stays without film.", "Lo que no responda queda sin lámina."},
+	{"The film rests at least a day before you fetch it.", "La lámina reposa al menos un día antes de la entrega."},
+}
+
+var (
+	sayComes      = text{"Before you bring it", "Antes de traerlo"}
+	sayIsHere     = text{"It is with us", "Está con nosotros"}
+	sayIsReady    = text{"It is ready", "Está listo"}
+	sayGone       = text{"After", "Después"}
+	sayBringTitle = text{"What to bring", "Qué traer"}
+	sayNextTitle  = text{"What comes next", "Qué viene ahora"}
+
+	sayNoPromise    = text{"No time is promised yet.", "Aún no hay hora prometida."}
+	sayReadyBy      = text{"Ready by {1}, as promised.", "Listo antes del {1}, como prometido."}
+	sayPromisedFor  = text{"Promised for {1}. It is close.", "Prometido para el {1}. Va justo."}
+	sayLater        = text{"It takes longer than promised ({1}).", "Tarda más de lo prometido ({1})."}
+	sayReadyBetween = text{"As it stands: ready between {1} and {2}.", "Tal como va: listo entre el {1} y el {2}."}
+	sayOpenEnded    = text{"Not before {1}: it has to dry first.", "No antes del {1}: primero debe secar."}
+	sayFetchIt      = text{"You can fetch it. The driver signs the care sheet.", "Puede recogerlo. El conductor firma la hoja de cuidados."}
+	sayLeftAt       = text{"It left the shop {1}.", "Salió del taller el {1}."}
+
+	sayAcceptMeans  = text{"Accept: the film goes over it as it is.", "Aceptar: la lámina va encima tal como está."}
+	sayBarePanel    = text{"Leave it bare: {1} gets no film.", "Dejar sin lámina: {1} queda sin ella."}
+	sayBareVehicle  = text{"Leave it bare: no film there.", "Dejar sin lámina: ahí no se pone."}
+	sayNothingFound = text{"No damage written down.", "No hay daños anotados."}
+	sayOwnerSigned  = text{"{1}: {2}, {3}", "{1}: {2}, {3}"}
+
+	sayViaLink     = text{"by link", "por enlace"}
+	sayLinkGivenTo = text{"by link, given to {1}", "por enlace, dado a {1}"}
+	sayRead        = text{"{1} read, in {2}: {3}", "{1} leyó, en {2}: {3}"}
+)
+
+// sayTongue names a language of checklist.Languages.
+var sayTongue = map[string]text{"en": {"English", "inglés"}, "es": {"Spanish", "español"}}
