@@ -9,6 +9,7 @@ import (
 	"net/http/httptest"
 	"os"
 	"path"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -22,6 +23,29 @@ import (
 // policy is the one that the server sends: no inline script or style, no eval.
 const policy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' blob: data:; media-src blob:; " +
 	"connect-src 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+
+// ownersFake answers an owner's page of one of the invented states.
+func ownersFake(w http.ResponseWriter, r *http.Request, of, what string, inner bool) {
+	switch {
+	case !inner:
+		http.ServeFileFS(w, r, pwa.Files, "owner.html")
+	case what == "page":
+		var states map[string]json.RawMessage
+		raw, err := os.ReadFile("testdata/fake/owner.json")
+		if err == nil {
+			err = json.Unmarshal(raw, &states)
+		}
+		if err != nil || states[of] == nil {
+			http.Error(w, "no such link", http.StatusGone)
+			return
+		}
+		w.Write(states[of])
+	case strings.HasPrefix(what, "photos/"):
+		http.ServeFileFS(w, r, pwa.Files, "icon-512.png")
+	default:
+		http.Error(w, "over", http.StatusGone)
+	}
+}
 
 // serve serves the app with a messenger that hands out invented views: as it is
 // written, for what is packed has the real one in it.
@@ -65,7 +89,18 @@ func serve(t *testing.T) string {
 			w.Write([]byte(`{"says":["Estimate from 2 strips: ⟨h:4000000⟩ to ⟨h:9333333⟩ by hand a square metre.","Adhesive left: 10 % to 40 %.","Left side, hood: cast, up to 5 years, ⟨c:45000⟩ to ⟨c:60000⟩. Pull at 130 to 160 degrees, 1000 to 2000 mm a minute. Comes in sheets, little adhesive."]}`))
 		case "/air/place-5":
 			http.ServeFile(w, r, "testdata/fake/air.json")
+		case "/links/job-V5":
+			if r.Method == http.MethodPost {
+				w.Write([]byte(`{"url":"https://shop.local:8443/owner/018f3c1e-7d2a-7b40-9c11-5a0f2b6d9e31#4fYt0zqKQ2eXn1r9LwBv3A","until":1769600000000,"near":true,"svg":"<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 8 8'><path d='M0 0h8v8H0z' fill='#fff'/><path d='M1 1h2v2H1zM5 1h2v2H5zM1 5h2v2H1z'/></svg>"}`))
+				return
+			}
+			w.Write([]byte(`[{"to":"Northgate Plumbing, Pat Rowe","until":1769600000000,"at":1768366800000,"by":"Mara","sum":"a","taken":false,"over":false},
+				{"to":"the driver","until":1769000000000,"at":1768356800000,"by":"Dee","sum":"b","taken":true,"over":true}]`))
 		default:
+			if of, what, ok := strings.Cut(strings.TrimPrefix(r.URL.Path, "/owner/"), "/"); strings.HasPrefix(r.URL.Path, "/owner/") {
+				ownersFake(w, r, of, what, ok)
+				return
+			}
 			files.ServeHTTP(w, r)
 		}
 	}))
@@ -177,7 +212,11 @@ func open(ctx context.Context, base string, s screen, light string) error {
 	if _, err := chromedp.Run(ctx, chromedp.Evaluate[chromedp.Void](fmt.Sprintf("localStorage.clear(); localStorage.setItem('daynight', %q)", light))); err != nil {
 		return err
 	}
-	if err := chromedp.Do(ctx, chromedp.Navigate(base+"/?"+s.query+s.hash)); err != nil {
+	at := base + "/?" + s.query + s.hash
+	if strings.HasPrefix(s.hash, "/") {
+		at = base + s.hash // no screen of the app: the owner's page
+	}
+	if err := chromedp.Do(ctx, chromedp.Navigate(at)); err != nil {
 		return err
 	}
 	for _, tap := range s.taps {

@@ -118,6 +118,12 @@ var all = []screen{
 	{"found", "", "#/find/mk%2011", nil, "found:V7"},
 	{"check", "", "#/check", nil, "check"},
 	{"parts", "", "#/parts", nil, "parts"},
+	{"owner-link", "me=desk", "#/owner/job-V5", []string{"link-give"}, "link-address"},
+	{"owner-before", "", "/owner/before", nil, "phase:before"},
+	{"owner-asks", "", "/owner/asks", []string{"declined:1"}, "send:1"},
+	{"owner-paper", "", "/owner/paper", nil, "owner-sign"},
+	{"owner-gone", "", "/owner/gone", nil, "owner-record"},
+	{"owner-over", "", "/owner/over", nil, "owner-failed"},
 }
 
 // faults finds what no screen may have: anything wider than the screen, a

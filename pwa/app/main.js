@@ -69,6 +69,7 @@ const screens = {
   join: { screen: bare, title: 'Join the shop' },
   phones: { screen: bare, title: 'Phones' },
   check: { screen: bare, title: 'Check a record' },
+  owner: { screen: bare, needs: ['job'], title: 'Link for the owner' },
 };
 
 const sheets = {
@@ -91,9 +92,10 @@ const fetched = {
   join: async () => (await import('./views/joining.js')).joinScreen,
   phones: async () => (await import('./views/joining.js')).phonesScreen,
   check: async () => (await import('./views/checkrecord.js')).checkScreen,
+  owner: async () => (await import('./views/ownerlink.js')).ownerLinkScreen,
 };
 
-/** Reads the address: #/, #/job/ID, #/rules, #/steps/ROUTE, #/board, #/find/WORDS, #/setup, #/new, #/phone, #/join/TOKEN, #/phones, #/check, #/parts. */
+/** Reads the address: #/, #/job/ID, #/rules, #/steps/ROUTE, #/board, #/find/WORDS, #/setup, #/new, #/phone, #/join/TOKEN, #/phones, #/check, #/owner/ID, #/parts. */
 async function follow() {
   const [, name = '', id = ''] = location.hash.split('/');
   const before = app.route;

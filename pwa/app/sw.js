@@ -6,7 +6,8 @@
 // this file changes when any file does. A new bundle waits until no page of the old one
 // is open, or until a page says that all of them are quiet (edition.js): a page
 // must not lose its core in the middle of a write.
-// Photos, the socket and everything else that is not the app go past it.
+// Photos, records, an owner's page, the socket and everything else that is not the
+// app go past it.
 
 /** @type {{hash: string, files: string[], later: string[]}} */
 const BUNDLE = {hash:"dev",files:[],later:[]};
@@ -58,7 +59,7 @@ sw.addEventListener('fetch', (event) => {
   const { request } = event;
   const url = new URL(request.url);
   if (request.method !== 'GET' || url.origin !== sw.location.origin) return;
-  if (request.mode === 'navigate' && !url.pathname.startsWith('/photos/')) {
+  if (request.mode === 'navigate' && url.pathname === '/') {
     event.respondWith(fromBundle(PAGE, request));
     event.waitUntil(later());
   } else if (url.pathname.startsWith('/app/')) {

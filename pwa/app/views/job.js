@@ -25,7 +25,7 @@ import { setbacks } from './setbacks.js';
 import { shape } from './shapes.js';
 import { caution, steps } from './steps.js';
 import { waited } from './net.js';
-import { homeWord, jobWord } from './words.js';
+import { homeWord, jobWord, walkWord } from './words.js';
 
 export function jobScreen() {
   const view = job();
@@ -62,6 +62,7 @@ export function jobScreen() {
           <button type="button" class="press" data-testid="note-add" @click=${() => openSheet('note')}>Write a note</button>
           ${view.closed ? nothing : voiceButton()}
           ${view.closed ? nothing : html`<a class="press" href="/card/${view.id}.pdf?language=${document.documentElement.lang}" target="_blank" rel="noopener">Print the card</a>`}
+          ${['lead', 'desk'].includes(view.me?.role) ? html`<a class="press" href="#/owner/${view.id}" data-testid="owner-link">${walkWord.giveLink}</a>` : nothing}
           ${view.closed ? nothing : html`<button type="button" class="press" data-testid="close" @click=${() => openSheet('close')}>It leaves</button>`}</div></section>
         ${lines(view)}` : nothing}
       </div>

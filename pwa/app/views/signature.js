@@ -8,11 +8,9 @@ import { ofJob, refuse, write } from './acts.js';
 import { refusal } from './dock.js';
 import { sheet } from './sheet.js';
 import { findingName, signedAs, walkOf } from './inspection.js';
+import { pen, strokesOf, wipe } from './pen.js';
 import { careChoice, careLines } from './care.js';
 import { findingAnswer, papers, riskOf, signerWord, walkWord } from './words.js';
-
-/** Lifts the pen between two strokes. */
-const LIFT = 0x7fff;
 
 /** What the signer reads, line by line; its hash goes under the signature. @param {any} view @param {string} what */
 function shown(view, what) {
@@ -40,56 +38,16 @@ export function signSheet(s) {
       @pointerdown=${(/** @type {PointerEvent} */ e) => pen(e, s)} @pointermove=${(/** @type {PointerEvent} */ e) => pen(e, s)}
       @pointerup=${(/** @type {PointerEvent} */ e) => pen(e, s)} @pointercancel=${(/** @type {PointerEvent} */ e) => pen(e, s)}></canvas></div>`}
     ${refusal(app.refused)}
-    <div class="acts"><button type="button" class="act" @click=${() => wipe(s)}>Again</button>
+    <div class="acts"><button type="button" class="act" @click=${() => wipe(s, document.querySelector('#sheet canvas'))}>Again</button>
       <button type="button" class="act go" data-testid="sign-save" @click=${() => save(s, view, lines)}>Sign</button></div>
     ${owner && !papers[s.what] ? html`<button type="button" class="press wide" @click=${() => openSheet('absent')}>${walkWord.absent}</button>` : nothing}`);
-}
-
-/** @param {PointerEvent} e @param {any} s */
-function pen(e, s) {
-  const canvas = /** @type {HTMLCanvasElement} */ (e.currentTarget);
-  if (e.type === 'pointermove' && !s.down) return;
-  const box = canvas.getBoundingClientRect();
-  const x = Math.round(((e.clientX - box.left) / box.width) * canvas.width);
-  const y = Math.round(((e.clientY - box.top) / box.height) * canvas.height);
-  const c = /** @type {CanvasRenderingContext2D} */ (canvas.getContext('2d'));
-  c.strokeStyle = getComputedStyle(canvas).color;
-  c.lineWidth = 5;
-  c.lineCap = c.lineJoin = 'round';
-  if (e.type === 'pointerdown') {
-    s.down = [x, y];
-    canvas.setPointerCapture(e.pointerId);
-  }
-  if (e.type === 'pointerup' || e.type === 'pointercancel') {
-    s.down = null;
-    s.strokes.push(LIFT, LIFT);
-    return;
-  }
-  c.beginPath();
-  c.moveTo(s.down[0], s.down[1]);
-  c.lineTo(x + 0.1, y);
-  c.stroke();
-  s.down = [x, y];
-  s.strokes.push(x, y);
-  e.preventDefault();
-}
-
-/** @param {any} s */
-function wipe(s) {
-  s.strokes = [];
-  const canvas = /** @type {HTMLCanvasElement | null} */ (document.querySelector('#sheet canvas'));
-  canvas?.getContext('2d')?.clearRect(0, 0, canvas.width, canvas.height);
 }
 
 /** @param {any} s @param {any} view @param {string[]} lines */
 async function save(s, view, lines) {
   const name = s.signer.trim();
   if (!name) return refuse(t`Type the name of who signs.`);
-  const points = new Int16Array(s.strokes.slice(0, 4000));
-  const strokes = new Uint8Array(points.length * 2);
-  const out = new DataView(strokes.buffer);
-  points.forEach((p, i) => out.setInt16(i * 2, p)); // big-endian on every phone
-  const body = { what: s.what, as: s.as, name: s.phone ? name + ', by phone' : name, strokes, shown: await hash(lines.join('\n')) };
+  const body = { what: s.what, as: s.as, name: s.phone ? name + ', by phone' : name, strokes: strokesOf(s.strokes), shown: await hash(lines.join('\n')) };
   if (await write({ log: ofJob(view.id), kind: 'sign', body }, t`Signed: ${name}.`)) closeSheet();
 }
 

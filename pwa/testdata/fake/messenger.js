@@ -1,7 +1,7 @@
 // Stands in for the page's door to the worker in the screenshot tests: the
 // invented views of samples.js, and answers that store nothing.
 // ?net=off makes the phone one without signal; ?shop=none one without a shop;
-// ?me=none one where nobody was tapped; ?refuse one that refuses every line;
+// ?me=none one where nobody was tapped, ?me=desk where somebody of the desk was; ?refuse one that refuses every line;
 // ?share a browser with the sharing sign; ?offer one that offers to install;
 // ?camera one that closed the page under the camera; ?gun one that closed it
 // under a gun.
@@ -20,6 +20,7 @@ export function connect() {
     if (asked.get('net') === 'off') view.net = { online: false, since: samples.NOW - 68 * 60_000, waiting: 3 };
     if (asked.get('shop') === 'none') Object.assign(view, { shop: { name: '', units: 'C', zone: '', set: false }, jobs: [], places: [], people: [], me: null });
     if (asked.get('me') === 'none') view.me = null;
+    if (asked.get('me') === 'desk') view.me = view.people?.find((p) => p.role === 'desk') ?? { ...view.me, role: 'desk' };
     return view;
   };
   const send = (name, id) => {
