@@ -57,7 +57,7 @@ export function ownerLinkScreen() {
     <main class="screen narrow" data-testid="owner-links">
       ${refusal(app.refused)}
       <section class="lap stack" aria-labelledby="give-title"><h2 id="give-title">${[view?.label, view?.plate].filter(Boolean).join(', ') || word.title}</h2>
-        ${own.given ? given(own.given, shop, at) : may ? html`
+        ${own.given ? given(own.given, shop, at) : !view ? nothing : may ? html`
           <label class="field"><span>${word.to}</span><input data-testid="link-to" autocomplete="off" maxlength="60" .value=${own.to ?? view?.customer ?? ''} @input=${(/** @type {any} */ e) => { own.to = e.target.value; }}></label>
           <fieldset><legend>${word.lasts}</legend><div class="choice tight" role="group" aria-label=${word.lasts}>${spans.map(([ms, name]) => html`<button type="button" class="press" aria-pressed=${own.lasts === ms} data-testid="link-lasts-${ms / DAY}" @click=${() => { own.lasts = ms; paint(); }}>${name}</button>`)}</div></fieldset>
           <button type="button" class="press go wide" data-testid="link-give" ?disabled=${own.asking} @click=${() => give(id)}>${word.give}</button>` : html`<p class="fact">${word.only}</p>`}</section>
