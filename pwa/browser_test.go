@@ -28,7 +28,7 @@ const policy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-
 func ownersFake(w http.ResponseWriter, r *http.Request, of, what string, inner bool) {
 	switch {
 	case !inner:
-		http.ServeFileFS(w, r, pwa.Files, "owner.html")
+		http.ServeFile(w, r, "app/owner.html")
 	case what == "page":
 		var states map[string]json.RawMessage
 		raw, err := os.ReadFile("testdata/fake/owner.json")
@@ -41,7 +41,7 @@ func ownersFake(w http.ResponseWriter, r *http.Request, of, what string, inner b
 		}
 		w.Write(states[of])
 	case strings.HasPrefix(what, "photos/"):
-		http.ServeFileFS(w, r, pwa.Files, "icon-512.png")
+		http.ServeFile(w, r, "app/icon-512.png")
 	default:
 		http.Error(w, "over", http.StatusGone)
 	}

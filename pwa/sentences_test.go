@@ -47,7 +47,10 @@ var core = map[string]func(s said) bool{
 	"server/photos.go": func(s said) bool {
 		return strings.HasPrefix(s.text, "this p") || strings.HasPrefix(s.text, "this is") || strings.HasPrefix(s.text, "the bytes") || strings.Contains(s.text, "read back")
 	},
-	"server/quota.go":     aText,
+	"server/quota.go": aText,
+	"server/owner.go": func(s said) bool { // what the owner is told, owner.js says in its own languages
+		return aSentence.MatchString(s.text) && (strings.Contains(s.text, " link") || s.text == "The shop cannot answer just now. Try again.") && !strings.HasPrefix(s.text, "This link") && !strings.HasPrefix(s.text, "Open") && !strings.HasPrefix(s.text, "Too")
+	},
 	"server/member.go":    func(s said) bool { return aSentence.MatchString(s.text) && strings.HasSuffix(s.text, ".") },
 	"sync/judge/judge.go": aText,
 }

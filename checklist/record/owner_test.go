@@ -1,6 +1,7 @@
 package record
 
 import (
+	"maps"
 	"os"
 	"regexp"
 	"slices"
@@ -21,8 +22,8 @@ func TestOwnersPapers(t *testing.T) {
 		t.Fatal(err)
 	}
 	table := func(name string) (out []string) {
-		_, rest, ok := strings.Cut(string(raw), "export const "+name+" = {\n")
-		body, _, closed := strings.Cut(rest, "\n};")
+		_, rest, ok := strings.Cut(string(raw), "export const "+name+" = words({\n")
+		body, _, closed := strings.Cut(rest, "\n});")
 		if !ok || !closed {
 			t.Fatalf("words.js has no table %s", name)
 		}
@@ -50,6 +51,15 @@ func TestOwnersPapers(t *testing.T) {
 	}
 	if got := table("riskOf"); !slices.Equal(got, risked) {
 		t.Errorf("risks on a crew phone:\n%q\nby link:\n%q", got, risked)
+	}
+	catalogue, err := os.ReadFile("../../pwa/app/spanish.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range slices.Concat(slices.Concat(slices.Collect(maps.Values(papers))...), slices.Collect(maps.Values(risks)), slices.Collect(maps.Values(spots))) {
+		if !strings.Contains(string(catalogue), "\n"+s[0]+" = "+s[1]+"\n") {
+			t.Errorf("a crew phone says %q otherwise in Spanish than %q", s[0], s[1])
+		}
 	}
 	for _, group := range []map[string]text{risks, spots} {
 		for key, s := range group {

@@ -7,35 +7,35 @@ package record
 // papers stand over a signature of their own.
 var papers = map[string][]text{
 	"paint-risk": {
-		{"This paint may come off with the film one day.", "Esta pintura puede salir algún día con la lámina."},
+		{"This paint may come off with the film one day.", "Esta pintura puede soltarse un día con la lámina."},
 		{"Nobody can promise how it comes out.", "Nadie puede prometer cómo saldrá."}},
 	"removal-risk": {
-		{"Paint that is not original may come off with the old film.", "La pintura que no es original puede salir con la lámina vieja."},
+		{"Paint that is not original may come off with the old film.", "La pintura no original puede soltarse con la lámina vieja."},
 		{"Rust, old lettering and faded paint may show below it.", "Debajo pueden verse óxido, letras viejas y pintura descolorida."}},
 	"film-risk": {
-		{"This film is not made for this surface. It may lift there.", "Esta lámina no es para esta superficie. Puede levantarse ahí."},
-		{"I want it all the same, at my own risk.", "La quiero de todos modos, por mi cuenta y riesgo."}},
+		{"This film is not made for this surface. It may lift there.", "Esta lámina no es para esta superficie. Puede levantarse."},
+		{"I want it all the same, at my own risk.", "Lo quiero de todos modos, a mi propio riesgo."}},
 	"early-release": {
-		{"The film has not rested its hours. Edges may lift.", "La lámina no ha reposado sus horas. Los bordes pueden levantarse."},
-		{"I take the vehicle now, at my own risk.", "Me llevo el vehículo ahora, por mi cuenta y riesgo."}},
+		{"The film has not rested its hours. Edges may lift.", "La lámina no reposó sus horas. Pueden levantarse bordes."},
+		{"I take the vehicle now, at my own risk.", "Retiro el vehículo ahora, a mi propio riesgo."}},
 }
 
 // risks are what film risks over what was found.
 var risks = map[string]text{
-	"chip":        {"Film over a chip shows it, and may lift there.", "La lámina deja ver el desconchón y puede levantarse ahí."},
-	"rust":        {"Rust goes on under film and lifts it: repair first, or leave it bare.", "El óxido sigue bajo la lámina y la levanta: reparar antes o dejarlo sin lámina."},
-	"dent":        {"Film shows every dent.", "La lámina deja ver toda abolladura."},
+	"chip":        {"Film over a chip shows it, and may lift there.", "La lámina deja ver el desconchón, y puede levantarse ahí."},
+	"rust":        {"Rust goes on under film and lifts it: repair first, or leave it bare.", "El óxido sigue bajo la lámina: repare antes o deje sin lámina."},
+	"dent":        {"Film shows every dent.", "La lámina muestra cada abolladura."},
 	"peeling":     {"Film pulls peeling paint off with it.", "La lámina arranca la pintura que se desprende."},
-	"repaint":     {"Repainted areas may come off with the film one day.", "Lo repintado puede salir algún día con la lámina."},
-	"scratch":     {"Film shows a scratch in low light.", "La lámina deja ver el arañazo con luz rasante."},
-	"old film":    {"Old film beneath comes off together with the new.", "La lámina vieja de debajo sale junto con la nueva."},
-	"raw plastic": {"Film does not hold on raw plastic: no promise there.", "La lámina no agarra en plástico sin pintar: ahí no hay promesa."},
+	"repaint":     {"Repainted areas may come off with the film one day.", "Lo repintado puede soltarse un día con la lámina."},
+	"scratch":     {"Film shows a scratch in low light.", "La lámina muestra un arañazo con luz baja."},
+	"old film":    {"Old film beneath comes off together with the new.", "La lámina vieja de abajo se suelta con la nueva."},
+	"raw plastic": {"Film does not hold on raw plastic: no promise there.", "La lámina no se fija en plástico sin pintar: sin garantía."},
 }
 
 // spots are the words that a pin is set by (pwa/app/views/pins.js).
 var spots = map[string]text{
-	"high": {"high", "arriba"}, "mid-height": {"mid-height", "a media altura"}, "low": {"low", "abajo"},
-	"front": {"front", "delante"}, "middle": {"middle", "en medio"}, "rear": {"rear", "detrás"},
+	"high": {"high", "alto"}, "mid-height": {"mid-height", "media altura"}, "low": {"low", "bajo"},
+	"front": {"front", "frente"}, "middle": {"middle", "medio"}, "rear": {"rear", "atrás"},
 	"left": {"left", "izquierda"}, "right": {"right", "derecha"},
 }
 
@@ -79,7 +79,7 @@ var (
 	sayAcceptMeans  = text{"Accept: the film goes over it as it is.", "Aceptar: la lámina va encima tal como está."}
 	sayBarePanel    = text{"Leave it bare: {1} gets no film.", "Dejar sin lámina: {1} queda sin ella."}
 	sayBareVehicle  = text{"Leave it bare: no film there.", "Dejar sin lámina: ahí no se pone."}
-	sayNothingFound = text{"No damage written down.", "No hay daños anotados."}
+	sayNothingFound = text{"No damage written down.", "Ningún daño anotado."}
 	sayOwnerSigned  = text{"{1}: {2}, {3}", "{1}: {2}, {3}"}
 
 	sayViaLink     = text{"by link", "por enlace"}

@@ -67,11 +67,12 @@ func say(j checklist.JobFacts, l checklist.Line) string {
 	case checklist.Finding:
 		return where("Found "+b.What, j, b.Panel, "")
 	case checklist.FindingAnswer:
-		return "Finding " + b.Answer + viaLink(b.Link)
+		return viaLink("Finding "+b.Answer, b.Link)
 	case checklist.Sign:
-		return "Signed: " + b.Name + " (" + b.As + ")" + viaLink(b.Link)
+		return viaLink("Signed: "+b.Name+" ("+b.As+")", b.Link)
 	case checklist.OwnerLink:
-		return "Link given to " + b.To + ", until ⟨t:" + strconv.FormatInt(b.Until, 10) + "⟩"
+		until := "⟨t:" + strconv.FormatInt(b.Until, 10) + "⟩"
+		return "Link given to " + b.To + ", until " + until
 	case checklist.Waiver:
 		return "Lead's go-ahead: " + where(stageName(j, b.Stage), j, b.Panel, b.Zone) + ". " + b.Sentence
 	case checklist.FilmRoll:
@@ -122,12 +123,12 @@ func say(j checklist.JobFacts, l checklist.Line) string {
 	return "Made by a newer version"
 }
 
-// viaLink says of an owner's line that it came by link.
-func viaLink(link string) string {
+// viaLink adds to an owner's line that it came by link.
+func viaLink(s, link string) string {
 	if link == "" {
-		return ""
+		return s
 	}
-	return ", by link"
+	return s + ", by link"
 }
 
 func where(s string, j checklist.JobFacts, panel, zone string) string {

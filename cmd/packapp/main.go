@@ -7,7 +7,8 @@
 //
 // A script of a page and the worker's script begin a file each, and so does
 // every module that is imported when somebody goes there (import(...)); what two
-// of them need stands in a file of its own, shared-....js. Style sheets and
+// of them need stands in a file of its own, shared-....js. A page beside the app's
+// is joined apart, so that no phone waits for what it shares with it. Style sheets and
 // scripts that are no modules keep their names and stand alone. What stands under
 // vendor is packed by those who publish it, and keeps its notice.
 //
@@ -24,6 +25,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path"
 	"path/filepath"
@@ -45,8 +47,10 @@ func main() {
 	}
 }
 
-// worker and serviceWorker are started by scripts, so no page names them.
+// page is the app's; worker and serviceWorker are started by scripts, so no page
+// names them.
 const (
+	page          = "index.html"
 	worker        = "worker.js"
 	serviceWorker = "sw.js"
 )
@@ -67,6 +71,7 @@ func packAll(from, to string) error {
 	}
 	var sums strings.Builder
 	entries, alone := []string{worker}, []string{serviceWorker}
+	var apart []string // of pages that are no part of the app
 	err = fs.WalkDir(os.DirFS(from), ".", func(name string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
@@ -86,7 +91,9 @@ func packAll(from, to string) error {
 		}
 		if kind == ".html" {
 			for _, s := range script.FindAllSubmatch(source, -1) {
-				if len(s[1]) > 0 {
+				if len(s[1]) > 0 && name != page {
+					apart = append(apart, string(s[2]))
+				} else if len(s[1]) > 0 {
 					entries = append(entries, string(s[2]))
 				} else {
 					alone = append(alone, string(s[2]))
@@ -121,6 +128,14 @@ func packAll(from, to string) error {
 	outputs, made, err := join(from, entries)
 	if err != nil {
 		return err
+	}
+	for _, name := range apart {
+		more, told, err := join(from, []string{name})
+		if err != nil {
+			return err
+		}
+		maps.Copy(outputs, more)
+		maps.Copy(made.Outputs, told.Outputs)
 	}
 	var imports []string
 	for name, content := range outputs {

@@ -40,7 +40,7 @@ export function inspection(view) {
   return html`<section class="lap" aria-labelledby="walk-title">
     <h2 id="walk-title">${walkWord.title}</h2>
     <ol class="walks">${walksOf(view).map((w, i) => html`<li class=${w === walk ? 'at' : ''}>${i + 1} <b>${walkWord[w]}</b>
-      ${signedOn(view, w).map((/** @type {any} */ s) => html`<span class="small">${state('done', `${walkWord[s.as]}: ${s.name}, ${clock(s.at, view.shop, now(view))}${s.link ? walkWord.byLink : ''}`)}</span>`)}</li>`)}</ol>
+      ${signedOn(view, w).map((/** @type {any} */ s) => html`<span class="small">${state('done', signed(view, s))}</span>`)}</li>`)}</ol>
     <p class="small quiet">${walkWord.hint}</p>
     ${walkMap(view, (panel, place) => openSheet('finding', { panel, place }))}
     ${found.length ? html`<ol class="found">${found.map((/** @type {any} */ f, /** @type {number} */ i) => finding(view, f, i + 1))}</ol>` : html`<p class="quiet">${walkWord.none}</p>`}
@@ -49,6 +49,12 @@ export function inspection(view) {
       ${['installer', 'owner'].map((as) => html`<button type="button" class="press" data-testid="sign-${as}" @click=${() => openSheet('sign', { as })}>${walkWord['sign-' + as]}</button>`)}
       <button type="button" class="press" data-testid="owner-absent" @click=${() => openSheet('absent')}>${walkWord.absent}</button></div>`}
   </section>`;
+}
+
+/** @param {any} view @param {any} s */
+function signed(view, s) {
+  const who = `${walkWord[s.as]}: ${s.name}, ${clock(s.at, view.shop, now(view))}`;
+  return s.link ? t`${who}, by link` : who;
 }
 
 /** @param {any} view @param {any} f @param {number} n its number on the drawing */

@@ -68,7 +68,7 @@ export const walkWord = words({
   hint: 'Touch the drawing where you see something.', none: 'Nothing written down yet. That is not the same as nothing there.',
   add: 'Found something', installer: 'installer', owner: 'owner', 'sign-installer': 'Installer signs', 'sign-owner': 'Owner signs',
   absent: 'Owner not here', again: 'Do it again, then close it', vehicle: 'vehicle', whatSeen: 'What did you see?', touchPanel: 'Touch the panel it is on.', more: 'More, if it helps', photo: 'Photo, light from the side',
-  byPhone: 'The owner answered by phone', byLink: ', by link', giveLink: 'Link for the owner', notHere: 'Owner not here.', willNot: 'Owner will not sign.', noteNotHere: 'Owner cannot be reached: note it', noteWillNot: 'Owner will not sign: note it',
+  byPhone: 'The owner answered by phone', giveLink: 'Link for the owner', notHere: 'Owner not here.', willNot: 'Owner will not sign.', noteNotHere: 'Owner cannot be reached: note it', noteWillNot: 'Owner will not sign: note it',
   noAnswers: 'Every finding is answered; the signature is missing.', staysHeld: 'The step stays stopped until the owner signs or the lead lets it pass.',
   openAnswers: (/** @type {number} */ n) => (n === 1 ? t`1 finding waits for the owner.` : t`${n} findings wait for the owner.`),
   leaveBare: (/** @type {number} */ n) => (n === 1 ? t`Leave that panel bare for now` : t`Leave those panels bare for now`),
