@@ -297,7 +297,7 @@ func (w *writer) ownersPhase(o *Owner, ready Ready) {
 		o.Phase, o.Title = "gone", w.say(sayGone)
 		o.Says = append(o.Says, w.say(sayLeftAt, w.full(w.job.ClosedAt.Latest)))
 		if g := w.guarantee(); w.job.Closed == "handed-over" && g != w.say(sayNotWritten) {
-			o.Says = append(o.Says, g)
+			o.Says = append(o.Says, w.say(sayGuarantee)+": "+g)
 		}
 		if care, ok := w.careLines(); ok && w.job.Closed == "handed-over" {
 			o.Care = care

@@ -63,7 +63,7 @@ var (
 	sayComes      = text{"Before you bring it", "Antes de traerlo"}
 	sayIsHere     = text{"It is with us", "Está con nosotros"}
 	sayIsReady    = text{"It is ready", "Está listo"}
-	sayGone       = text{"After", "Después"}
+	sayGone       = text{"Back with you", "De vuelta con usted"}
 	sayBringTitle = text{"What to bring", "Qué traer"}
 	sayNextTitle  = text{"What comes next", "Qué viene ahora"}
 

@@ -49,11 +49,11 @@ function remembered(set) {
   }
 }
 
-/** @type {{language: Language, page: any, failed: string, said: string, token: string, asking: boolean,
+/** @type {{language: Language, page: any, failed: string, again: boolean, said: string, token: string, asking: boolean,
  *   chosen: Record<string, string>, signing: Record<string, {shown: string, strokes: number[], down?: any}>, name: string, noPhoto: Set<string>}} */
 const own = {
   language: /** @type {Language} */ (remembered() ?? (/^es\b/.test(navigator.language) ? 'es' : 'en')),
-  page: null, failed: '', said: '', token: '', asking: false, chosen: {}, signing: {}, name: '', noPhoto: new Set(),
+  page: null, failed: '', again: false, said: '', token: '', asking: false, chosen: {}, signing: {}, name: '', noPhoto: new Set(),
 };
 
 /** @returns {any} */
@@ -80,8 +80,9 @@ async function open() {
     own.token = '';
     await read();
   } catch (error) {
-    if (!(error instanceof TypeError)) own.token = ''; // it was heard, and is worth nothing
     own.failed = why(error);
+    own.again = [word().away, word()[503], word()[429]].includes(own.failed);
+    if (!own.again) own.token = ''; // it was heard, and is worth nothing
   }
   if (location.hash && !own.token) history.replaceState(null, '', location.pathname);
   paint();
@@ -150,7 +151,7 @@ function screen() {
     <main class="screen narrow" data-testid="owner">
       ${p ? whole(p) : html`<h1 tabindex="-1">${w.title}</h1>`}
       ${p ? nothing : html`<section class="lap stack">${own.failed ? html`<p class="fact refused" data-testid="owner-failed">${own.failed}</p>
-        <button type="button" class="press wide" @click=${open}>${w.retry}</button>` : html`<p class="fact">${w.opening}</p>`}</section>`}
+        ${own.again ? html`<button type="button" class="press wide" @click=${open}>${w.retry}</button>` : nothing}` : html`<p class="fact">${w.opening}</p>`}</section>`}
     </main>`;
 }
 
@@ -165,10 +166,10 @@ function whole(p) {
     ${p.says.length ? html`<section class="lap stack">${p.says.map((/** @type {string} */ s) => html`<p class="fact">${s}</p>`)}</section>` : nothing}
     ${own.failed ? html`<p class="lap fact refused" data-testid="owner-failed">${own.failed}</p>` : nothing}
     ${own.said ? html`<p class="lap fact" data-testid="owner-said">${state('done', own.said)}</p>` : nothing}
-    <section class="lap" aria-labelledby="waits-title">
+    ${p.whole ? nothing : html`<section class="lap" aria-labelledby="waits-title">
       ${n ? html`<h2 id="waits-title" data-testid="waits">${w.count(n)}</h2>${asked.length ? drawing(p) : nothing}<p class="small quiet">${w.wrong}</p>` : html`<h2 id="waits-title" data-testid="waits">${w.nothingWaits}</h2>`}
       ${asked.map(finding)}${p.papers.map(paper)}
-    </section>
+    </section>`}
     ${p.heading ? html`<section class="lap" aria-labelledby="tells-title"><h2 id="tells-title">${p.heading}</h2>${points(p.tells)}</section>` : nothing}
     ${p.care.length ? html`<section class="lap" aria-labelledby="care-title" data-testid="care"><h2 id="care-title">${w.care}</h2>${points(p.care)}</section>` : nothing}
     ${p.whole ? html`<p class="lap"><a class="press wide go" href="${base}/record.pdf?language=${own.language}" download data-testid="owner-record">${w.record}</a></p>` : nothing}
