@@ -38,7 +38,17 @@ type owners struct {
 	mu      sync.Mutex // held while one of them writes, so that nobody answers twice
 	wrong   sync.Mutex
 	guesses join.Guesses
+	ready   map[logbook.ID]reckoned // guarded by the overview's lock
 }
+
+// reckoned is when a vehicle was said to be ready, and when that was reckoned: a
+// plan of the whole shop is not made for each look that an owner takes.
+type reckoned struct {
+	vehicle.Ready
+	at int64
+}
+
+const readyLasts = 5 * 60_000 // ms
 
 const (
 	linkMost   = 62 * 24 * 60 * 60 * 1000 // ms: the call back lies inside
@@ -479,8 +489,7 @@ func (s *Server) pageOf(job logbook.ID, language string) (o *vehicle.Owner, err 
 		now := s.clock()
 		var ready vehicle.Ready
 		if l != nil {
-			early, late, open := s.over.schedule().Ready(l, checklist.ID(job))
-			ready = vehicle.Ready{From: early, To: late, Open: open}
+			ready = s.readyAt(l, job, now)
 		}
 		var ok bool
 		o, ok = vehicle.OwnerOf(shop, vehicle.Asked{Job: checklist.ID(job), Now: checklist.Span{Earliest: now, Latest: now}, Zone: zoneOf(shop), Language: language}, ready)
@@ -490,6 +499,21 @@ func (s *Server) pageOf(job logbook.ID, language string) (o *vehicle.Owner, err 
 		return nil
 	})
 	return o, err
+}
+
+// readyAt is when an open job's vehicle may be ready, as it was reckoned lately.
+// The caller holds the overview's lock.
+func (s *Server) readyAt(l *leads.Look, job logbook.ID, now int64) vehicle.Ready {
+	r, ok := s.owners.ready[job]
+	if !ok || now-r.at >= readyLasts {
+		early, late, open := s.over.schedule().Ready(l, checklist.ID(job))
+		r = reckoned{vehicle.Ready{From: early, To: late, Open: open}, now}
+		if s.owners.ready == nil {
+			s.owners.ready = map[logbook.ID]reckoned{}
+		}
+		s.owners.ready[job] = r
+	}
+	return r.Ready
 }
 
 func hashOf(text string) string {
