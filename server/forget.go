@@ -38,9 +38,10 @@ var personal = []struct {
 	keys []string
 }{
 	{"job.open", []string{"label", "customer", "plate", "vin", "fleet", "salt"}},
-	{"sign", []string{"name", "strokes", "shown", "salt"}}, // but for an installer's
+	{"sign", []string{"name", "strokes", "shown", "text", "salt"}}, // but for an installer's
 	{"finding", []string{"note", "salt"}},
-	{"finding.answer", []string{"note", "salt"}},
+	{"finding.answer", []string{"note", "shown", "text", "salt"}},
+	{"owner.link", []string{"to", "salt"}},
 	{"note", []string{"text", "salt"}},
 	{"tick", []string{"note", "salt"}},
 	{"setback", []string{"note", "salt"}},

@@ -612,13 +612,14 @@ func (s *Server) ownerSigns(w http.ResponseWriter, r *http.Request, v visit) {
 		http.Error(w, "The signature is too long. Draw it again.", http.StatusBadRequest)
 		return
 	}
-	salt := random[[16]byte]()
-	s.ownerWrites(w, r, v, checklist.Sign{What: o.Papers[i].What, As: "owner", Name: name, Strokes: ask.Strokes, Shown: ask.Shown, Salt: salt[:],
+	s.ownerWrites(w, r, v, checklist.Sign{What: o.Papers[i].What, As: "owner", Name: name, Strokes: ask.Strokes, Shown: ask.Shown,
 		Text: text, Language: o.Language, Link: v.link.Sum})
 }
 
 func (s *Server) ownerWrites(w http.ResponseWriter, r *http.Request, v visit, body checklist.Body) {
-	if err := s.writer.do(r.Context(), func(p *pen) error { return p.write(jobLog(v.job), body) }); err != nil {
+	salt := random[[16]byte]()
+	said := line.Salted(body, salt[:])
+	if err := s.writer.do(r.Context(), func(p *pen) error { return p.line(jobLog(v.job), body.Kind(), said) }); err != nil {
 		s.log.Error("an owner's answer cannot be written", "err", err)
 		http.Error(w, "The shop cannot write just now. Try again.", http.StatusServiceUnavailable)
 		return

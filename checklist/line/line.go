@@ -103,7 +103,8 @@ func encode(b checklist.Body, random []byte) []byte {
 	}
 	f := fields{kind: k.Name, writing: true}
 	k.walk(&f, b)
-	if random != nil && k.Personal != "" && f.take(k.Personal) != nil && f.take(salt) == nil {
+	// What an owner was shown by link tells of people too.
+	if random != nil && k.Personal != "" && (f.take(k.Personal) != nil || f.take("text") != nil) && f.take(salt) == nil {
 		f.bytes(salt, &random)
 	}
 	return f.close(nil)
