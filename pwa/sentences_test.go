@@ -58,7 +58,7 @@ var core = map[string]func(s said) bool{
 // aText has a second word, or is one with a capital.
 func aText(s said) bool { return twoWords.MatchString(s.text) }
 
-var twoWords = regexp.MustCompile(`\p{L}{2,}[^⟨]* |^(\{1\}|A)? \p{L}|^\p{Lu}\p{Ll}`)
+var twoWords = regexp.MustCompile(`\p{L}{2,}[^⟨]* |^(\{1\}|A|1)? \p{L}|^\p{Lu}\p{Ll}`)
 
 // sentencesOf are the texts that stand in a Go file: what is joined with + or
 // filled in by fmt is one text with its gaps numbered.

@@ -118,7 +118,7 @@ func messages(t testing.TB) map[string]string {
 	return out
 }
 
-var filled = regexp.MustCompile(`\{~?(\d)\}`)
+var filled = regexp.MustCompile(`\{[~#]?(\d)\}`)
 
 // coreMessages adds what the core, the lead's package and the server say.
 func coreMessages(t testing.TB, out map[string]string) {

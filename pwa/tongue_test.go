@@ -29,16 +29,16 @@ func TestBrowserSentencesFindTheirRows(t *testing.T) {
 		for _, typed := range []string{"⟨t:1768377600000⟩", "Wash"} {
 			p := pair{key, spanish, key}
 			for n := 1; strings.Contains(key, "{"+strconv.Itoa(n)+"}"); n++ {
-				gap, ours := "{"+strconv.Itoa(n)+"}", "{~"+strconv.Itoa(n)+"}"
+				gap, ours, number := "{"+strconv.Itoa(n)+"}", "{~"+strconv.Itoa(n)+"}", "{#"+strconv.Itoa(n)+"}"
 				in, out := typed, typed
 				switch {
 				case strings.Contains(spanish, ours):
 					in, out = "rear left sill", "estribo trasero izquierdo"
-				case strings.Contains(key, "} "+gap): // a value, right behind its name
+				case strings.Contains(key, "} "+gap) || strings.Contains(spanish, number): // a value, right behind its name
 					in, out = "⟨c:7600⟩", "⟨c:7600⟩"
 				}
 				p.English = strings.ReplaceAll(p.English, gap, in)
-				p.Spanish = strings.ReplaceAll(strings.ReplaceAll(p.Spanish, gap, out), ours, out)
+				p.Spanish = strings.NewReplacer(gap, out, ours, out, number, out).Replace(p.Spanish)
 			}
 			pairs = append(pairs, p)
 		}
@@ -59,7 +59,7 @@ func TestBrowserSentencesFindTheirRows(t *testing.T) {
 		t.Fatal(err)
 	}
 	got := eval[[]string](t, ctx, `Promise.all([import('/app/tongue.js'), fetch('/app/spanish.txt').then((r) => r.text())]).then(([tongue, text]) => {
-		tongue.use(tongue.catalogue(text));
+		tongue.use(text);
 		return `+string(list)+`.map((said) => tongue.sentence(said));
 	})`)
 	for i, p := range pairs {
@@ -81,7 +81,7 @@ func TestBrowserTypedWordsStay(t *testing.T) {
 		t.Fatal(err)
 	}
 	got := eval[[]string](t, ctx, `Promise.all([import('/app/tongue.js'), import('/app/door.js'), fetch('/app/spanish.txt').then((r) => r.text())]).then(([tongue, door, text]) => {
-		tongue.use(tongue.catalogue(text));
+		tongue.use(text);
 		const v = door.spoken({
 			shop: { name: 'Film', units: 'C' }, me: { name: 'Lay' }, people: [{ name: 'Lay' }], places: [{ name: 'Dry' }], place: { name: 'Dry' },
 			label: 'Primer', customer: 'Wash', plate: 'no',
@@ -96,5 +96,28 @@ func TestBrowserTypedWordsStay(t *testing.T) {
 		"touched", "Lay", "Lavado", "Wash again.", "wet again", "Permiso del jefe: Lavado. Wash again.", "Firmado: Lay (dueño)", "Lavado hecho"}
 	if !slices.Equal(got, want) {
 		t.Errorf("a view comes in as\n%q\nwanted\n%q", got, want)
+	}
+}
+
+// Lengths go by the person, then by the shop, whose Fahrenheit has inches; what
+// a line keeps is the same: 2 inches are 50,800 micrometres (NIST SP 811, B.8).
+func TestBrowserLengthsByThePerson(t *testing.T) {
+	t.Parallel()
+	ctx, base := browser(t), serve(t)
+	if err := open(ctx, base, screen{query: "", hash: "#/", want: "home"}, "day"); err != nil {
+		t.Fatal(err)
+	}
+	got := eval[[]string](t, ctx, `Promise.all([import('/app/own.js'), import('/app/views/units.js'), import('/app/views/app.js')]).then(async ([own, units, app]) => {
+		const is = () => [units.unitsOf('mm')[0], units.unitsOf('temp')[0], units.shown(50_800, 'mm'), String(units.inLine('2', 'mm', 'in'))].join(' ');
+		const shop = app.home().shop, said = [shop.units, is()];
+		await own.choose({ lengths: 'in' });
+		said.push(is());
+		await own.choose({ lengths: '' });
+		shop.own = 'F';
+		said.push(is());
+		return said;
+	})`)
+	if want := []string{"C", "mm °C 50.8 mm 50800", "in °C 2 in 50800", "in °C 2 in 50800"}; !slices.Equal(got, want) {
+		t.Errorf("got %q, want %q", got, want)
 	}
 }

@@ -17,11 +17,11 @@ func (l *Look) Removal(id checklist.ID) []string {
 	if !ok || f.Strips == 0 {
 		return nil
 	}
-	says := []string{"Estimate from " + counted(f.Strips, "strip") + ": " + between(span(f.Per), span(f.PerTo)) + " by hand a square metre."}
+	says := []string{"Estimate from " + counted(f.Strips, "1 strip", " strips") + ": " + between(span(f.Per), span(f.PerTo)) + " by hand a square metre."}
 	if f.High > 0 {
 		says = append(says, "All measured panels: "+between(span(f.Low), span(f.High))+" by hand.")
 		if f.Unmeasured > 0 {
-			says = append(says, "Not in it: "+counted(f.Unmeasured, "panel")+" that nobody measured.")
+			says = append(says, "Not in it: "+counted(f.Unmeasured, "1 panel", " panels")+" that nobody measured.")
 		}
 	}
 	says = append(says, "Adhesive left: "+between(percent(f.Residue), percent(f.To))+".")
@@ -60,11 +60,11 @@ func (l *Look) Removal(id checklist.ID) []string {
 	return says
 }
 
-func counted(n int, what string) string {
+func counted(n int, one, many string) string {
 	if n == 1 {
-		return "1 " + what
+		return one
 	}
-	return strconv.Itoa(n) + " " + what + "s"
+	return strconv.Itoa(n) + many
 }
 
 // between is a range, or the one value where both ends are the same.

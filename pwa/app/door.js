@@ -12,7 +12,7 @@ const SENTENCES = ['text', 'out', 'cond', 'say', 'why', 'caution', 'circle', 've
 /** Fields that hold a name or a word, by what they are fields of.
  * @type {Record<string, string[]>} */
 const OF = {
-  name: ['gate', 'gates', 'gates_held', 'stages', 'panels', 'spots', 'setbacks', 'ongoing', 'evidence', 'waivers', 'routes', 'route', 'steps', 'usual', 'calls'],
+  name: ['gate', 'gates', 'gates_held', 'stages', 'panels', 'spots', 'setbacks', 'ongoing', 'evidence', 'waivers', 'route', 'calls'],
   panel_name: ['gate', 'gates', 'gates_held', 'findings'],
   spot_name: ['margin'], what: ['rules'], source: ['rules', 'climate'], vehicle: ['jobs'],
 };
@@ -35,6 +35,7 @@ export function spoken(view) {
 function put(node, of) {
   if (!node || typeof node !== 'object') return;
   if (Array.isArray(node)) return node.forEach((each) => put(each, of));
+  if (of === 'routes') return; // they are written back (rules.js)
   if (KEPT.includes(of)) node.english = { name: node.name, text: node.text };
   if (of === 'lines' && node.kind === 'note') return;
   for (const [field, value] of Object.entries(node)) {

@@ -49,7 +49,7 @@ export const locale = () => {
 export async function speak(to) {
   if (to === tongue || !tongues[to]) return false;
   const { file } = tongues[to];
-  use(file ? catalogue(await text(file)) : null);
+  use(file ? await text(file) : '');
   tongue = document.documentElement.lang = to;
   return true;
 }
@@ -73,20 +73,23 @@ export function catalogue(text) {
   return new Map(rows);
 }
 
-/** @param {Map<string, string> | null} rows */
-export function use(rows) {
-  table = rows;
+/** @param {string} text a catalogue; '' for English */
+export function use(text) {
+  table = text ? catalogue(text) : null;
   templates = new WeakMap();
   known.clear();
   const told = (/** @type {string} */ key) => key.replace(FILLED, '').length;
-  patterns = [...(rows ?? [])].filter(([key]) => key.includes('{1}')).map(([key, says]) => ({ key, says })).sort((a, b) => told(b.key) - told(a.key));
+  patterns = [...catalogue(text.slice(text.indexOf(SENTENCES)))].filter(([key]) => key.includes('{1}')).map(([key, says]) => ({ key, says })).sort((a, b) => told(b.key) - told(a.key));
 }
 
-/** {1} as it stands; {~1} in this tongue too, where it is a word of ours. */
-const FILLED = /\{(~?)(\d)\}/g;
+/** Below it stand the rows of whole sentences. */
+const SENTENCES = '\n# ==';
+
+/** {1} as it stands; {~1} in this tongue too, where it is a word of ours; {#1} a number. */
+const FILLED = /\{([~#]?)(\d)\}/g;
 
 /** @param {string} text @param {any[]} values */
-const fill = (text, values) => text.replace(FILLED, (_, ours, n) => (ours ? sentence(values[n - 1]) : values[n - 1]));
+const fill = (text, values) => text.replace(FILLED, (_, ours, n) => (ours === '~' ? sentence(values[n - 1]) : values[n - 1]));
 
 /** A word or sentence of ours, without anything filled in. @template T @param {T} word @returns {T} */
 export const tr = (word) => /** @type {any} */ (table && typeof word === 'string' ? table.get(word) ?? begun(word) : null) ?? word;
@@ -154,43 +157,17 @@ export function sentence(text) {
   const bare = text.replace(MARK, (mark) => `⟨${marks.push(mark) - 1}⟩`);
   let says = known.get(bare);
   if (says === undefined) {
-    says = table.get(bare) ?? begun(bare) ?? filled(bare) ?? pieces(bare);
+    says = whole(bare) ?? filled(bare) ?? pieces(bare);
     known.set(bare, says);
   }
   return says.replace(MARK, (mark) => marks[Number(mark.slice(1, -1))]);
 }
 
-/** By the first row whose words stand round what is filled in. @param {string} bare */
-function filled(bare) {
-  for (const p of patterns) {
-    const found = bare.match((p.match ??= matcher(p.key)));
-    if (found) return fill(p.says, Array.from({ length: 9 }, (_, i) => found.groups?.['v' + (i + 1)]));
-  }
-}
-
-/** What is filled in is one value, or words without any: in 'rear left sill ⟨c⟩'
- * a spot and its temperature. Right behind a space behind another it is a value,
- * or a number; at the end it may be a sentence. @param {string} key */
-function matcher(key) {
-  /** @type {Set<string>} */
-  const seen = new Set();
-  return new RegExp('^' + key.replace(/[.*+?^$()|[\]\\]/g, '\\$&').replace(/(\} )?\{(\d)\}($)?/g, (_, behind, n, ends) => {
-    const value = seen.has(n) ? `\\k<v${n}>` : `(?<v${n}>${behind ? '⟨\\d+⟩|[-−\\d][^⟨]*?' : ends ? '.+' : '⟨\\d+⟩|[^⟨]+?'})`;
-    seen.add(n);
-    return (behind ? ' ' : '') + value;
-  }) + '$');
-}
-
-/** Several sentences, a list, a name with its value, or a word with a full stop.
- * @param {string} bare @returns {string} */
-function pieces(bare) {
-  for (const [ends, by] of /** @type {[RegExp, string][]} */ ([[/([.?!]) /g, '$1\n'], [/: /g, ':\n'], [/, /g, ',\n']])) {
-    const all = bare.replace(ends, by).split('\n');
-    if (all.length > 1) return all.map((each) => (/[:,]$/.test(each) ? sentence(each.slice(0, -1)) + each.slice(-1) : sentence(each))).join(' ');
-  }
-  const [, name, value] = bare.match(/^([^⟨]+) (⟨\d+⟩)$/) ?? [];
-  if (name) return `${sentence(name)} ${value}`;
-  return bare.endsWith('.') ? (table?.get(bare.slice(0, -1)) ?? begun(bare.slice(0, -1)) ?? bare.slice(0, -1)) + '.' : bare;
+/** By its own row, with or without the full stop, begun as it is here or with
+ * the other sort of letter. @param {string} bare @returns {string | undefined} */
+function whole(bare) {
+  const says = table?.get(bare) ?? begun(bare), stop = bare.endsWith('.') && says === undefined ? whole(bare.slice(0, -1)) : undefined;
+  return stop === undefined ? says : stop + '.';
 }
 
 /** A word that begins a sentence here and not in its row, or the other way round.
@@ -202,3 +179,43 @@ function begun(word) {
 
 /** Its first letter large instead of small, or small instead of large. @param {string} word */
 const turned = (word) => (word[0] === word[0].toLowerCase() ? word[0].toUpperCase() : word[0].toLowerCase()) + word.slice(1);
+
+/** By the first row whose words stand round what is filled in.
+ * @param {string} bare @returns {string | undefined} */
+function filled(bare) {
+  for (const turn of [(/** @type {string} */ s) => s, turned]) {
+    for (const p of patterns) {
+      const found = turn(bare).match((p.match ??= matcher(p)));
+      if (found) return turn(fill(p.says, Array.from({ length: 9 }, (_, i) => found.groups?.['v' + (i + 1)])));
+    }
+  }
+}
+
+/** A value or two, a number with its unit, words without a value, and what ends a
+ * sentence as one of its own. */
+const VALUE = '⟨\\d+⟩(?: to ⟨\\d+⟩)?', NUMBER = '[-−]?\\d[\\d.,]*(?: (?:%|\\p{Ll}{1,2}))?', WORDS = '[^⟨]+?', REST = '.+';
+
+/** What may be filled in where: in 'rear left sill ⟨c⟩' a spot and its
+ * temperature, for right behind another stands a value or a number.
+ * @param {{key: string, says: string}} p */
+function matcher({ key, says }) {
+  /** @type {Set<string>} */
+  const seen = new Set();
+  return new RegExp('^' + key.replace(/[.*+?^$()|[\]\\]/g, '\\$&').replace(/\{(\d)\}/g, (_, n, at, all) => {
+    if (seen.has(n)) return `\\k<v${n}>`;
+    seen.add(n);
+    const other = says.includes(`{#${n}}`) || all[at - 2] === '}' ? NUMBER : at + 3 === all.length && /[.:,] $/.test(all.slice(0, at)) ? REST : WORDS;
+    return `(?<v${n}>${VALUE}|${other})`;
+  }) + '$', 'u');
+}
+
+/** Several sentences, a list, or a name with its value.
+ * @param {string} bare @returns {string} */
+function pieces(bare) {
+  for (const [ends, by] of /** @type {[RegExp, string][]} */ ([[/([.?!]) /g, '$1\n'], [/: /g, ':\n'], [/, /g, ',\n']])) {
+    const all = bare.replace(ends, by).split('\n');
+    if (all.length > 1) return all.map((each) => (/[:,]$/.test(each) ? sentence(each.slice(0, -1)) + each.slice(-1) : sentence(each))).join(' ');
+  }
+  const [, name, value] = bare.match(/^([^⟨]+) (⟨\d+⟩)$/) ?? [];
+  return name ? `${sentence(name)} ${value}` : bare;
+}

@@ -183,7 +183,7 @@ export function walkScreen() {
     <main class="screen" data-testid="walk">${!a ? none() : html`
       ${age(a, view)}
       <p class="fact" role="status">${left ? leadWord.left(left) : leadWord.allSeen}</p>
-      ${[...places].map(([name, items]) => html`<section class="lap walk"><h2 class="tape">${name}</h2><ul>${items.map((i) => {
+      ${[...places].map(([name, items]) => html`<section class="lap walk"><h2 class="tape">${view?.places?.some((/** @type {any} */ p) => p.name === name) ? name : tr(name)}</h2><ul>${items.map((i) => {
         const key = i.name + i.say, is = done.includes(key);
         return html`<li><button type="button" class="press see" role="checkbox" aria-checked=${is ? 'true' : 'false'} data-testid="see:${name}" @click=${() => tick(key)}>
           ${is ? shape('done') : shape('bare')}<span>${i.first && !is ? html`<span class="flag">${shape('first')}${leadWord.tonight}</span> ` : nothing}<b>${told(i.say)}</b>${i.why ? html`<br><span class="small">${told(i.why)}</span>` : nothing}</span></button></li>`;

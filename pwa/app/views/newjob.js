@@ -40,7 +40,7 @@ export function newJobScreen() {
       ${text('plate', t`Plate`, 'new-job-plate')}
       <details data-testid="new-job-more"><summary>More</summary><div class="stack">${text('vin', t`Vehicle's own number (VIN)`, 'new-job-vin')}${text('fleet', t`Fleet number`, 'new-job-fleet')}${text('proof', t`Version of the artwork, as approved`, 'new-job-proof')}</div></details>
       <fieldset class="stack"><legend><h2>Job steps</h2></legend><div class="choice">${routes.map((/** @type {any} */ r) => html`<button type="button" class="press"
-        aria-pressed=${form.route === r.key} data-testid="route:${r.key}" @click=${() => { form.route = r.key; paint(); }}>${r.name}</button>`)}</div></fieldset>
+        aria-pressed=${form.route === r.key} data-testid="route:${r.key}" @click=${() => { form.route = r.key; paint(); }}>${tr(r.name)}</button>`)}</div></fieldset>
       <fieldset class="stack"><legend><h2>Where does it stand?</h2></legend><div class="choice tight">${(view?.places ?? []).map((/** @type {any} */ p) => html`<button type="button" class="press"
         aria-pressed=${form.place === p.id} data-testid="at:${p.name}" @click=${() => { form.place = p.id; paint(); }}>${p.name}</button>`)}</div></fieldset>
       <label class="field"><span>Promised for</span><input type="datetime-local" data-testid="new-job-promise" .value=${form.promise} @input=${(/** @type {any} */ e) => { form.promise = e.target.value; }}></label>

@@ -3,7 +3,7 @@
 // steps. The lead changes one and the shop has a new set: new jobs take it, a
 // job in hand keeps what it began with until the lead lets the new set reach it.
 
-import { html, nothing, t } from '../tongue.js';
+import { html, nothing, t, tr } from '../tongue.js';
 import { difference, hours, temperature } from '../marks.js';
 import { app, closeSheet, home, openSheet, paint, viewOf } from './app.js';
 import { ofJob, ofShop, refuse, write } from './acts.js';
@@ -48,7 +48,7 @@ export function rulesScreen() {
       <p class="quiet">${lead ? rulesWord.lead : rulesWord.others}</p>
       ${app.sheet ? nothing : refusal(app.refused)}
       ${(view?.routes ?? []).length ? html`<section class="lap" aria-labelledby="routes-title"><h2 id="routes-title">${rulesWord.steps}</h2>
-        <div class="choice">${view.routes.map((/** @type {any} */ r) => html`<a class="press" data-testid="steps-of:${r.key}" href="#/steps/${r.key}">${r.name}${r.own ? html`<span class="small"> ${rulesWord.own}</span>` : nothing}</a>`)}</div></section>` : nothing}
+        <div class="choice">${view.routes.map((/** @type {any} */ r) => html`<a class="press" data-testid="steps-of:${r.key}" href="#/steps/${r.key}">${tr(r.name)}${r.own ? html`<span class="small"> ${rulesWord.own}</span>` : nothing}</a>`)}</div></section>` : nothing}
       <ul class="rules lap">${(view?.rules ?? []).map((/** @type {any} */ r) => html`<li data-testid="rule:${r.key}">
         <span class="grow">${r.what}<br><span class="small quiet">${r.source}${r.value === r.usual ? nothing : html`; ${rulesWord.usually} ${told(r.usual, r.unit)}`}</span></span>
         ${lead ? html`<button type="button" class="press" aria-label="${r.what}: ${told(r.value, r.unit)}, change" data-testid="rule-change:${r.key}" @click=${() => openSheet('rule', { rule: r })}><b>${told(r.value, r.unit)}</b></button>`
@@ -109,13 +109,13 @@ export function stepsScreen() {
     <header class="top"><a class="press plain" href="#/rules" aria-label=${rulesWord.title}>${shape('back')}</a>
       <h1 tabindex="-1">${rulesWord.steps}</h1><span class="push"></span>${netMark(home())}</header>
     <main class="screen narrow" data-testid="own-steps">
-      <p class="quiet">${route?.name}: ${rulesWord.order}</p>
+      <p class="quiet">${tr(route?.name)}: ${rulesWord.order}</p>
       ${app.sheet ? nothing : refusal(app.refused)}
-      <ol class="rules lap">${(d?.steps ?? []).map((x, i) => html`<li data-testid="own:${x.key}"><span class="grow"><b>${x.name}</b>${x.caution ? html`<br><span class="small">${x.caution}</span>` : nothing}</span>
-        <button type="button" class="press" aria-label="${x.name}: earlier" data-testid="up:${x.key}" ?disabled=${i === 0} @click=${() => swap(i - 1)}>↑</button>
-        <button type="button" class="press" aria-label="${x.name}: leave it out" data-testid="drop:${x.key}" @click=${() => { d?.steps.splice(i, 1); paint(); }}>${shape('close')}</button></li>`)}</ol>
+      <ol class="rules lap">${(d?.steps ?? []).map((x, i) => html`<li data-testid="own:${x.key}"><span class="grow"><b>${tr(x.name)}</b>${x.caution ? html`<br><span class="small">${tr(x.caution)}</span>` : nothing}</span>
+        <button type="button" class="press" aria-label="${tr(x.name)}: earlier" data-testid="up:${x.key}" ?disabled=${i === 0} @click=${() => swap(i - 1)}>↑</button>
+        <button type="button" class="press" aria-label="${tr(x.name)}: leave it out" data-testid="drop:${x.key}" @click=${() => { d?.steps.splice(i, 1); paint(); }}>${shape('close')}</button></li>`)}</ol>
       ${dropped.length ? html`<section class="lap"><h2>${rulesWord.dropped}</h2><div class="choice">${dropped.map((/** @type {any} */ u) => html`<button type="button" class="press" data-testid="back:${u.key}"
-        @click=${() => { d?.steps.splice(route.usual.findIndex((/** @type {any} */ x) => x.key === u.key), 0, structuredClone(u)); paint(); }}>${u.name}</button>`)}</div></section>` : nothing}
+        @click=${() => { d?.steps.splice(route.usual.findIndex((/** @type {any} */ x) => x.key === u.key), 0, structuredClone(u)); paint(); }}>${tr(u.name)}</button>`)}</div></section>` : nothing}
       <button type="button" class="press wide" data-testid="own-add" @click=${() => openSheet('ownstep')}>${rulesWord.add}</button>
     </main>`;
 }
@@ -137,7 +137,7 @@ export function ownStepSheet(s) {
     @input=${(/** @type {any} */ e) => { s[key] = e.target.value; }}></label>`;
   return sheet(rulesWord.add, html`${field('title', rulesWord.name)}${field('caution', rulesWord.caution)}
     <div class="choice tight" role="group" aria-label=${rulesWord.per}>${[['vehicle', t`Once`], ['panel', t`Each panel`]].map(([key, word]) => html`<button type="button" class="press" aria-pressed=${s.per === key} data-testid="own-${key}" @click=${() => { s.per = key; paint(); }}>${word}</button>`)}</div>
-    <label class="field"><span>${rulesWord.below}</span><select data-testid="own-below" @change=${(/** @type {any} */ e) => { s.below = e.target.value; }}>${list.map((x) => html`<option value=${x.key}>${x.name}</option>`)}</select></label>
+    <label class="field"><span>${rulesWord.below}</span><select data-testid="own-below" @change=${(/** @type {any} */ e) => { s.below = e.target.value; }}>${list.map((x) => html`<option value=${x.key}>${tr(x.name)}</option>`)}</select></label>
     ${refusal(app.refused)}
     <div class="acts"><button type="button" class="act go" data-testid="own-done" @click=${() => {
       const name = s.title.trim(), at = Math.max(0, list.findIndex((x) => x.key === s.below)), lay = list.findIndex((x) => x.key === 'lay');
