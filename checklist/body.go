@@ -303,6 +303,12 @@ func (f Forget) Lines() int {
 	return n
 }
 
+// TimeAdopt is the lead's word that the time typed into a line of the same
+// logbook is when it happened.
+type TimeAdopt struct {
+	Line LineID // writer, seq
+}
+
 // Limit is a number of the film's own sheet, in place of the rule with the
 // same key.
 type Limit struct {
@@ -462,6 +468,7 @@ func (Voice) Kind() string          { return "voice" }
 func (Note) Kind() string           { return "note" }
 func (Forget) Kind() string         { return "forget" }
 func (Adopt) Kind() string          { return "adopt" }
+func (TimeAdopt) Kind() string      { return "time.adopt" }
 func (FilmRoll) Kind() string       { return "film" }
 func (Feature) Kind() string        { return "feature" }
 func (Heat) Kind() string           { return "heat" }

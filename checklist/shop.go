@@ -17,7 +17,7 @@
 // when earliest(now) >= latest(start) + duration; a claim is stale when
 // latest(now) >= earliest(act) + shelf life. A time that a person typed in
 // widens the interval of the act: it can delay a gate or age a claim, never the
-// other way round.
+// other way round, until the lead adopts it ([TimeAdopt]).
 //
 // # Claims, setbacks, counted hours
 //
@@ -106,14 +106,14 @@ func (s *Shop) Add(l Line) {
 		}
 		b.all = b.all.without(e)
 		e.Span, e.Order = l.Span, l.Order
-		e.act = actOf(&e.Line)
+		e.act = b.actOf(&e.Line)
 		b.all = b.all.with(e)
 		if !e.struck {
 			s.index(e, true)
 		}
 		return
 	}
-	e := &entry{Line: l, act: actOf(&l)}
+	e := &entry{Line: l, act: b.actOf(&l)}
 	b.entries[l.ID] = e
 	b.all = b.all.with(e)
 	for _, id := range l.Strikes {
@@ -121,6 +121,7 @@ func (s *Shop) Add(l Line) {
 		if t := b.entries[id]; t != nil && !t.struck && len(t.Strikes) == 0 {
 			s.index(t, false)
 			t.struck = true
+			s.adopts(b, t)
 		}
 	}
 	// A strike cannot be struck; everything else may have been struck already.
@@ -129,19 +130,49 @@ func (s *Shop) Add(l Line) {
 		return
 	}
 	s.index(e, true)
+	s.adopts(b, e)
+}
+
+// adopts sets the moment of the line that e is about anew, if e is the lead's
+// word on its time.
+func (s *Shop) adopts(b *book, e *entry) {
+	word, ok := e.Body.(TimeAdopt)
+	if !ok {
+		return
+	}
+	b.adopted[word.Line] = false
+	for _, x := range b.all {
+		if w, ok := x.Body.(TimeAdopt); ok && !x.struck && w == word {
+			b.adopted[word.Line] = true
+		}
+	}
+	t := b.entries[word.Line]
+	if t == nil {
+		return
+	}
+	if !t.struck {
+		s.index(t, false)
+	}
+	b.all = b.all.without(t)
+	t.act = b.actOf(&t.Line)
+	b.all = b.all.with(t)
+	if !t.struck {
+		s.index(t, true)
+	}
 }
 
 // book is one logbook as it was received.
 type book struct {
 	entries map[LineID]*entry
 	strikes map[LineID]bool
-	all     list // struck ones too
+	adopted map[LineID]bool // lines whose typed time the lead took as true
+	all     list            // struck ones too
 }
 
 func (s *Shop) book(l Log) *book {
 	b := s.books[l]
 	if b == nil {
-		b = &book{entries: make(map[LineID]*entry), strikes: make(map[LineID]bool)}
+		b = &book{entries: make(map[LineID]*entry), strikes: make(map[LineID]bool), adopted: make(map[LineID]bool)}
 		s.books[l] = b
 	}
 	return b
@@ -159,27 +190,36 @@ type entry struct {
 	filmLeast, filmMost int32 // of post-heat: the film's readings, corrected once
 }
 
-// actOf widens the moment of writing by the time that the body gives.
-func actOf(l *Line) Span {
-	var at int64
-	switch b := l.Body.(type) {
+// TypedAt is when a body says that its act was, 0 if it does not.
+func TypedAt(body Body) int64 {
+	switch b := body.(type) {
 	case Tick:
-		at = b.At
+		return b.At
 	case Reading:
-		at = b.At
+		return b.At
 	case Evidence:
-		at = b.At
+		return b.At
 	case Heat:
-		at = b.At
+		return b.At
 	case Trial:
-		at = b.At
+		return b.At
 	case JobMove:
-		at = b.At
+		return b.At
 	case ClimateReading:
-		at = b.At
+		return b.At
 	}
-	s := l.Span
-	if at != 0 {
+	return 0
+}
+
+// actOf widens the moment of writing by the time that the body gives. A time
+// that the lead adopted stands alone, to the minute in which hands write it.
+func (b *book) actOf(l *Line) Span {
+	s, at := l.Span, TypedAt(l.Body)
+	switch {
+	case at == 0:
+	case b.adopted[l.ID]:
+		s.Earliest, s.Latest = at, at+minute-1
+	default:
 		s.Earliest, s.Latest = min(s.Earliest, at), max(s.Latest, at)
 	}
 	return s

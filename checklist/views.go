@@ -343,7 +343,8 @@ func (s *Shop) Waivers(id ID) []Waived {
 // LineState is a line and whether it was struck.
 type LineState struct {
 	Line
-	Struck bool
+	Struck  bool
+	Adopted bool // the lead took its typed time as true
 }
 
 // Lines returns the last n lines of a job, latest first; 0 means all.
@@ -360,7 +361,7 @@ func (s *Shop) LinesOf(l Log, n int) []LineState {
 	}
 	out := make([]LineState, 0, n)
 	for i := len(b.all) - 1; len(out) < n; i-- {
-		out = append(out, LineState{b.all[i].Line, b.all[i].struck})
+		out = append(out, LineState{b.all[i].Line, b.all[i].struck, b.adopted[b.all[i].ID]})
 	}
 	return out
 }
@@ -369,7 +370,7 @@ func (s *Shop) LinesOf(l Log, n int) []LineState {
 func (s *Shop) Line(l Log, id LineID) (LineState, bool) {
 	if b := s.books[l]; b != nil {
 		if e := b.entries[id]; e != nil {
-			return LineState{e.Line, e.struck}, true
+			return LineState{e.Line, e.struck, b.adopted[id]}, true
 		}
 	}
 	return LineState{}, false

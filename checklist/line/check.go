@@ -243,6 +243,10 @@ func references(l checklist.Line, s *checklist.Shop, now checklist.Span) string 
 		}
 	}
 	switch b := l.Body.(type) {
+	case checklist.TimeAdopt:
+		if old, ok := s.Line(l.Log, b.Line); !ok || checklist.TypedAt(old.Body) == 0 {
+			return "That line has no typed time."
+		}
 	case checklist.AirShared:
 		for _, id := range b.Places {
 			if text := place(id); text != "" {

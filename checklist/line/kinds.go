@@ -67,6 +67,7 @@ var Kinds = [...]Kind{
 	{"forget", 0, Server, "", forget},
 	{"owner.link", checklist.JobLog, Server, "to", ownerLink},
 	{"adopt", 0, Lead, "", adopt},
+	{"time.adopt", 0, Lead, "", timeAdopt},
 	{"strike", 0, people | Server, "", strike},
 }
 

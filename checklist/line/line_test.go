@@ -25,7 +25,7 @@ var bodies = []checklist.Body{
 	checklist.ClimateBlock{}, checklist.ClimateReading{}, checklist.ClimateSpan{}, checklist.PlaceEvent{},
 	checklist.JobOpen{}, checklist.JobMove{}, checklist.JobClose{}, checklist.Tick{}, checklist.Reading{},
 	checklist.Setback{}, checklist.Evidence{}, checklist.Finding{}, checklist.FindingAnswer{}, checklist.Sign{},
-	checklist.Waiver{}, checklist.Photo{}, checklist.Voice{}, checklist.Note{}, checklist.Adopt{}, checklist.Forget{},
+	checklist.Waiver{}, checklist.Photo{}, checklist.Voice{}, checklist.Note{}, checklist.Adopt{}, checklist.TimeAdopt{}, checklist.Forget{},
 	checklist.FilmRoll{}, checklist.Feature{}, checklist.Heat{}, checklist.Trial{}, checklist.Paint{}, checklist.Patch{},
 	checklist.Asked{}, checklist.JobRules{}, checklist.StepsSet{}, checklist.OwnerLink{},
 }

@@ -206,13 +206,24 @@ func finding(f *fields, in checklist.Body) checklist.Body {
 	return b
 }
 
+// line is a line of the same logbook that the body is about.
+func (f *fields) line(id *checklist.LineID) {
+	f.id("writer", &id.Writer, must)
+	seq := int64(id.Seq)
+	f.int("seq", &seq)
+	id.Seq = uint64(seq)
+	f.need("seq", must, f.writing || seq > 0)
+}
+
+func timeAdopt(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.TimeAdopt)
+	f.line(&b.Line)
+	return b
+}
+
 func findingAnswer(f *fields, in checklist.Body) checklist.Body {
 	b, _ := in.(checklist.FindingAnswer)
-	f.id("writer", &b.Finding.Writer, must)
-	seq := int64(b.Finding.Seq)
-	f.int("seq", &seq)
-	b.Finding.Seq = uint64(seq)
-	f.need("seq", must, f.writing || seq > 0)
+	f.line(&b.Finding)
 	f.text("answer", &b.Answer, must)
 	f.text("note", &b.Note, may)
 	f.text("shown", &b.Shown, may)

@@ -95,18 +95,21 @@ func (w *writer) cardStep(st *checklist.Stage) (out []FormRow) {
 	for k := range w.gates {
 		g := &w.gates[k]
 		switch {
-		case g.Stage != st.Key || g.Panel != "" && w.bare(g.Panel):
-		case g.Panel != "":
+		case g.Stage != st.Key || staysBare(g):
+		case st.Per == checklist.PerPanel:
 			if rows = append(rows, FormRow{}); g.State != checklist.Done {
 				open = append(open, w.panel(g.Panel))
 			}
 		default:
 			name := w.stage(st.Key)
-			if g.Zone != "" {
+			switch {
+			case g.Panel != "": // its film comes by itself
+				name += ", " + w.panel(g.Panel)
+			case g.Zone != "":
 				name += ", " + w.zone(g.Zone)
 			}
 			if g.State == checklist.Done {
-				when, who := w.doneBy(st.Key, "", g.Zone)
+				when, who := w.doneBy(st.Key, g.Panel, g.Zone)
 				out = append(out, FormRow{Cells: []string{name, w.say(cardYes), when, who, ""}})
 			} else {
 				out = append(out, FormRow{Cells: []string{name, Tick, "", "", w.soFar(g)}, Write: true})
@@ -125,6 +128,9 @@ func (w *writer) cardStep(st *checklist.Stage) (out []FormRow) {
 	}
 	return []FormRow{{Cells: []string{w.stage(st.Key) + ": " + lacking, Tick, "", "", ""}, Write: true}}
 }
+
+// staysBare says whether a step is for nothing, as the owner wants no film there.
+func staysBare(g *checklist.Gate) bool { return g.Cause == "bare" }
 
 // soFar is how far a step that is not done has come.
 func (w *writer) soFar(g *checklist.Gate) string {
@@ -249,6 +255,9 @@ func (w *writer) cell(stage, panel string) string {
 		g := &w.gates[i]
 		if g.Stage != stage || g.Panel != panel {
 			continue
+		}
+		if staysBare(g) {
+			break
 		}
 		if g.State != checklist.Done {
 			return ""

@@ -133,11 +133,15 @@ func (w *writer) lateLines() (out Points) {
 	var ticks []*checklist.Line
 	for i := range w.standing {
 		l := &w.standing[i]
-		at := typed(l.Body)
+		at := checklist.TypedAt(l.Body)
 		wide := l.Span.Latest-l.Span.Earliest > late
 		switch {
 		case at != 0 && l.Span.Latest-at > late:
-			out = append(out, w.say(sayWrittenLate, w.about(l), w.clock(at), length(l.Span.Earliest-at), w.who(l.By)))
+			t := sayWrittenLate
+			if old, _ := w.shop.Line(l.Log, l.ID); old.Adopted {
+				t = sayLateAdopted
+			}
+			out = append(out, w.say(t, w.about(l), w.clock(at), length(l.Span.Earliest-at), w.who(l.By)))
 		case wide:
 			out = append(out, w.say(sayWideSpan, w.about(l), w.clock(l.Span.Earliest), w.clock(l.Span.Latest), w.who(l.By)))
 		}

@@ -58,30 +58,9 @@ func (w *writer) span(s checklist.Span) string {
 	return w.say(sayBetween, w.clock(s.Earliest), w.clock(s.Latest))
 }
 
-// typed is the time that a person gave in a line, 0 for none.
-func typed(b checklist.Body) int64 {
-	switch b := b.(type) {
-	case checklist.Tick:
-		return b.At
-	case checklist.Reading:
-		return b.At
-	case checklist.Evidence:
-		return b.At
-	case checklist.Heat:
-		return b.At
-	case checklist.Trial:
-		return b.At
-	case checklist.JobMove:
-		return b.At
-	case checklist.ClimateReading:
-		return b.At
-	}
-	return 0
-}
-
 // when is the moment of a line's act: as written, or as typed and then written.
 func (w *writer) when(l *checklist.Line) string {
-	if at := typed(l.Body); at != 0 && (at < l.Span.Earliest-minute || at > l.Span.Latest+minute) {
+	if at := checklist.TypedAt(l.Body); at != 0 && (at < l.Span.Earliest-minute || at > l.Span.Latest+minute) {
 		return w.say(sayTyped, w.clock(at), w.span(l.Span))
 	}
 	return w.span(l.Span)
@@ -89,7 +68,7 @@ func (w *writer) when(l *checklist.Line) string {
 
 // act is the moment of a line's act for a plot and for order.
 func act(l *checklist.Line) int64 {
-	if at := typed(l.Body); at != 0 {
+	if at := checklist.TypedAt(l.Body); at != 0 {
 		return at
 	}
 	return l.Span.Latest

@@ -97,6 +97,7 @@ var (
 	sayAllMeasured    = text{"Nothing that the shop's steps ask for is missing.", "No falta nada de lo que piden los pasos del taller."}
 	sayHowToRead      = text{"A single time holds to the minute. Two times: it happened between them, for the phone was out of reach. A typed time is what a person said. Numbers of the shop and of common practice; the film maker's sheet wins. Nothing here says that a vehicle is safe.", "Una sola hora es exacta al minuto. Dos horas: ocurrió entre ambas, porque el teléfono estaba fuera de alcance. Una hora tecleada es lo que dijo una persona. Números del taller y de la práctica común; manda la hoja del fabricante. Nada aquí dice que un vehículo sea seguro."}
 	sayWrittenLate    = text{"{1}: at {2} as typed, written {3} later by {4}.", "{1}: a las {2} según se tecleó, escrito {3} después por {4}."}
+	sayLateAdopted    = text{"{1}: at {2} as typed, written {3} later by {4}; the lead took that time as true.", "{1}: a las {2} según se tecleó, escrito {3} después por {4}; el jefe dio esa hora por buena."}
 	sayWideSpan       = text{"{1}: between {2} and {3}, by {4}; the phone was out of reach.", "{1}: entre {2} y {3}, por {4}; el teléfono estaba fuera de alcance."}
 	sayFromMemory     = text{"{1}: from memory, {2}, {3}.", "{1}: de memoria, {2}, {3}."}
 	sayAtOnce         = text{"{1} different steps were ticked within one minute, {2}, by {3}.", "{1} pasos distintos se marcaron en un minuto, {2}, por {3}."}

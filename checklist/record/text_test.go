@@ -146,7 +146,7 @@ func TestWords(t *testing.T) {
 	need("finding", "chip", "rust", "dent", "peeling", "repaint", "scratch", "old film", "raw plastic", "other", "edge up")
 	need("photo", "laid", "recess", "re-check", "check-in", "plumb") // what the app calls its pictures
 	for _, k := range line.Kinds {
-		if k.Log == checklist.JobLog || k.Name == "adopt" || k.Name == "forget" {
+		if k.Log == checklist.JobLog || k.Name == "adopt" || k.Name == "forget" || k.Name == "time.adopt" {
 			need("kind", k.Name)
 		}
 	}

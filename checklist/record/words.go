@@ -334,6 +334,7 @@ var words = map[string]map[string]text{
 		"asked":          {"Question", "Pregunta"},
 		"job.rules":      {"Shop's numbers set", "Números del taller fijados"},
 		"forget":         {"Erased by the lead", "Borrado por el jefe"},
+		"time.adopt":     {"Typed time taken as true", "Hora tecleada dada por buena"},
 		"adopt":          {"Line taken in by the lead", "Línea admitida por el jefe"},
 		"owner.link":     {"Link for the owner", "Enlace para el dueño"},
 	},

@@ -105,6 +105,8 @@ func say(j checklist.JobFacts, l checklist.Line) string {
 		return where("Patches looked at: "+b.Seen, j, b.Panel, "")
 	case checklist.Asked:
 		return checklist.QuestionOf(b.What) + " " + b.Answer
+	case checklist.TimeAdopt:
+		return "Lead: the typed time is right"
 	case checklist.JobRules:
 		return "Other numbers: " + b.Why
 	case checklist.Photo:
