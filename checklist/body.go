@@ -180,7 +180,7 @@ type Setback struct {
 // Evidence is a test made on the vehicle: card strips drawn dry, a sweat
 // test, seams blown out, hot air at a seam, water gone.
 type Evidence struct {
-	What   string // what: "blown-out", "card-strips", "sweat-test", "water-gone", "tape-pull", "palm-drag", "test-strip", "proof-plate", "gap-cut", "keep-clear", "blade-line", "heat-look", "trim-bags", "lamps", "hose-test", "risen"
+	What   string // what: "blown-out", "card-strips", "sweat-test", "water-gone", "tape-pull", "palm-drag", "test-strip", "proof-plate", "gap-cut", "keep-clear", "blade-line", "heat-look", "trim-bags", "lamps", "hose-test", "risen", "spot-check" (Feature: the stage; Of: 1 if somebody looked)
 	Zone   string // zone
 	Passed bool   // passed
 	Count  int64  // count: strips drawn

@@ -67,6 +67,8 @@ func serve(t *testing.T) string {
 			http.ServeFile(w, r, "testdata/axe.min.js")
 		case "/lead":
 			http.ServeFile(w, r, "testdata/fake/lead.json")
+		case "/learn":
+			http.ServeFile(w, r, "testdata/fake/learn.json")
 		case "/drops":
 			if q := r.URL.Query(); q.Get("side_mm") != "12000" || q.Get("roll_mm") != "1370" {
 				http.Error(w, "say side_mm and roll_mm", http.StatusBadRequest)

@@ -116,6 +116,7 @@ var all = []screen{
 	{"walk", "", "#/walk", []string{"see:Bay 1 wash"}, "see:Bay 5"},
 	{"find", "", "#/find", nil, "question"},
 	{"found", "", "#/find/mk%2011", nil, "found:V7"},
+	{"learn", "", "#/learn", nil, "look:call-back"},
 	{"check", "", "#/check", nil, "check"},
 	{"parts", "", "#/parts", nil, "parts"},
 	{"owner-link", "me=desk", "#/owner/job-V5", []string{"link-give"}, "link-address"},

@@ -53,8 +53,9 @@ func (st sealedStore) Lines(log logbook.Log, f func(receipt, entry []byte) error
 // finished is a job that was handed over, and what its record is made of.
 type finished struct {
 	*sealed.Lines
-	key  ed25519.PrivateKey
-	data string // folder of the photos
+	key   ed25519.PrivateKey
+	data  string // folder of the photos
+	drawn []vehicle.Drawn
 }
 
 func (st *Store) finished(data string, job logbook.ID) (*finished, error) {
@@ -65,7 +66,11 @@ func (st *Store) finished(data string, job logbook.ID) (*finished, error) {
 	if len(st.seal.key) != ed25519.PrivateKeySize {
 		return nil, errors.New("this store has no key to sign with: start the server on it once")
 	}
-	return &finished{lines, st.seal.key, data}, nil
+	drawn, err := st.spots(logbook.Log{Class: checklist.JobLog, ID: job})
+	if err != nil {
+		return nil, err
+	}
+	return &finished{lines, st.seal.key, data, drawn.forRecord()}, nil
 }
 
 // Record seals the record of a job, with the photos of the data folder and, for
@@ -117,7 +122,7 @@ func (f *finished) pdf(language string, size paper.Size) ([]byte, error) {
 	head := f.Handed()
 	r, ok := vehicle.Of(f.Shop, vehicle.Asked{Job: checklist.ID(f.Job), Now: f.Until(), Zone: zoneOf(f.Shop), Language: language,
 		Seal: vehicle.Seal{Epoch: head.Epoch, Order: head.Order, Head: hex.EncodeToString(head.Hash[:]),
-			Key: sealed.Fingerprint(f.key.Public().(ed25519.PublicKey))}})
+			Key: sealed.Fingerprint(f.key.Public().(ed25519.PublicKey))}, Drawn: f.drawn})
 	if !ok {
 		return nil, fmt.Errorf("no job has the id %s", f.Job)
 	}

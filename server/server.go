@@ -71,6 +71,7 @@ type Server struct {
 	windows *windows
 	over    *overview
 	past    *past
+	draws   *draws
 	clock   func() int64 // ms, never going back
 	closed  bool         // to phones that have not joined
 	members *members
@@ -150,6 +151,7 @@ func (s *Server) build() error {
 	}
 	s.over = newOverview(s.store, s.log, s.clock)
 	s.past = newPast(s.store, s.clock)
+	s.draws = newDraws(s.store)
 	ctx, stop := context.WithCancel(context.Background())
 	s.stop = stop
 	if s.cfg.Webhook != nil {
@@ -197,6 +199,7 @@ func (s *Server) routes() *http.ServeMux {
 	mux.Handle("GET /drops", s.joined(s.drops))
 	mux.Handle("GET /removal/{job}", s.joined(s.removal))
 	mux.Handle("GET /record/{job}", s.joined(s.record))
+	mux.Handle("GET /spots", s.joined(s.spots))
 	mux.Handle("GET /learn", s.leads(s.learn))
 	mux.Handle("GET /learn.csv", s.leads(s.learnCSV))
 	mux.Handle("GET /card/{job}", s.joined(s.card))

@@ -42,6 +42,7 @@ type Asked struct {
 	Zone     *time.Location
 	Language string
 	Seal     Seal
+	Drawn    []Drawn // what was drawn to be looked at
 }
 
 // Of writes the record of a job; ok is false if there is no such job.

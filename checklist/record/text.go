@@ -221,6 +221,12 @@ var (
 	sayGaps            = text{"Gaps that open", "Juntas que se abren"}
 	sayLooks           = text{"Looked along after heat", "Revisado tras el calor"}
 	sayBlade           = text{"Paint along the cut", "Pintura junto al corte"}
+	saySpots           = text{"Spot checks: one line in ten, drawn by the chain of lines", "Comprobaciones al azar: una línea de cada diez, sorteada por la cadena de líneas"}
+	saySpotRight       = text{"found right", "estaba bien"}
+	saySpotWrong       = text{"found wrong", "estaba mal"}
+	saySpotNobody      = text{"nobody could look", "nadie pudo mirar"}
+	saySpotOpen        = text{"drawn, and nobody looked", "sorteada, y nadie miró"}
+	saySpotAlone       = text{"by the same hand", "por la misma mano"}
 	sayBareByOwner     = text{"Left bare, for the owner said no: {1}.", "Sin lámina, porque el dueño dijo que no: {1}."}
 	sayStaysBare       = text{"stays bare, owner said no", "queda sin lámina, el dueño dijo no"}
 	sayStretchTable    = text{"Channels, domes, rivets and gaps", "Canales, cúpulas, remaches y juntas"}

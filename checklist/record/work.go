@@ -421,7 +421,7 @@ func (w *writer) edges() Section {
 			rest = append(rest, w.say(sayCalledBack, w.when(l), w.who(l.By)))
 		}
 	})
-	return w.section("edges", sayEdges, t, w.evidence(sayBlade, "blade-line"), Sub(w.say(sayRestAndLook)), w.orSay(rest, sayNoRest), w.evidence(sayTestsAfter, "risen", "trim-bags", "lamps", "hose-test"))
+	return w.section("edges", sayEdges, t, w.evidence(sayBlade, "blade-line"), Sub(w.say(sayRestAndLook)), w.orSay(rest, sayNoRest), w.evidence(sayTestsAfter, "risen", "trim-bags", "lamps", "hose-test"), w.spots())
 }
 
 // spoiled is what undid work on this vehicle.

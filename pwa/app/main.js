@@ -60,6 +60,7 @@ const screens = {
   plan: { screen: planScreen, title: 'Plan' },
   walk: { screen: walkScreen, title: 'Closing walk' },
   find: { screen: bare, title: 'Find a vehicle' },
+  learn: { screen: bare, title: 'What the shop learns' },
   setup: { screen: setupScreen, needs: ['setup', 'board'], title: 'Shop' },
   new: { screen: newJobScreen, dock: newJobDock, title: 'New vehicle' },
   phone: { screen: phoneScreen, title: 'This phone' },
@@ -88,6 +89,7 @@ const ofView = (name, id) => (name === 'job' ? id : '');
  * @type {Record<string, () => Promise<() => unknown>>} */
 const fetched = {
   find: async () => (await import('./views/lookup.js')).lookUpScreen,
+  learn: async () => (await import('./views/learn.js')).learnScreen,
   parts: async () => (await import('./views/parts.js')).partsScreen,
   join: async () => (await import('./views/joining.js')).joinScreen,
   phones: async () => (await import('./views/joining.js')).phonesScreen,
@@ -95,7 +97,7 @@ const fetched = {
   owner: async () => (await import('./views/ownerlink.js')).ownerLinkScreen,
 };
 
-/** Reads the address: #/, #/job/ID, #/rules, #/steps/ROUTE, #/board, #/find/WORDS, #/setup, #/new, #/phone, #/join/TOKEN, #/phones, #/check, #/owner/ID, #/parts. */
+/** Reads the address: #/, #/job/ID, #/rules, #/steps/ROUTE, #/board, #/find/WORDS, #/learn, #/setup, #/new, #/phone, #/join/TOKEN, #/phones, #/check, #/owner/ID, #/parts. */
 async function follow() {
   const [, name = '', id = ''] = location.hash.split('/');
   const before = app.route;

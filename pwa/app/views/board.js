@@ -12,6 +12,7 @@ import { lightSwitch } from './home.js';
 import { alarms, below, lead, ways } from './lead.js';
 import { netMark, waited, without } from './net.js';
 import { roll, shape, state } from './shapes.js';
+import { spotsOpen } from './spot.js';
 import { boardWord } from './words.js';
 
 export function boardScreen() {
@@ -29,6 +30,7 @@ export function boardScreen() {
       <ol class="bays outside">${inOrder(view).filter((p) => p.sort !== 'bay').map((p) => html`<li>${bay(view, p)}</li>`)}</ol>
       <div class="row">${lightSwitch()}</div>
       ${below()}
+      ${spotsOpen(view)}
     </main>`;
 }
 

@@ -23,6 +23,7 @@ import { readings } from './readings.js';
 import { newer } from './rules.js';
 import { setbacks } from './setbacks.js';
 import { shape } from './shapes.js';
+import { spotChecks } from './spot.js';
 import { caution, steps } from './steps.js';
 import { waited } from './net.js';
 import { homeWord, jobWord, walkWord } from './words.js';
@@ -64,6 +65,7 @@ export function jobScreen() {
           ${view.closed ? nothing : html`<a class="press" href="/card/${view.id}.pdf?language=${document.documentElement.lang}" target="_blank" rel="noopener">Print the card</a>`}
           ${['lead', 'desk'].includes(view.me?.role) ? html`<a class="press" href="#/owner/${view.id}" data-testid="owner-link">${walkWord.giveLink}</a>` : nothing}
           ${view.closed ? nothing : html`<button type="button" class="press" data-testid="close" @click=${() => openSheet('close')}>It leaves</button>`}</div></section>
+        ${spotChecks(view)}
         ${lines(view)}` : nothing}
       </div>
     </main>`;

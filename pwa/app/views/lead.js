@@ -73,7 +73,7 @@ export function below() {
 }
 
 /** Where the lead's screens are. */
-export const ways = () => html`<nav class="ways" aria-label="For the lead"><a class="press" href="#/plan">${leadWord.plan}</a><a class="press" href="#/walk">${leadWord.walk}</a><a class="press" href="#/find">${leadWord.find}</a></nav>`;
+export const ways = () => html`<nav class="ways" aria-label="For the lead"><a class="press" href="#/plan">${leadWord.plan}</a><a class="press" href="#/walk">${leadWord.walk}</a><a class="press" href="#/find">${leadWord.find}</a><a class="press" href="#/learn">${leadWord.learn}</a></nav>`;
 
 /** What the server said of moves, by vehicle. @type {Map<string, {at: number, places: Record<string, any>}>} */
 const moves = new Map();

@@ -212,7 +212,7 @@ export const stretchWord = words({
 
 /** The words of the lead's screens. @type {Record<string, any>} */
 export const leadWord = words({
-  plan: 'Plan', walk: 'Closing walk', find: 'Find a vehicle', propose: 'Next', night: 'The night', opens: 'When it may open', holds: 'promise holds', tonight: 'tonight',
+  plan: 'Plan', walk: 'Closing walk', find: 'Find a vehicle', learn: 'What we learn', propose: 'Next', night: 'The night', opens: 'When it may open', holds: 'promise holds', tonight: 'tonight',
   asking: 'Asking the shop server.', noSignal: 'The shop server cannot be reached. This needs it once.',
   rests: 'A proposal. It rests on usual times and on the forecast.', allSeen: 'Everything seen. Good night.',
   asOf: (/** @type {string} */ time) => t`As of ${time}: the shop server cannot be reached.`,
