@@ -67,6 +67,14 @@ func serve(t *testing.T) string {
 			http.ServeFile(w, r, "testdata/axe.min.js")
 		case "/lead":
 			http.ServeFile(w, r, "testdata/fake/lead.json")
+		case "/spots":
+			open := `{"job":"job-V5","label":"V5","stage":"wash","name":"Wash","panel":"","zone":"","at":1768061400000,"by":"person-J"}`
+			if r.URL.Query().Get("job") == "job-V5" {
+				open += `,{"job":"job-V5","label":"V5","stage":"strip","name":"Take trim off","panel":"","zone":"","at":1768055400000,"by":"person-M","seen":{"by":"Jon","at":1768059000000,"looked":true,"right":false,"note":"one clip broken","alone":false}}`
+			} else if r.URL.Query().Get("job") != "" {
+				open = ""
+			}
+			fmt.Fprintf(w, `{"spots":[%s]}`, open)
 		case "/learn":
 			http.ServeFile(w, r, "testdata/fake/learn.json")
 		case "/drops":

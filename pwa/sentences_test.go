@@ -33,6 +33,8 @@ var core = map[string]func(s said) bool{
 	"checklist/film/rules.go":   func(s said) bool { return aText(s) && !strings.Contains(s.text, "valid are") },
 	"checklist/film/film.go":    func(s said) bool { return strings.HasPrefix(s.text, "not a film") || strings.HasPrefix(s.text, "its ") },
 	"checklist/lead/alarm.go":   aText,
+	"checklist/learn/report.go": aText,
+	"checklist/learn/trial.go":  func(s said) bool { return strings.HasSuffix(s.text, " primer") || s.text == "not measured" },
 	"checklist/lead/closing.go": aText,
 	"checklist/lead/look.go":    aText,
 	"checklist/lead/move.go":    func(s said) bool { return aText(s) && s.text != "not known" },

@@ -14,6 +14,7 @@ import (
 
 	"bayhold/checklist"
 	"bayhold/checklist/film"
+	"bayhold/checklist/learn"
 	"bayhold/checklist/removal"
 	"bayhold/checklist/stretch"
 	"bayhold/pwa"
@@ -172,6 +173,23 @@ func coreMessages(t testing.TB, out map[string]string) {
 	}
 	for _, name := range slices.Concat(stretch.VerdictNames[:], stretch.PrimerNames[:]) {
 		add("checklist/stretch", name)
+	}
+	for _, c := range learn.Causes {
+		add("checklist/learn", c.Name)
+	}
+	for _, l := range learn.Looks {
+		for _, text := range []string{l.Name, l.One, l.Many, l.Fails} {
+			add("checklist/learn", text)
+		}
+	}
+	for _, f := range learn.Factors {
+		add("checklist/learn", f.Name)
+	}
+	for _, b := range learn.Bands {
+		add("checklist/learn", b.Name)
+	}
+	for _, f := range stretch.Families {
+		add("checklist/stretch", f.Name)
 	}
 	for _, m := range removal.Methods {
 		add("checklist/removal", m.Film)

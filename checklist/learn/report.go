@@ -85,7 +85,7 @@ func Tell(jobs []One) Report {
 	for i := range jobs {
 		if j := &jobs[i]; j.Quick.Steps > 0 {
 			r.Quick = append(r.Quick, Asked{j.Job, j.Label, j.Quick.Steps, j.Quick.At,
-				strconv.Itoa(j.Quick.Steps) + " steps ticked within one minute, ⟨t:" + strconv.FormatInt(j.Quick.At, 10) + "⟩. Filled in afterwards?"})
+				strconv.Itoa(j.Quick.Steps) + " steps ticked within one minute, " + clock(j.Quick.At) + ". Filled in afterwards?"})
 		}
 	}
 	slices.SortStableFunc(r.Quick, func(a, b Asked) int { return cmp.Compare(b.At, a.At) })
@@ -159,10 +159,13 @@ func (s Spread) say() string {
 		out = "Half took under " + length(s.Half) + "; too few for a range."
 	}
 	if s.Running > 0 {
-		out += " " + strconv.Itoa(s.Running) + " still there, counted as longer than so far."
+		running := strconv.Itoa(s.Running) + " still there, counted as longer than so far."
+		out += " " + running
 	}
 	return out
 }
+
+func clock(ms int64) string { return "⟨t:" + strconv.FormatInt(ms, 10) + "⟩" }
 
 func length(ms int64) string { return say.Minutes(float64(ms) / minute) }
 
@@ -294,14 +297,14 @@ func (s Share) say(l Look) string {
 	if s.N == 1 {
 		many = l.One
 	}
-	if s.N == 0 {
+	k, n := strconv.Itoa(s.K), strconv.Itoa(s.N)
+	switch {
+	case s.N == 0:
 		return "No " + l.One + " was looked at."
+	case s.Few():
+		return k + " of " + n + " " + many + " failed: between " + percent(s.Low) + " and " + percent(s.High) + " in 100, too few to say more."
 	}
-	out := strconv.Itoa(s.K) + " of " + strconv.Itoa(s.N) + " " + many + " failed: between " + percent(s.Low) + " and " + percent(s.High) + " in 100"
-	if s.Few() {
-		return out + ", too few to say more."
-	}
-	return out + "."
+	return k + " of " + n + " " + many + " failed: between " + percent(s.Low) + " and " + percent(s.High) + " in 100."
 }
 
 // say tells a difference to all others, or that none can be told.

@@ -18,9 +18,9 @@ type Look struct {
 // itself; of the second look and the call back one count for the vehicle is
 // written, so a vehicle is what is counted.
 var Looks = []Look{
-	{"edge-check", "Edge check", "panel", "panels", "had something pinned at its edges, or failed a test there"},
-	{"re-check", "Second look", "vehicle", "vehicles", "had risen places"},
-	{"call-back", "Call back", "vehicle", "vehicles", "came with risen places or a failed test after hand-over"},
+	{"edge-check", "Edge check", "panel", "panels", "Failed: something pinned at its edges, or a test there."},
+	{"re-check", "Second look", "vehicle", "vehicles", "Failed: some places had risen."},
+	{"call-back", "Call back", "vehicle", "vehicles", "Failed: risen places or a test, after hand-over."},
 }
 
 // Factor is one way to tell panels apart.

@@ -17,7 +17,7 @@ const w = words({
   waits: 'Where vehicles stand', waitsHow: 'The longest together first. Nights and Sundays are in it.', why: 'For',
   air: 'Hours that did not count', airHow: 'Drying and rest that were asked for, by bay and month.',
   looks: 'What did not hold', looksHow: 'Of what was looked at again. The line is the range.',
-  few: 'Too few to tell shapes, films or primer apart.', apart: 'By shape, film, stretch and primer',
+  few: 'Shapes, films and primer cannot be told apart yet.', apart: 'By shape, film, stretch and primer',
   quick: 'Records to ask about', noQuick: 'No record has its steps in one minute.', asTable: 'As a table', how: 'How to read this',
   step: 'Step', vehicles: 'Vehicles', here: 'Still there', half: 'Half under', from: 'from', to: 'to', place: 'Bay', month: 'Month', asked: 'Asked for', lost: 'Did not count', what: 'What', failed: 'Failed', lookedAt: 'Looked at',
   months: (/** @type {number} */ n) => (n === 12 ? t`1 year` : n === 36 ? t`3 years` : t`${n} months`),
@@ -92,7 +92,7 @@ function waits(a) {
     <p class="small quiet">${w.waitsHow}</p>
     <ul class="learnt">${all.slice(0, SHOWN).map(wait)}</ul>
     ${all.length > SHOWN ? html`<details><summary>${w.more(all.length - SHOWN)}</summary><ul class="learnt">${all.slice(SHOWN).map(wait)}</ul></details>` : nothing}
-    ${table(w.waits, [w.step, w.vehicles, w.here, w.half, w.from, w.to], all.map((/** @type {any} */ x) => [x.name, x.n, x.running, length(x.half), length(x.low), length(x.high)]))}
+    ${table(w.waits, [w.step, w.vehicles, w.here, w.half, w.from, w.to], all.map((/** @type {any} */ x) => [tr(x.name), x.n, x.running, length(x.half), length(x.low), length(x.high)]))}
   </section>`;
 }
 
@@ -100,7 +100,7 @@ function waits(a) {
 const length = (ms) => (ms ? hours(ms) : '–');
 
 /** @param {any} x */
-const wait = (x) => html`<li data-testid="wait:${x.stage}"><b>${x.name}</b>
+const wait = (x) => html`<li data-testid="wait:${x.stage}"><b>${tr(x.name)}</b>
   <span>${told(x.say)}</span>
   <svg class="learnt-plot" viewBox="0 0 ${W} 66" aria-hidden="true">
     ${SCALE.map(([ms, word]) => svg`<path class="grid" d="M${along(ms)} 0V40"/><text x=${along(ms)} y="62" text-anchor="middle">${word}</text>`)}
@@ -153,10 +153,10 @@ const of = (share) => (LEFT + share * (W - 2 * LEFT)).toFixed(1);
 function looks(a) {
   return html`<section class="lap stack" aria-labelledby="looks-title"><h2 id="looks-title">${w.looks}</h2>
     <p class="small quiet">${w.looksHow}</p>
-    <ul class="learnt">${a.looks.map((/** @type {any} */ l) => html`<li data-testid="look:${l.key}"><b>${l.name}</b><span>${told(l.say)}</span>
-      ${l.n ? html`${range(l)}${factors(l)}` : nothing}</li>`)}</ul>
-    ${table(w.looks, [w.what, w.failed, w.lookedAt, w.from, w.to], a.looks.flatMap((/** @type {any} */ l) => [[l.name, l.k, l.n, hundred(l.low), hundred(l.high)],
-    ...l.by.flatMap((/** @type {any} */ b) => b.levels.map((/** @type {any} */ v) => [`${l.name}: ${v.name}`, v.k, v.n, hundred(v.low), hundred(v.high)]))]))}
+    <ul class="learnt">${a.looks.map((/** @type {any} */ l) => html`<li data-testid="look:${l.key}"><b>${tr(l.name)}</b><span>${told(l.say)}</span>
+      ${l.n ? html`<span class="small quiet">${told(l.what)}</span>` : nothing}${l.n ? html`${range(l)}${factors(l)}` : nothing}</li>`)}</ul>
+    ${table(w.looks, [w.what, w.failed, w.lookedAt, w.from, w.to], a.looks.flatMap((/** @type {any} */ l) => [[tr(l.name), l.k, l.n, hundred(l.low), hundred(l.high)],
+    ...l.by.flatMap((/** @type {any} */ b) => b.levels.map((/** @type {any} */ v) => [`${tr(l.name)}: ${tr(v.name)}`, v.k, v.n, hundred(v.low), hundred(v.high)]))]))}
   </section>`;
 }
 
@@ -168,7 +168,7 @@ const hundred = (share) => String(Math.round(share * 100));
 function factors(l) {
   const levels = l.by.flatMap((/** @type {any} */ b) => b.levels.map((/** @type {any} */ v) => ({ ...v, of: b.name })));
   const sure = levels.filter((/** @type {any} */ v) => v.told);
-  const row = (/** @type {any} */ v) => html`<li><span><span class="tape small">${v.of}</span> <b>${v.name}</b></span><span>${told(v.say)}</span>${range(v)}${v.tells ? html`<span class="small">${told(v.tells)}</span>` : nothing}</li>`;
+  const row = (/** @type {any} */ v) => html`<li><span><span class="tape small">${tr(v.of)}</span> <b>${tr(v.name)}</b></span><span>${told(v.say)}</span>${range(v)}${v.tells ? html`<span class="small">${told(v.tells)}</span>` : nothing}</li>`;
   return html`${sure.length ? html`<ul class="learnt">${sure.map(row)}</ul>` : html`<p class="small" data-testid="few:${l.key}">${w.few}</p>`}
     <details><summary>${w.apart}</summary><ul class="learnt">${levels.map(row)}</ul></details>`;
 }
