@@ -68,7 +68,7 @@ func serve(t *testing.T) string {
 		case "/lead":
 			http.ServeFile(w, r, "testdata/fake/lead.json")
 		case "/spots":
-			open := `{"job":"job-V5","label":"V5","stage":"wash","name":"Wash","panel":"","zone":"","at":1768061400000,"by":"person-J"}`
+			open := `{"job":"job-V5","label":"V5","stage":"wash","name":"Wash","panel":"","zone":"","at":1768061400000,"by":"person-J","asked":true}`
 			if r.URL.Query().Get("job") == "job-V5" {
 				open += `,{"job":"job-V5","label":"V5","stage":"strip","name":"Take trim off","panel":"","zone":"","at":1768055400000,"by":"person-M","seen":{"by":"Jon","at":1768059000000,"looked":true,"right":false,"note":"one clip broken","alone":false}}`
 			} else if r.URL.Query().Get("job") != "" {

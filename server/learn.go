@@ -1,6 +1,7 @@
 package server
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"slices"
@@ -226,6 +227,19 @@ func (p *past) stoodIn(job []checklist.Line) (out []checklist.ID) {
 	return out
 }
 
+// tell sums up what is told; of a month the bays stand as along the building.
+func (l *learning) tell() learnt.Report {
+	t := learnt.Tell(l.jobs)
+	order := map[checklist.ID]int{}
+	for i, p := range l.places {
+		order[p.Place] = i - len(l.places)
+	}
+	slices.SortStableFunc(t.Air, func(a, b learnt.Air) int {
+		return cmp.Or(cmp.Compare(b.Month, a.Month), cmp.Compare(order[a.Place], order[b.Place]))
+	})
+	return t
+}
+
 func (l *learning) place(id checklist.ID) string {
 	for _, p := range l.places {
 		if p.Place == id {
@@ -271,7 +285,7 @@ func (s *Server) looking(w http.ResponseWriter, r *http.Request, long time.Durat
 // shares between 0 and 1; sentences hold the marks of a gate's.
 func (s *Server) learn(w http.ResponseWriter, r *http.Request, _ join.Device) {
 	if l, ok := s.looking(w, r, tellFor); ok {
-		writeJSON(w, http.StatusOK, learnJSON(l, learnt.Tell(l.jobs)))
+		writeJSON(w, http.StatusOK, learnJSON(l, l.tell()))
 	}
 }
 
@@ -333,7 +347,7 @@ func (s *Server) learnCSV(w http.ResponseWriter, r *http.Request, _ join.Device)
 	h := w.Header()
 	h.Set("Content-Type", "text/csv; charset=utf-8; header=present")
 	h.Set("Content-Disposition", `attachment; filename="learn.csv"`)
-	w.Write(sealed.CSV(learnRows(l, learnt.Tell(l.jobs))))
+	w.Write(sealed.CSV(learnRows(l, l.tell())))
 }
 
 func learnRows(l learning, t learnt.Report) [][]string {

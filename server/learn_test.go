@@ -17,7 +17,6 @@ import (
 	bolt "go.etcd.io/bbolt"
 
 	"bayhold/checklist"
-	learnt "bayhold/checklist/learn"
 	"bayhold/checklist/line"
 	"bayhold/sync/logbook"
 	demo "bayhold/testdata/demo/story"
@@ -335,7 +334,7 @@ func BenchmarkLearn(b *testing.B) {
 			if err != nil {
 				b.Fatal(err)
 			}
-			learnSink = len(learnRows(l, learnt.Tell(l.jobs)))
+			learnSink = len(learnRows(l, l.tell()))
 		}
 	})
 }

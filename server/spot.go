@@ -27,6 +27,10 @@ import (
 // spotOneIn is how many lines there are to one that is drawn.
 const spotOneIn = 10
 
+// spotFor is how long somebody is asked to look: later there is mostly nothing
+// left to see.
+const spotFor = 24 * 60 * 60 * 1000 // ms
+
 // spotWords stand before the hash, so that it draws nothing else.
 const spotWords = "bayhold spot check\n"
 
@@ -207,8 +211,8 @@ func (d *draws) keep(logs []logbook.Log) {
 	}
 }
 
-// spots answers GET /spots: what was drawn on the vehicles that are here and
-// nobody has looked at yet; and GET /spots?job=ID: all that was drawn on one.
+// spots answers GET /spots: what was drawn within a day on the vehicles that are
+// here, and nobody has looked at yet; and GET /spots?job=ID: all that was drawn on one.
 func (s *Server) spots(w http.ResponseWriter, r *http.Request) {
 	heads := s.store.Heads()
 	var logs []logbook.Log
@@ -239,8 +243,9 @@ func (s *Server) spots(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 		for _, c := range job.checks {
-			if one != "" || c.seen == nil {
-				out = append(out, s.spotJSON(log.ID, &job, &c))
+			asked := c.seen == nil && s.clock()-c.at < spotFor
+			if one != "" || asked {
+				out = append(out, s.spotJSON(log.ID, &job, &c, asked))
 			}
 		}
 	}
@@ -248,9 +253,9 @@ func (s *Server) spots(w http.ResponseWriter, r *http.Request) {
 	writeJSON(w, http.StatusOK, object{"spots": out})
 }
 
-func (s *Server) spotJSON(id logbook.ID, job *spotted, c *spotCheck) object {
+func (s *Server) spotJSON(id logbook.ID, job *spotted, c *spotCheck, asked bool) object {
 	o := object{"job": id.String(), "label": job.open.Label, "stage": c.stage, "name": s.stageName(job.open, c.stage), "panel": c.panel, "zone": c.zone,
-		"at": c.at, "by": logbook.ID(c.by).String()}
+		"at": c.at, "by": logbook.ID(c.by).String(), "asked": asked}
 	for _, p := range job.open.Panels {
 		if p.ID == c.panel {
 			o["panel_name"] = p.Name

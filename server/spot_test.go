@@ -257,3 +257,24 @@ func TestSpotHoldsNothing(t *testing.T) {
 		t.Errorf("a spot check changed a gate:\n%+v\n%+v", before, after)
 	}
 }
+
+// Somebody is asked for a day; the record keeps what was drawn.
+func TestSpotsAreAskedForADay(t *testing.T) {
+	s, now := demoAt(t, 'A', demo.Wednesday, "08:00")
+	var today, later, one spotAnswer
+	decoded(t, s.http.URL+"/spots", &today)
+	if len(today.Spots) == 0 { // the story's lines are always the same, and so are their draws
+		t.Fatal("nothing is drawn in two days of the story")
+	}
+	for _, c := range today.Spots {
+		if c.At < now.Load()-24*3_600_000 {
+			t.Errorf("%s %s is older than a day", c.Label, c.Stage)
+		}
+	}
+	now.Add(24 * 3_600_000)
+	decoded(t, s.http.URL+"/spots", &later)
+	decoded(t, s.http.URL+"/spots?job="+today.Spots[0].Job, &one)
+	if len(later.Spots) != 0 || len(one.Spots) == 0 {
+		t.Errorf("a day after %d are asked for, and the vehicle tells of %d", len(later.Spots), len(one.Spots))
+	}
+}

@@ -169,6 +169,11 @@ func TestSpreadOf(t *testing.T) {
 	if s := SpreadOf(weeks([]int64{2}, []int64{5, 6, 7})); s.Known || s.Running != 3 {
 		t.Errorf("one of four ended: %+v", s)
 	}
+	// Five, some of them running: no range either (as few as two would do for the
+	// curve's own).
+	if s := SpreadOf(weeks([]int64{2, 3, 4}, []int64{5, 6})); s.Low != 0 || s.High != 0 || !s.Known {
+		t.Errorf("five, two of them running: %+v", s)
+	}
 	if s := SpreadOf(nil); s.N != 0 || s.Known {
 		t.Errorf("nothing: %+v", s)
 	}

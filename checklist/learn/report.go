@@ -130,7 +130,7 @@ func waits(jobs []One) []Wait {
 func parts(ms map[string]int64) []Part {
 	var out []Part
 	for _, c := range Causes {
-		if ms[c.Key] > 0 {
+		if ms[c.Key] >= minute {
 			out = append(out, Part{c.Key, ms[c.Key]})
 		}
 	}

@@ -65,11 +65,11 @@ func SpreadOf(times []Time) Spread {
 	s.First, _ = c.at(0.75)
 	s.Half, s.Known = c.at(0.5)
 	s.Third, _ = c.at(0.25)
-	if s.Running > 0 {
+	switch k := fromEnds(s.N); {
+	case k == 0: // nothing can be told, and the curve would not know it
+	case s.Running > 0:
 		s.Low, s.High = c.around(0.5, normal(level))
-		return s
-	}
-	if k := fromEnds(s.N); k > 0 {
+	default:
 		s.Low, s.High = times[k-1].Ms, times[s.N-k].Ms
 	}
 	return s

@@ -26,7 +26,7 @@ const w = words({
   more: (/** @type {number} */ n) => t`${n} more`,
   notes: (/** @type {number} */ n) => [
     t`A range holds the truth 19 times of 20.`, t`Who still stands there counts as longer than so far.`, t`Panels of one vehicle are alike: take ranges a little wider.`,
-    t`${n} comparisons were made, each judged the more strictly for it.`, t`What stands together need not be the cause.`, t`Nobody is named here, and nobody ranked.`],
+    ...(n ? [t`${n} comparisons were made, each judged the more strictly for it.`] : []), t`What stands together need not be the cause.`, t`Nobody is named here, and nobody ranked.`],
 });
 
 const AGAIN = 10 * 60_000; // ms until an open screen asks anew
@@ -68,7 +68,7 @@ export function learnScreen() {
       ${!a ? html`<p class="lap fact">${failed ? nothing : w.asking}</p>` : html`
         <p class="fact" role="status" data-testid="counted">${a.left ? w.left(a.jobs, a.left) : w.jobs(a.jobs, a.running)}</p>
         ${a.jobs ? html`${waits(a)}${air(a, shop)}${looks(a)}${quick(a)}
-          <section class="lap"><h2>${w.how}</h2><ul class="plain-list">${w.notes(a.compared).map((/** @type {string} */ s) => html`<li>${s}</li>`)}</ul>
+          <section class="lap"><h2>${w.how}</h2><ul class="nights">${w.notes(a.compared).map((/** @type {string} */ s) => html`<li>${s}</li>`)}</ul>
             ${a.left ? nothing : html`<a class="press" href="/learn.csv?months=${a.back}" download="learn.csv">${w.table}</a>`}</section>` : nothing}`}
     </main>`;
 }

@@ -10,6 +10,7 @@ import { ofJob, refuse, write } from './acts.js';
 import { refusal } from './dock.js';
 import { shape } from './shapes.js';
 
+const NEWEST = 6; // that the board names
 const OFTEN = 30_000; // ms between two questions
 
 /** What the shop server drew, by vehicle; '' is what is open on all of them.
@@ -45,10 +46,10 @@ const key = (c) => [c.stage, c.panel, c.zone, c.at].join(' ');
 export function spotChecks(view) {
   const list = of(view.id);
   if (!list.length) return nothing;
-  const open = list.filter((c) => !c.seen), seen = list.filter((c) => c.seen);
+  const open = list.filter((c) => c.asked && !c.seen && !view.closed), rest = list.filter((c) => !open.includes(c));
   return html`<section class="lap stack" aria-labelledby="spots-title" data-testid="spots"><h2 id="spots-title">Spot check</h2>
     ${open.map((c) => ask(view, c))}
-    ${seen.length ? html`<ul class="nights">${seen.map((c) => html`<li data-testid="spot-seen:${c.stage}"><b>${where(c)}:</b> ${result(c.seen)} <span class="small quiet">${[c.seen.by, clock(c.seen.at, view.shop, now(view))].filter(Boolean).join(', ')}</span></li>`)}</ul>` : nothing}
+    ${rest.length ? html`<ul class="nights">${rest.map((c) => html`<li data-testid="spot-seen:${c.stage}"><b>${where(c)}:</b> ${c.seen ? html`${result(c.seen)} <span class="small quiet">${[c.seen.by, clock(c.seen.at, view.shop, now(view))].filter(Boolean).join(', ')}</span>` : t`nobody looked.`}</li>`)}</ul>` : nothing}
   </section>`;
 }
 
@@ -81,6 +82,6 @@ async function save(view, c, looked, right, note) {
 /** What nobody has looked at yet, for the board. @param {any} view */
 export function spotsOpen(view) {
   const list = of('');
-  return list.length ? html`<section class="lap" data-testid="spots-open"><h2>Spot checks drawn</h2><ul class="nights">${list.map((c) => html`<li class="row wrap"><a class="press" href="#/job/${c.job}">${c.label}</a>
-    <span>${where(c)}, ${clock(c.at, view.shop, now(view))}</span></li>`)}</ul><p class="small row">${shape('unknown')}${t`One in ten, drawn by the lines themselves. Another hand looks.`}</p></section>` : nothing;
+  return list.length ? html`<section class="lap" data-testid="spots-open"><h2>Spot checks drawn</h2><ul class="nights">${list.sort((a, b) => b.at - a.at).slice(0, NEWEST).map((c) => html`<li class="row wrap"><a class="press" href="#/job/${c.job}">${c.label}</a>
+    <span>${where(c)}, ${clock(c.at, view.shop, now(view))}</span></li>`)}</ul>${list.length > NEWEST ? html`<p>${t`${list.length - NEWEST} more`}</p>` : nothing}<p class="small row">${shape('unknown')}${t`One in ten, drawn by the lines themselves. Another hand looks.`}</p></section>` : nothing;
 }
