@@ -60,7 +60,7 @@ const screens = {
   plan: { screen: planScreen, title: 'Plan' },
   walk: { screen: walkScreen, title: 'Closing walk' },
   find: { screen: bare, title: 'Find a vehicle' },
-  learn: { screen: bare, title: 'What the shop learns' },
+  learn: { screen: bare, title: 'What we learn' },
   setup: { screen: setupScreen, needs: ['setup', 'board'], title: 'Shop' },
   new: { screen: newJobScreen, dock: newJobDock, title: 'New vehicle' },
   phone: { screen: phoneScreen, title: 'This phone' },

@@ -13,7 +13,7 @@ import { shape } from './shapes.js';
 
 /** The words of this screen, which no phone carries. @type {Record<string, any>} */
 const w = words({
-  title: 'What the shop learns', asking: 'Asking the shop server.', cannot: 'The shop server cannot be reached. Counting needs it.', table: 'All of it as a table',
+  title: 'What we learn', asking: 'Asking the shop server.', cannot: 'The shop server cannot be reached. Counting needs it.', table: 'All of it as a table',
   waits: 'Where vehicles stand', waitsHow: 'The longest together first. Nights and Sundays are in it.', why: 'For',
   air: 'Hours that did not count', airHow: 'Drying and rest that were asked for, by bay and month.',
   looks: 'What did not hold', looksHow: 'Of what was looked at again. The line is the range.',
@@ -66,7 +66,7 @@ export function learnScreen() {
         <button type="button" class="press" aria-pressed=${months === n} data-testid="months:${n}" @click=${() => { months = n; if (!asking) ask(); paint(); }}>${w.months(n)}</button>`)}</div>
       ${failed ? html`<p class="caution">${shape('phone')}<span>${w.cannot}</span></p>` : nothing}
       ${!a ? html`<p class="lap fact">${failed ? nothing : w.asking}</p>` : html`
-        <p class="fact" role="status" data-testid="counted">${a.left ? w.left(a.jobs, a.left) : w.jobs(a.jobs, a.running)}</p>
+        <p class="fact call" role="status" data-testid="counted">${a.left ? w.left(a.jobs, a.left) : w.jobs(a.jobs, a.running)}</p>
         ${a.jobs ? html`${waits(a)}${air(a, shop)}${looks(a)}${quick(a)}
           <section class="lap"><h2>${w.how}</h2><ul class="nights">${w.notes(a.compared).map((/** @type {string} */ s) => html`<li>${s}</li>`)}</ul>
             ${a.left ? nothing : html`<a class="press" href="/learn.csv?months=${a.back}" download="learn.csv">${w.table}</a>`}</section>` : nothing}`}
@@ -102,12 +102,12 @@ const length = (ms) => (ms ? hours(ms) : '–');
 /** @param {any} x */
 const wait = (x) => html`<li data-testid="wait:${x.stage}"><b>${tr(x.name)}</b>
   <span>${told(x.say)}</span>
-  <svg class="learnt-plot" viewBox="0 0 ${W} 66" aria-hidden="true">
+  ${!x.half && !x.first ? nothing : html`<svg class="learnt-plot" viewBox="0 0 ${W} 66" aria-hidden="true">
     ${SCALE.map(([ms, word]) => svg`<path class="grid" d="M${along(ms)} 0V40"/><text x=${along(ms)} y="62" text-anchor="middle">${word}</text>`)}
     ${x.first && x.third ? svg`<rect class="most" x=${along(x.first)} width=${Math.max(4, Number(along(x.third)) - Number(along(x.first)))} y="8" height="24"/>` : nothing}
     ${x.low ? svg`<path class="range" d="M${along(x.low)} 20H${along(x.high || LONG)}M${along(x.low)} 8V32${x.high ? `M${along(x.high)} 8V32` : ''}"/>` : nothing}
     ${x.half ? svg`<circle class="point" cx=${along(x.half)} cy="20" r="9"/>` : nothing}
-  </svg>
+  </svg>`}
   <span class="small">${w.why}: ${causes(x.parts)}.</span></li>`;
 
 /** What a time was for, of 100. @param {{name: string, ms: number}[]} parts */
