@@ -3,6 +3,7 @@ package server
 import (
 	"bytes"
 	"context"
+	"errors"
 	"io/fs"
 	"net/http"
 	"os"
@@ -444,6 +445,24 @@ func TestErasuresThatNobodySaid(t *testing.T) {
 		l.Entry = line.Erase(l.Entry, "stage")
 		return lines.Put(be64(3), l.append(nil))
 	})
+	// A record of it says the same.
+	st, err := ReadStore(before)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer st.Close()
+	rec, _, err := st.Record(t.TempDir(), jobOld.ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var zip bytes.Buffer
+	file := filepath.Join(t.TempDir(), "record.zip")
+	if err := errors.Join(rec.WriteZip(&zip), os.WriteFile(file, zip.Bytes(), 0o600)); err != nil {
+		t.Fatal(err)
+	}
+	if rep, err := sealed.Verify(file); err != nil || len(rep.Faults) != 1 || !strings.Contains(rep.Faults[0], "it was erased, and no line says so") {
+		t.Errorf("the record: %v %+v", err, rep)
+	}
 	fault(after, "not what the line says", func(lines *bolt.Bucket) error {
 		l := at(lines, 4) // a tick whose note is gone
 		l.Entry = bytes.Replace(l.Entry, []byte("strip-trim"), []byte("strip-trip"), 1)

@@ -81,10 +81,37 @@ export async function check(blob) {
   }
   for (const name of files.keys()) if (!listed.has(name)) faults.push(t`${name} does not belong to this record.`);
   says.push(t`${seal.files.length} files. Closed ${seal.closed.slice(0, 16).replace('T', ' ')} UTC.`);
+  const lines = await read('lines.jsonl');
+  if (lines && !faults.length) {
+    const { gone, unsaid } = await erased(lines);
+    for (const n of unsaid) faults.push(t`lines.jsonl, line ${n} was erased, and no line says so.`);
+    if (gone) says.push(t`Erased later by the shop, as its lines say: ${gone}.`);
+  }
   if (seal.missing.length) says.push(t`Photos and notes that were not at the shop: ${seal.missing.length}.`);
   says.push(t`Sealed by the key ${seal.shop_key_fingerprint}. Compare it with the shop's.`);
   if ((await sha(key)).slice(0, 32) !== seal.shop_key_fingerprint.replaceAll(' ', '')) faults.push(t`seal.json was changed: the key has another fingerprint.`);
   return { faults, says };
+}
+
+/** How many lines were erased, and which of them no line 'forget' explains. The
+ * bytes of an erased line are its hash and what is left of it.
+ * @param {Uint8Array} raw */
+async function erased(raw) {
+  const lines = text(raw).split('\n').filter(Boolean).map((l) => JSON.parse(l)), unsaid = [];
+  /** @type {Map<string, [string, string]>} */
+  const said = new Map();
+  for (const { log, kind, body } of lines) {
+    if (kind === 'forget') body.sums?.forEach((/** @type {string} */ sum, /** @type {number} */ i) => said.set(`${log} ${body.writers[i]} ${body.seqs[i]}`, [sum, body.left[i]]));
+  }
+  let gone = 0;
+  for (const [i, { log, writer, seq, bytes }] of lines.entries()) {
+    const b = base64(bytes);
+    if (b[0] !== 0x82) continue;
+    gone++;
+    const [sum, left] = said.get(`${log} ${writer} ${seq}`) ?? ['', ''];
+    if (!same(hex(sum), b.subarray(3, 35)) || left !== await sha(b.subarray(35))) unsaid.push(i + 1);
+  }
+  return { gone, unsaid };
 }
 
 /** The lines of lines.jsonl that chain.csv does not know; of another file its name.
