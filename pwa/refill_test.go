@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/google/uuid"
@@ -110,4 +111,46 @@ func TestBrowserRefill(t *testing.T) {
 	each(t, a, "before the backup", "from A", "from B")
 	note(t, a, "later")
 	each(t, b, "later")
+
+	// The vehicle goes and is forgotten: what notes said, the photo and the
+	// painted views leave the phone that is there, and the one that was away.
+	const lead = "01945f00-0000-7000-8000-00000000001e"
+	write(a, `{class:'s'}`, "person.add", `{person:'`+lead+`', name:'Mara', initials:'M', role:'lead'}`).must(t)
+	browsertest.JS[bool](a, `shop.ask('me', {person: '`+lead+`'}).then(() => true)`)
+	browsertest.JS[answer](a, `shop.ask('write', {log: `+job+`, kind: 'job.close', body: {how: 'no-film'}, sure: true})`).must(t)
+	waits(a, 0)
+	b.Until("the end", `seen['job' + job]?.view?.lines.length === seen['job' + job].view.lines.filter(l => l.where === 'shop').length && !!seen['job' + job].view.closed`)
+	b.Close()
+	if told, err := server.Forget(s.data, server.Ask{Job: id}, "Mara"); err != nil || !strings.Contains(told, sha) {
+		t.Fatal(told, err)
+	}
+	b.Start()
+	own(b)
+	for _, p := range []*browsertest.Phone{a, b} {
+		for _, text := range []string{"before the backup", "from B", sha} {
+			p.Until("no '"+text+"' in its store", `(`+holds+`)('`+text+`').then(is => !is)`)
+		}
+		lookAt(p, id)
+		p.Until("what is left", `seen['job' + job]?.view?.lines.filter(l => l.text === 'erased').length === 4`)
+	}
 }
+
+// holds says whether a text stands anywhere in a phone's store, as text or in
+// bytes; of photos only the name counts, for lines name them still.
+const holds = `async (text) => {
+	const open = indexedDB.open('bayhold');
+	const done = (r) => new Promise((resolve, reject) => { r.onsuccess = () => resolve(r.result); r.onerror = () => reject(r.error); });
+	const db = await done(open);
+	const has = (v) => typeof v === 'string' ? v.includes(text) : v instanceof Uint8Array ? new TextDecoder('latin1').decode(v).includes(text)
+		: v && typeof v === 'object' && !(v instanceof ArrayBuffer) ? Object.values(v).some(has) : false;
+	const photo = /^[0-9a-f]{64}$/.test(text);
+	try {
+		for (const name of photo ? ['photos'] : db.objectStoreNames) {
+			const store = db.transaction(name).objectStore(name);
+			if (has(photo ? await done(store.getAllKeys()) : await done(store.getAll()))) return true;
+		}
+		return false;
+	} finally {
+		db.close();
+	}
+}`
