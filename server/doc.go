@@ -71,7 +71,7 @@
 //	          job's id -> order (8) of the first line that says it; or 'd', when
 //	          the job began (8), the job's id -> 1; or 'o', the job's id ->
 //	          order of the newest line that opens it (find.go)
-//	contacts  phone -> when it was last heard, and how much it said was only on
+//	contacts  phone -> when and where it was last heard, and how much it said was only on
 //	          it, as a CBOR array (member.go)
 //	erased    SHA-256 of a photo or spoken note that was erased -> the logbook
 //	          that says so (erase.go)

@@ -43,46 +43,64 @@ type members struct {
 	invitations *join.Invitations
 	passes      *join.Passes
 	contacts    map[logbook.ID]contact
+	moving      map[logbook.ID]int64 // phones that were invited to the shop's new address, until when (origin.go)
 }
 
-// contact is when a phone was last heard, and what it said was only on it.
+// contact is when a phone was last heard and where it lives, and what it said
+// was only on it.
 type contact struct {
-	at    int64 // ms
-	holds int   // lines and photos
+	at     int64  // ms
+	holds  int    // lines and photos
+	origin string // "" of a phone that was not heard since this is kept
+	moved  bool   // it joined anew at the shop's new address
+}
+
+func (c contact) encode() []byte {
+	b := cbor.AppendUint(cbor.AppendInt(cbor.AppendArray(nil, 4), c.at), uint64(c.holds))
+	return cbor.AppendBool(cbor.AppendText(b, c.origin), c.moved)
+}
+
+func readContact(raw []byte) (c contact, err error) {
+	r := cbor.NewReader(raw)
+	n := r.Array()
+	c.at, c.holds = r.Int(), int(r.Uint())
+	if n == 4 {
+		c.origin, c.moved = r.Text(), r.Bool()
+	} else if n != 2 {
+		r.Fail("a contact has 4 fields")
+	}
+	return c, r.Close()
 }
 
 func newMembers(store *Store) (*members, error) {
-	m := &members{invitations: join.NewInvitations(), passes: join.NewPasses(), contacts: map[logbook.ID]contact{}}
+	m := &members{invitations: join.NewInvitations(), passes: join.NewPasses(), contacts: map[logbook.ID]contact{}, moving: map[logbook.ID]int64{}}
 	return m, store.read(func(v view) error {
 		return v.tx.Bucket(bucketContacts).ForEach(func(k, raw []byte) error {
-			r := cbor.NewReader(raw)
-			if len(k) != 16 || r.Array() != 2 {
-				return nil // it is said anew on the next contact
-			}
-			c := contact{at: r.Int(), holds: int(r.Uint())}
-			if r.Close() == nil {
+			if c, err := readContact(raw); err == nil && len(k) == 16 {
 				m.contacts[logbook.ID(k)] = c
 			}
-			return nil
+			return nil // what cannot be read is said anew on the next contact
 		})
 	})
 }
 
-// noteContact keeps that a phone was heard now; holds below zero: as it said
-// before. It does not wait for the disk.
-func (s *Server) noteContact(device logbook.ID, holds int) {
+// noteContact keeps that a phone was heard now, at an origin; holds below zero:
+// as it said before.
+func (s *Server) noteContact(device logbook.ID, holds int, origin string) {
 	s.members.mu.Lock()
 	c := s.members.contacts[device]
-	c.at = s.clock()
+	c.at, c.origin = s.clock(), origin
 	if holds >= 0 {
 		c.holds = holds
 	}
 	s.members.contacts[device] = c
 	s.members.mu.Unlock()
-	s.writer.submit(task{own: func(p *pen) error {
-		b := cbor.AppendUint(cbor.AppendInt(cbor.AppendArray(nil, 2), c.at), uint64(c.holds))
-		return p.tx.Bucket(bucketContacts).Put(device[:], b)
-	}})
+	s.keepContact(device, c)
+}
+
+// keepContact does not wait for the disk.
+func (s *Server) keepContact(device logbook.ID, c contact) {
+	s.writer.submit(task{own: func(p *pen) error { return p.tx.Bucket(bucketContacts).Put(device[:], c.encode()) }})
 }
 
 // device finds a phone that joined.
@@ -151,6 +169,9 @@ func random[T [16]byte | [24]byte | [32]byte]() (b T) {
 //	phone  {"device": "...", "proof": "...", "holds": 3}
 //	shop   {"role": "crew", "pass": "..."}, {"role": "off"} or {"refused": "..."}
 //
+// A phone that lives at an address that the shop has left is told the new one
+// beside its role, as "moved" (origin.go).
+//
 // The phone need not wait for the last one before it says hello.
 func (s *Server) prove(p *wsSession, origin string) error {
 	s.proofs.Add(1)
@@ -181,14 +202,18 @@ func (s *Server) prove(p *wsSession, origin string) error {
 	}
 	p.member, p.deaf = d.ID, d.Revoked != 0
 	p.log = p.log.With("phone", d.Name)
-	s.noteContact(d.ID, min(max(0, said.Holds), 1e6))
+	s.noteContact(d.ID, min(max(0, said.Holds), 1e6), origin)
 	if p.deaf {
 		return p.text(map[string]any{"role": "off"})
 	}
 	s.members.mu.Lock()
 	pass := s.members.passes.Give(random[[16]byte](), d.ID, s.clock())
 	s.members.mu.Unlock()
-	return p.text(map[string]any{"role": d.Role, "pass": pass})
+	answer := map[string]any{"role": d.Role, "pass": pass}
+	if to := s.movedTo(origin); to != "" {
+		answer["moved"] = to
+	}
+	return p.text(answer)
 }
 
 func (p *wsSession) text(v any) error {
@@ -326,6 +351,8 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	s.log.Info("a phone joined", "phone", d.Name, "role", d.Role)
+	s.noteContact(d.ID, 0, originOf(r))
+	s.hasMoved(ticket.By)
 	writeJSON(w, http.StatusOK, map[string]any{"device": d.ID.String(), "role": d.Role})
 }
 
@@ -375,20 +402,16 @@ func (s *Server) FirstLead() (i Invitation, ok bool) {
 	if !s.closed || led {
 		return i, false
 	}
-	return s.Invite(s.origin(), join.Lead, logbook.ID{}), true
+	return s.Invite(s.Origin(), join.Lead, logbook.ID{}), true
 }
 
-// origin is where phones find a shop with a name.
-func (s *Server) origin() string {
-	_, port, _ := net.SplitHostPort(s.cfg.Addr)
-	if s.ln != nil {
-		_, port, _ = net.SplitHostPort(s.Addr())
-	}
+// Origin is where phones find a shop with a name.
+func (s *Server) Origin() string {
 	host := s.cfg.Name
 	if host == "" {
 		host, _, _ = net.SplitHostPort(s.cfg.Addr)
 	}
-	return "https://" + net.JoinHostPort(host, port)
+	return "https://" + net.JoinHostPort(host, s.port())
 }
 
 func (s *Server) invite(w http.ResponseWriter, r *http.Request, by join.Device) {
@@ -401,7 +424,7 @@ func (s *Server) invite(w http.ResponseWriter, r *http.Request, by join.Device) 
 		http.Error(w, "a phone joins as lead or crew", http.StatusBadRequest)
 		return
 	}
-	i := s.Invite("https://"+r.Host, ask.Role, by.ID)
+	i := s.Invite(s.invitesAt(originOf(r)), ask.Role, by.ID)
 	writeJSON(w, http.StatusOK, struct {
 		Invitation
 		SVG string `json:"svg"`
@@ -417,7 +440,7 @@ func (s *Server) inviteFor(w http.ResponseWriter, r *http.Request) {
 	case !role.Known():
 		http.Error(w, "a phone joins as lead or crew", http.StatusBadRequest)
 	default:
-		writeJSON(w, http.StatusOK, s.Invite(s.origin(), role, logbook.ID{}))
+		writeJSON(w, http.StatusOK, s.Invite(s.Origin(), role, logbook.ID{}))
 	}
 }
 

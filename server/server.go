@@ -31,6 +31,14 @@ type Config struct {
 	Name string
 
 	TLS *tls.Config // nil: plain HTTP, at localhost alone
+
+	// What phones that live at an address which the shop has left can still be
+	// given (origin.go).
+	Proves    func(name string) bool     // TLS proves this earlier name of the shop; nil: none
+	Began     time.Time                  // when phones could first trust the present name's root
+	Addresses func() ([]net.Addr, error) // the machine's; net.InterfaceAddrs
+	PagePort  string                     // of the page over plain HTTP that brings the certificate; "": there is none
+
 	Log *slog.Logger
 	Now func() time.Time // the shop's clock; time.Now
 
@@ -56,6 +64,9 @@ func (c Config) withDefaults() Config {
 	if c.Now == nil {
 		c.Now = time.Now
 	}
+	if c.Addresses == nil {
+		c.Addresses = net.InterfaceAddrs
+	}
 	return c
 }
 
@@ -79,10 +90,12 @@ type Server struct {
 	owners  owners       // those of vehicles, who come by link
 	http    *http.Server
 	ln      net.Listener
-	served  chan error
-	stop    func()     // ends what runs beside requests
-	operate func()     // ends what is served to the machine's owner alone
-	sealing sync.Mutex // held while a record is made
+	again   []net.Listener // at ports that phones still go to
+	ports   []string       // theirs
+	elder   bool           // phones at addresses trust an earlier root alone
+	stop    func()         // ends what runs beside requests
+	operate func()         // ends what is served to the machine's owner alone
+	sealing sync.Mutex     // held while a record is made
 
 	cleaning sync.Mutex // held while the disk is cleaned after an erasure
 }
@@ -106,7 +119,7 @@ func Open(cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{cfg: cfg, log: cfg.Log, store: store, clock: forwards(cfg.Now), closed: !local, served: make(chan error, 1)}
+	s := &Server{cfg: cfg, log: cfg.Log, store: store, clock: forwards(cfg.Now), closed: !local}
 	if err := s.build(); err != nil {
 		store.Close()
 		return nil, err
@@ -149,6 +162,7 @@ func (s *Server) build() error {
 		s.writer.stop()
 		return err
 	}
+	s.elder = s.trustElder()
 	s.over = newOverview(s.store, s.log, s.clock)
 	s.past = newPast(s.store, s.clock)
 	s.draws = newDraws(s.store)
@@ -176,7 +190,7 @@ func (s *Server) build() error {
 }
 
 func (s *Server) handler() http.Handler {
-	return atOwnName(guarded(s.routes()), s.cfg.Name)
+	return atOwnName(guarded(s.routes()), append(s.OldNames(), s.cfg.Name)...)
 }
 
 // routes is the table of what the server answers: to anyone, to phones that
@@ -210,6 +224,8 @@ func (s *Server) routes() *http.ServeMux {
 		mux.HandleFunc("POST /pass", s.pass)
 		mux.Handle("POST /invite", s.leads(s.invite))
 		mux.Handle("GET /devices", s.leads(s.devices))
+		mux.Handle("GET /origins", s.leads(s.origins))
+		mux.Handle("POST /move", s.joined(s.move))
 		mux.Handle("POST /devices/{id}/off", s.leads(s.takeOff))
 	}
 	return mux
@@ -225,6 +241,7 @@ func (s *Server) Listen() error {
 		return fmt.Errorf("cannot listen at %s: %w", s.cfg.Addr, err)
 	}
 	s.ln = ln
+	s.listenAgain()
 	return nil
 }
 
@@ -239,18 +256,21 @@ func (s *Server) Run(ctx context.Context) error {
 			return errors.Join(err, s.Close())
 		}
 	}
-	go func() {
-		if s.cfg.TLS != nil {
-			s.served <- s.http.ServeTLS(s.ln, "", "")
-		} else {
-			s.served <- s.http.Serve(s.ln)
-		}
-	}()
+	served := make(chan error, 1+len(s.again))
+	for _, ln := range append(s.again, s.ln) {
+		go func() {
+			if s.cfg.TLS != nil {
+				served <- s.http.ServeTLS(ln, "", "")
+			} else {
+				served <- s.http.Serve(ln)
+			}
+		}()
+	}
 	s.log.Info("serving", "addr", s.Addr())
 	select {
 	case <-ctx.Done():
 		return s.Close()
-	case err := <-s.served:
+	case err := <-served:
 		return errors.Join(fmt.Errorf("serving: %w", err), s.Close())
 	}
 }

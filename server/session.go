@@ -130,7 +130,7 @@ func (s *Server) talk(p *wsSession, origin string, upgraded int64) {
 		if p.deaf {
 			store = muted{s.store}
 		}
-		defer s.noteContact(p.member, -1)
+		defer s.noteContact(p.member, -1, origin)
 	}
 	p.ws.SetReadLimit(maxMessage)
 	p.shop = session.NewShop(store, upgraded, p)

@@ -162,6 +162,7 @@ func serveAt(ctx context.Context, cfg server.Config, scheme, what, metrics strin
 	}
 	fmt.Fprintf(stdout, "Serving %s at %s://%s\n", what, scheme, net.JoinHostPort(host, port))
 	if page != nil {
+		page.elder.Store(s.AddressesByElder())
 		stop, err := page.serve(port, stdout)
 		if err != nil {
 			return errors.Join(err, s.Close())
@@ -171,7 +172,8 @@ func serveAt(ctx context.Context, cfg server.Config, scheme, what, metrics strin
 	if cfg.Name != "" {
 		named, stop := context.WithCancel(ctx)
 		defer stop()
-		answerByName(named, cfg, s.Addr())
+		answerByName(named, cfg, append([]string{cfg.Name}, s.OldNames()...), s.Addr())
+		sayLeft(stdout, s.Left(), s.Origin())
 	}
 	if metrics != "" {
 		stop, err := serveMetrics(metrics, s.Metrics(), stdout)

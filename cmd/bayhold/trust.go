@@ -7,7 +7,9 @@ import (
 	"net"
 	"net/http"
 	"path/filepath"
+	"slices"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"rsc.io/qr"
@@ -23,44 +25,76 @@ type identity struct {
 	cert, key string // files of the shop's own; "" for certificates made here
 }
 
-// prove sets up TLS. There is no page for a certificate of the shop's own:
-// whoever made it has made phones trust it.
+// prove sets up TLS, for the names that the shop had before too. There is no
+// page for a certificate of the shop's own: whoever made it has made phones
+// trust it.
 func (how identity) prove(cfg *server.Config) (*certPage, error) {
+	keys, now := filepath.Join(cfg.Data, "keys"), time.Now()
+	var page *certPage
 	var err error
 	if how.cert != "" {
 		cfg.TLS, err = cert.Own(how.cert, how.key)
-		return nil, err
+	} else {
+		_, cfg.PagePort, _ = net.SplitHostPort(how.page)
+		var a *cert.Authority
+		var leaf *cert.Leaf
+		if a, err = cert.Open(keys, cfg.Name, now); err == nil {
+			leaf, err = a.Leaf(time.Now)
+		}
+		if err == nil {
+			cfg.TLS, cfg.Began, page = leaf.Config(), a.Began(), &certPage{addr: how.page, authority: a}
+		}
 	}
-	a, err := cert.Open(filepath.Join(cfg.Data, "keys"), cfg.Name, time.Now())
 	if err != nil {
 		return nil, err
 	}
-	leaf, err := a.Leaf(time.Now)
+	// A name of before that cannot be proven any more is said, and its phones
+	// are told of by the server; the others are served.
+	authorities, err := cert.Earlier(keys, cfg.Name, now)
 	if err != nil {
-		return nil, err
+		cfg.Log.Warn("a certificate of an earlier name cannot be read", "why", err)
 	}
-	cfg.TLS = leaf.Config()
-	return &certPage{how.page, a}, nil
+	var earlier []*cert.Leaf
+	for _, a := range authorities {
+		leaf, err := a.Leaf(time.Now)
+		if err != nil {
+			cfg.Log.Warn("a certificate of an earlier name cannot be shown", "name", a.Name(), "why", err)
+			continue
+		}
+		earlier = append(earlier, leaf)
+	}
+	cfg.TLS = cert.With(cfg.TLS, earlier, func() *cert.Leaf {
+		if page != nil && page.elder.Load() && len(earlier) > 0 {
+			return earlier[len(earlier)-1] // the first name's, as a rule
+		}
+		return nil
+	})
+	cfg.Proves = func(name string) bool {
+		return slices.ContainsFunc(earlier, func(l *cert.Leaf) bool { return l.Name() == name })
+	}
+	return page, nil
 }
 
-// answerByName makes a .local name lead here, until ctx ends, where other
+// answerByName makes .local names lead here, until ctx ends, where other
 // machines can reach the server.
-func answerByName(ctx context.Context, cfg server.Config, addr string) {
+func answerByName(ctx context.Context, cfg server.Config, names []string, addr string) {
 	host, _, _ := net.SplitHostPort(addr)
 	ip := net.ParseIP(host)
-	if !mdns.Answers(cfg.Name) || ip.IsLoopback() {
+	names = slices.DeleteFunc(names, func(name string) bool { return !mdns.Answers(name) })
+	if len(names) == 0 || ip.IsLoopback() {
 		return
 	}
 	if ip.IsUnspecified() {
 		ip = nil
 	}
-	go mdns.Serve(ctx, []string{cfg.Name}, ip, cfg.Log)
+	go mdns.Serve(ctx, names, ip, cfg.Log)
 }
 
 // certPage is the page over plain HTTP that brings the certificate.
 type certPage struct {
 	addr      string
 	authority *cert.Authority
+	elder     atomic.Bool // addresses are proven by the root of an earlier name
 }
 
 // serve listens, and says on the terminal where, with the certificate's print.
@@ -136,4 +170,22 @@ func terminalQR(text string) string {
 		b.WriteString("\x1b[0m\n")
 	}
 	return b.String()
+}
+
+// sayLeft says which phones still live at an address that the shop has left.
+func sayLeft(stdout io.Writer, left []server.Left, here string) {
+	for _, l := range left {
+		names := make([]string, len(l.Phones))
+		for i, p := range l.Phones {
+			if names[i] = p.Name; p.Holds > 0 {
+				names[i] += fmt.Sprintf(" (with %d lines and photos when it was last heard)", p.Holds)
+			}
+		}
+		fmt.Fprintf(stdout, "\nPhones that still go by %s: %s.\n", l.Origin, strings.Join(names, ", "))
+		if l.Why != "" {
+			fmt.Fprintln(stdout, "They cannot be served there. "+l.Why)
+		} else {
+			fmt.Fprintf(stdout, "They are served there too, and each is shown the way to %s once all it has is here.\n", here)
+		}
+	}
 }

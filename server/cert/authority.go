@@ -58,22 +58,27 @@ func Private(ip net.IP) bool {
 // Authority is the shop's root and what signs in its name.
 type Authority struct {
 	dir    string
+	before string // of its files' names; "" for the first name that the shop had
 	name   string // the shop's host name, "tarnbrook.local"
 	root   *x509.Certificate
 	signer *x509.Certificate
 	key    *ecdsa.PrivateKey // the signer's
 }
 
-// Open reads the shop's authority from dir, or makes it there at the first
-// start. The name is the host name that phones reach the shop at; it is bound
-// into the root for good, and another name is refused.
+// Open reads the authority of a shop's name from dir, or makes it there at the
+// first start under that name. The name is the host name that phones reach the
+// shop at; it is bound into the root for good, so a shop that takes another one
+// gets another root beside it, which every phone has to trust anew.
 func Open(dir, name string, now time.Time) (*Authority, error) {
 	name = strings.ToLower(name)
 	if err := hostName(name); err != nil {
 		return nil, err
 	}
 	a := &Authority{dir: dir, name: name}
-	_, err := os.Stat(filepath.Join(dir, "root.pem"))
+	if first, _, err := read(a.file("root")); err == nil && bound(first[0]) != name {
+		a.before = name + "."
+	}
+	_, err := os.Stat(a.file("root"))
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		err = a.make(now)
@@ -85,6 +90,38 @@ func Open(dir, name string, now time.Time) (*Authority, error) {
 	}
 	return a, nil
 }
+
+// Earlier reads the authorities of the names that the shop had before, or has
+// made and does not use. One that cannot be read is an error beside the others.
+func Earlier(dir, name string, now time.Time) (all []*Authority, err error) {
+	roots, _ := filepath.Glob(filepath.Join(dir, "*root.pem")) // the pattern is right
+	for _, f := range roots {
+		root, _, bad := read(f)
+		if bad == nil && bound(root[0]) == strings.ToLower(name) {
+			continue
+		}
+		var a *Authority
+		if bad == nil {
+			a, bad = Open(dir, bound(root[0]), now)
+		}
+		if bad != nil {
+			err = errors.Join(err, bad)
+			continue
+		}
+		all = append(all, a)
+	}
+	return all, err
+}
+
+// bound is the host name that a root is for.
+func bound(root *x509.Certificate) string {
+	if len(root.PermittedDNSDomains) == 0 {
+		return ""
+	}
+	return root.PermittedDNSDomains[0]
+}
+
+func (a *Authority) file(what string) string { return filepath.Join(a.dir, a.before+what+".pem") }
 
 // Name is the host name that the authority was made for.
 func (a *Authority) Name() string { return a.name }
@@ -104,6 +141,9 @@ func (a *Authority) Print() []string {
 	f := a.Fingerprint()
 	return []string{f[:23], f[24:47], f[48:71], f[72:]}
 }
+
+// Began is when the root was made: no phone trusts it since before.
+func (a *Authority) Began() time.Time { return a.root.NotBefore.Add(early) }
 
 // Ends is when the root ends, and with it everything.
 func (a *Authority) Ends() time.Time { return a.root.NotAfter }
@@ -136,10 +176,10 @@ func (a *Authority) make(now time.Time) error {
 	if err != nil {
 		return err
 	}
-	if err := write(filepath.Join(a.dir, "signer.pem"), certBlock(a.signer), key); err != nil {
+	if err := write(a.file("signer"), certBlock(a.signer), key); err != nil {
 		return err
 	}
-	return write(filepath.Join(a.dir, "root.pem"), certBlock(a.root))
+	return write(a.file("root"), certBlock(a.root))
 }
 
 // template is a certificate that may sign others, for the shop alone.
@@ -176,11 +216,11 @@ func serial() *big.Int {
 }
 
 func (a *Authority) read(now time.Time) error {
-	roots, _, err := read(filepath.Join(a.dir, "root.pem"))
+	roots, _, err := read(a.file("root"))
 	if err != nil {
 		return err
 	}
-	signers, key, err := read(filepath.Join(a.dir, "signer.pem"))
+	signers, key, err := read(a.file("signer"))
 	if err != nil {
 		return err
 	}
@@ -190,9 +230,6 @@ func (a *Authority) read(now time.Time) error {
 		return errors.New("signer.pem has a key that is not its certificate's: put back the folder's backup")
 	case a.signer.CheckSignatureFrom(a.root) != nil:
 		return errors.New("signer.pem was not signed by root.pem: put back the folder's backup")
-	case len(a.root.PermittedDNSDomains) == 0 || a.root.PermittedDNSDomains[0] != a.name:
-		return fmt.Errorf("they are for %q and not for %q: serve under that name, or move the folder away and make every phone trust the new root",
-			strings.Join(a.root.PermittedDNSDomains[:min(1, len(a.root.PermittedDNSDomains))], ""), a.name)
 	case now.Before(a.root.NotBefore):
 		return fmt.Errorf("they begin on %s and this machine's clock says %s: set the clock", a.root.NotBefore.Format(time.DateOnly), now.Format(time.DateOnly))
 	case now.After(a.root.NotAfter):

@@ -182,7 +182,6 @@ func TestRefused(t *testing.T) {
 		now             time.Time
 		want            string
 	}{
-		{"another name", dir, "elsewhere.local", noon, `for "tarnbrook.local" and not for "elsewhere.local"`},
 		{"a name of one part", t.TempDir(), "local", noon, "needs two parts"},
 		{"a name with a space", t.TempDir(), "our shop.local", noon, "letters, digits and hyphens"},
 		{"a clock of 1970", t.TempDir(), "a.local", time.Unix(0, 0), "set it first"},
@@ -281,5 +280,72 @@ func TestDamagedLeafIsMadeAnew(t *testing.T) {
 	}
 	if err := chain(a, l.cert, "localhost", noon); err != nil {
 		t.Error(err)
+	}
+}
+
+// A shop takes another name. The old root goes on proving the old name and
+// nothing else, the new one the new name; neither is remade, and a phone that
+// asks for a name is shown the leaf that proves it.
+func TestAnotherName(t *testing.T) {
+	dir := t.TempDir()
+	clock := func() time.Time { return noon }
+	old := open(t, dir, noon)
+	other, err := Open(dir, "elsewhere.local", noon)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if old.Fingerprint() == other.Fingerprint() {
+		t.Fatal("one root for two names")
+	}
+	for _, name := range []string{"Tarnbrook.local", "elsewhere.local"} { // and again after a restart
+		a, err := Open(dir, name, noon)
+		if want := map[bool]*Authority{true: old, false: other}[name != "elsewhere.local"]; err != nil || a.Fingerprint() != want.Fingerprint() {
+			t.Fatalf("%s was made anew: %v", name, err)
+		}
+	}
+	earlier, err := Earlier(dir, "elsewhere.local", noon)
+	if err != nil || len(earlier) != 1 || earlier[0].Fingerprint() != old.Fingerprint() {
+		t.Fatalf("earlier names: %v %v", earlier, err)
+	}
+	was, err := earlier[0].Leaf(clock)
+	if err != nil {
+		t.Fatal(err)
+	}
+	is, err := other.Leaf(clock)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var atAddress *Leaf
+	c := With(is.Config(), []*Leaf{was}, func() *Leaf { return atAddress })
+	for _, q := range []struct {
+		asks, proves string
+		by           *Authority
+		address      *Leaf
+	}{
+		{"tarnbrook.local", "tarnbrook.local", old, nil},
+		{"TARNBROOK.local", "tarnbrook.local", old, nil}, // RFC 6066: names compare as in DNS
+		{"elsewhere.local", "elsewhere.local", other, nil},
+		{"localhost", "localhost", other, nil},
+		{"", "192.168.4.20", other, nil},
+		{"", "192.168.4.20", old, was},
+	} {
+		atAddress = q.address
+		leaf, err := c.GetCertificate(&tls.ClientHelloInfo{ServerName: q.asks, Conn: conn{at: net.IPv4(192, 168, 4, 20)}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := chain(q.by, leaf, q.proves, noon); err != nil {
+			t.Errorf("who asks for %q: %v", q.asks, err)
+		}
+		if q.by == old && chain(old, leaf, "elsewhere.local", noon) == nil {
+			t.Error("the old root proves the new name")
+		}
+	}
+	// A damaged one is said, and the others serve.
+	if err := os.WriteFile(filepath.Join(dir, "elsewhere.local.signer.pem"), []byte("-----"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if all, err := Earlier(dir, "third.local", noon); len(all) != 1 || err == nil || !strings.Contains(err.Error(), "elsewhere.local.signer.pem") {
+		t.Errorf("%d earlier names, %v", len(all), err)
 	}
 }

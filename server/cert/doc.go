@@ -34,6 +34,9 @@
 //	signer.pem   the signer's certificate and its key
 //	leaf.pem     the leaf's chain and its key
 //
+// A shop that takes another name has three more, with that name and a dot
+// before theirs; the first ones stay, for phones that still go by the old name.
+//
 // A file that is damaged is refused with its name: a new root would have to be
 // trusted on every phone again, so nothing here is remade without being asked.
 // Only a leaf is: it costs nothing.

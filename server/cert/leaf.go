@@ -9,8 +9,8 @@ import (
 	"crypto/x509/pkix"
 	"fmt"
 	"net"
-	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 )
@@ -44,12 +44,38 @@ func (a *Authority) Leaf(now func() time.Time) (*Leaf, error) {
 	return l, l.renew(nil)
 }
 
-func (l *Leaf) file() string { return filepath.Join(l.authority.dir, "leaf.pem") }
+func (l *Leaf) file() string { return l.authority.file("leaf") }
 
 // Config serves TLS 1.2 and later by the leaf.
 func (l *Leaf) Config() *tls.Config {
 	return &tls.Config{MinVersion: tls.VersionTLS12, NextProtos: []string{"http/1.1"}, GetCertificate: l.get}
 }
+
+// With serves the names of earlier leaves beside what the configuration serves:
+// who asks for one of them (RFC 6066 section 3) is shown its leaf. Who asks for
+// an address names nothing, and is shown what address answers, if that is not
+// nil.
+func With(c *tls.Config, earlier []*Leaf, address func() *Leaf) *tls.Config {
+	c = c.Clone()
+	now := c.GetCertificate
+	c.GetCertificate = func(hello *tls.ClientHelloInfo) (*tls.Certificate, error) {
+		for _, l := range earlier {
+			if strings.EqualFold(hello.ServerName, l.authority.name) {
+				return l.get(hello)
+			}
+		}
+		if hello.ServerName == "" {
+			if l := address(); l != nil {
+				return l.get(hello)
+			}
+		}
+		return now(hello)
+	}
+	return c
+}
+
+// Name is the host name that the leaf proves.
+func (l *Leaf) Name() string { return l.authority.name }
 
 // get answers one handshake. If the leaf cannot be made anew the old one goes
 // on: a phone that is refused for a full disk helps nobody.
