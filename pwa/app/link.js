@@ -42,7 +42,8 @@ export class Link {
     this.wait = 0;
     /** The shop ended the talk with a sentence. @type {() => void} */
     this.ended = () => {};
-    /** What this phone is to the shop: lead, crew, off, none. @type {(role: string) => void} */
+    /** What this phone is to the shop: lead, crew, off, none; and where the shop
+     * is now, if it left this address. @type {(role: string, moved: string) => void} */
     this.stands = () => {};
     this.asked = false;
     this.pong = 0;
@@ -123,14 +124,14 @@ export class Link {
 
   /** The shop asks who this phone is, and says what it is.
    * @param {Socket} socket @param {any} message */
-  async said(socket, { nonce, refused, role, pass }) {
+  async said(socket, { nonce, refused, role, pass, moved }) {
     if (this.socket !== socket) return;
     const proof = nonce && (await prove(this.phone, nonce));
     if (proof) {
       socket.say(proof);
       return this.opened(socket);
     }
-    this.stands(role ?? 'none');
+    this.stands(role ?? 'none', moved ?? '');
     if (pass) fetch('/pass', { method: 'POST', headers: { Authorization: 'Bearer ' + pass } }).catch(() => {});
     if (nonce || refused) socket.drop();
   }

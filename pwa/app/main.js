@@ -69,6 +69,7 @@ const screens = {
   parts: { screen: bare, title: 'Parts' },
   join: { screen: bare, title: 'Join the shop' },
   phones: { screen: bare, title: 'Phones' },
+  moved: { screen: bare, title: 'New address' },
   check: { screen: bare, title: 'Check a record' },
   owner: { screen: bare, needs: ['job'], title: 'Link for the owner' },
 };
@@ -93,11 +94,12 @@ const fetched = {
   parts: async () => (await import('./views/parts.js')).partsScreen,
   join: async () => (await import('./views/joining.js')).joinScreen,
   phones: async () => (await import('./views/joining.js')).phonesScreen,
+  moved: async () => (await import('./views/moved.js')).movedScreen,
   check: async () => (await import('./views/checkrecord.js')).checkScreen,
   owner: async () => (await import('./views/ownerlink.js')).ownerLinkScreen,
 };
 
-/** Reads the address: #/, #/job/ID, #/rules, #/steps/ROUTE, #/board, #/find/WORDS, #/learn, #/setup, #/new, #/phone, #/join/TOKEN, #/phones, #/check, #/owner/ID, #/parts. */
+/** Reads the address: #/, #/job/ID, #/rules, #/steps/ROUTE, #/board, #/find/WORDS, #/learn, #/setup, #/new, #/phone, #/join/TOKEN, #/phones, #/moved, #/check, #/owner/ID, #/parts. */
 async function follow() {
   const [, name = '', id = ''] = location.hash.split('/');
   const before = app.route;

@@ -18,7 +18,7 @@ const album = new Album(phone, () => views.soon());
 const link = new Link(phone, connected, () => album.send(), () => album.again());
 album.turn = () => link.clear();
 link.ended = () => post({ event: 'ended' });
-link.stands = (role) => stands(role, true);
+link.stands = (role, moved) => stands(role, moved, true);
 views.album = album;
 const tabs = new BroadcastChannel('bayhold');
 
@@ -29,10 +29,10 @@ function connected(online) {
   views.refresh();
 }
 
-/** @param {string} role @param {boolean} [mine] this tab heard it */
-function stands(role, mine) {
-  views.net.role = role;
-  if (mine) phone.tell({ role });
+/** @param {string} role @param {string} moved where the shop is now, if it left this address @param {boolean} [mine] this tab heard it */
+function stands(role, moved, mine) {
+  Object.assign(views.net, { role, moved });
+  if (mine) phone.tell({ role, moved });
   views.soon();
 }
 
@@ -47,7 +47,7 @@ tabs.onmessage = async (/** @type {MessageEvent} */ { data }) => {
     views.net.online = data.online;
     views.soon();
   }
-  if (data.role) stands(data.role);
+  if (data.role) stands(data.role, data.moved);
   if (data.joined) link.connect();
   if (phone.complete) await hear(data);
   else missed.push(data);

@@ -79,10 +79,10 @@ func (s *said) String() string {
 }
 
 // serve starts the shop's machine; stop ends it as a person does.
-func (w *wifi) serve(t *testing.T, bin, data string) (terminal *said, stop func()) {
+func (w *wifi) serve(t *testing.T, bin, data, name string) (terminal *said, stop func()) {
 	t.Helper()
 	var log said
-	cmd := exec.Command("ip", "netns", "exec", w.shop, bin, "serve", "--data", data, "--name", "shop.local",
+	cmd := exec.Command("ip", "netns", "exec", w.shop, bin, "serve", "--data", data, "--name", name,
 		"--addr", shopAddress+":8443", "--page", shopAddress+":8080")
 	cmd.Stdout, cmd.Stderr = &log, &log
 	cmd.SysProcAttr = &syscall.SysProcAttr{Pdeathsig: syscall.SIGKILL}
@@ -119,19 +119,21 @@ var (
 // until the root is trusted, and then the app installs. It belongs to the shop
 // once it opened what the terminal showed; it works while the shop is away, and
 // sends what was written meanwhile. A second phone joins by the code that the
-// first one shows, and reads nothing more once it was taken off.
+// first one shows, and reads nothing more once it was taken off. At last the shop
+// takes another name, and the first phone, which is served at the old one, is
+// led to the new.
 func TestBrowserOverWifi(t *testing.T) {
 	chromium := browsertest.Chromium(t)
 	net := newWifi(t)
 	bin, data, home := program(t), t.TempDir(), t.TempDir()
-	terminal, stop := net.serve(t, bin, data)
+	terminal, stop := net.serve(t, bin, data, "shop.local")
 
 	there := filepath.Join(t.TempDir(), "browser")
 	if err := os.WriteFile(there, []byte("#!/bin/sh\nexec ip netns exec "+net.phone+" "+chromium+" \"$@\"\n"), 0o700); err != nil {
 		t.Fatal(err)
 	}
 	p := browsertest.NewAt(t, "phone", browsertest.Place{Origin: "https://shop.local:8443", Browser: there, Home: home,
-		Resolve: "MAP shop.local " + shopAddress})
+		Resolve: "MAP *.local " + shopAddress})
 
 	if err := p.Browse("http://" + shopAddress + ":8080/"); err != nil {
 		t.Fatal(err)
@@ -189,7 +191,7 @@ func TestBrowserOverWifi(t *testing.T) {
 	stageIs(p, "wash", "done")
 	isHere(p, 1)
 
-	net.serve(t, bin, data)
+	_, stop = net.serve(t, bin, data, "shop.local")
 	isAllAtShop(p)
 
 	p.Open("/#/phones")
@@ -216,5 +218,44 @@ func TestBrowserOverWifi(t *testing.T) {
 	q.Until("the phone to hear it", `document.querySelector('[data-testid="net"]')?.innerText === 'not of the shop'`)
 	if got := browsertest.JS[int](q, "fetch('/lead').then((r) => r.status)"); got != 401 {
 		t.Errorf("it is told the plan: %d", got)
+	}
+
+	stop()
+	isOffline(p)
+	openJob(p, job)
+	p.Tap("note-add")
+	p.Type("note-text", "Written while the shop moved")
+	p.Tap("note-save")
+	isHere(p, 1)
+	terminal, _ = net.serve(t, bin, data, "six.local")
+	p.Open("/#/")
+	p.Tap("moved")
+	p.Sees("moved-go") // the note went first
+	p.Tap("moved-go")
+	p.Sees("moved-link")
+	for id, want := range map[string]string{"moved-link": `^https://six\.local:8443/#/join/[A-Za-z0-9_-]{22}$`, "moved-trust": `^http://192\.168\.77\.1:8080/?$`} {
+		if got := browsertest.JS[string](p, `document.querySelector('[data-testid="`+id+`"]').href`); !regexp.MustCompile(want).MatchString(got) {
+			t.Errorf("%s leads to %s", id, got)
+		}
+	}
+	link := browsertest.JS[string](p, `document.querySelector('[data-testid="moved-link"]').href`)
+	if !strings.Contains(terminal.String(), "Phones that still go by https://shop.local:8443: ") || !strings.Contains(terminal.String(), "Mara's phone") {
+		t.Errorf("the terminal does not say who is left:\n%s", terminal)
+	}
+	// The new name has a root of its own, which the person lets the phone trust.
+	p.Close()
+	if out, err := exec.Command("certutil", "-d", nss, "-A", "-t", "C,,", "-n", "six", "-i", filepath.Join(data, "keys", "six.local.root.pem")).CombinedOutput(); err != nil {
+		t.Fatalf("certutil: %v %s", err, out)
+	}
+	p.Start()
+	if err := p.Browse(link); err != nil {
+		t.Fatal(err)
+	}
+	p.Type("join-name", "Mara's phone again")
+	p.Tap("join-go")
+	p.Sees("job-row:V7") // fetched from the shop, for this store is empty
+	p.Until("the note from before", `fetch('/find?q=V7').then((r) => r.status === 200)`)
+	if got := browsertest.JS[string](p, `fetch('/origins').then((r) => r.json()).then((o) => JSON.stringify(o.left.flatMap((l) => l.phones.map((p) => p.name))))`); got != "[]" {
+		t.Errorf("still at the old address: %s, want nobody: the other phone was taken off", got)
 	}
 }

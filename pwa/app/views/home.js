@@ -36,6 +36,7 @@ export function homeScreen() {
         ${lightSwitch()}
       </nav>
       ${away()}
+      ${view.net?.moved ? html`<a class="press wide call" href="#/moved" data-testid="moved">${shape('shop')}<span>This shop has a new address.</span></a>` : nothing}
       ${app.sheet ? nothing : refusal(app.refused)}
       <ul class="vehicles">${jobs.map((j) => html`<li>${vehicle(view, j)}</li>`)}</ul>
       ${(view.calls ?? []).map((/** @type {any} */ c) => html`<a class="press wide call" href="#/job/${c.id}" data-testid="call:${c.label}">${shape('phone')}<span>${c.name}: ${[c.label, c.customer].filter(Boolean).join(', ')}</span></a>`)}

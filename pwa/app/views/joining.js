@@ -7,6 +7,7 @@ import { clock } from '../marks.js';
 import { app, home, now, paint } from './app.js';
 import { noted, refuse } from './acts.js';
 import { refusal } from './dock.js';
+import { leftBehind } from './moved.js';
 import { netMark } from './net.js';
 import { shape } from './shapes.js';
 
@@ -84,12 +85,13 @@ export function phonesScreen() {
           <p class="small">${d.off ? t`Taken off ${clock(d.off, shop, at)}.` : ''} ${d.online ? t`Connected now.` : d.at ? t`Last heard ${clock(d.at, shop, at)}.` : t`Not heard yet.`} ${d.holds && !d.online ? t`It came with ${d.holds} lines and photos to bring.` : ''}</p>
           ${d.off || d.me ? nothing : html`<button type="button" class="press" data-testid="off:${d.name}" @click=${() => takeOff(d)}>Take off the shop</button>`}</li>`)}</ul>
         <p class="small quiet">A phone that is taken off reads nothing more. What it still brings is set aside for you.</p></section>
+      ${leftBehind()}
     </main>`;
 }
 
 /** @param {any} i @param {any} shop @param {number} at */
 const invitation = (i, shop, at) => html`<img class="invitation" alt="Picture to scan with the other phone" width="280" height="280" src=${'data:image/svg+xml,' + encodeURIComponent(i.svg)}>
-  <p>${t`Scan it, or open ${location.origin} and type`}</p><p class="fact" data-testid="invite-code">${i.code}</p>
+  <p>${t`Scan it, or open ${new URL(i.url).origin} and type`}</p><p class="fact" data-testid="invite-code">${i.code}</p>
   <p class="small quiet">${t`For one phone, until ${clock(i.until, shop, at)}.`} ${i.role === 'lead' ? t`It joins as a lead's own: your go-ahead counts from there.` : t`It joins as a crew phone.`}</p>`;
 
 /** @param {string} role */
