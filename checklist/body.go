@@ -23,6 +23,10 @@ type PlaceAdd struct {
 	Name  string // name
 	Sort  string // sort: "bay", "yard" or "outside"
 	Order int64  // order: position along the building
+
+	Length int64 // length: of the longest vehicle that can stand in it, micrometres; 0 if nobody said
+	Height int64 // height: of the highest that can
+	Door   int64 // door: clear height of its door
 }
 
 // PersonAdd makes a person whom the crew can tap.
@@ -45,6 +49,27 @@ type AirShared struct {
 type RulesSet struct {
 	Hash   string           // hash: lower-case hex SHA-256 of the CBOR of values
 	Values map[string]int64 // values
+}
+
+// ShopHours is when somebody is there, complete; of several the last order
+// number wins.
+type ShopHours struct {
+	Week []int64  // week: from and to of each day from Monday on, ms after midnight; both alike: shut
+	Shut []string // shut: days that the shop is shut besides, such as 2026-12-24
+}
+
+// Instrument is a line of the register of instruments, complete; written again
+// for the same Name it holds from then on. What readings say of their instrument
+// is this name.
+type Instrument struct {
+	Name    string // name
+	Sort    string // sort: "air" (logger or hygrometer), "infrared", "contact" or "logger" (a probe taped on)
+	Error   int64  // error: mK, 0 for the shop's rule
+	RHError int64  // rh_error: m%
+	Checked int64  // checked: when, 0 never
+	Against string // against: what it was held against
+	Serial  string // serial
+	Gone    bool   // gone: out of use
 }
 
 // --- a place's logbook ---
@@ -165,6 +190,7 @@ type Reading struct {
 	Answer     string      // answer: "", "from-memory" or "not-measured"
 	At         int64       // at
 	Typed      string      // typed
+	With       string      // with: name of the instrument in the register, may be empty
 }
 
 // Setback undoes finished work; Cause is a key of the setback table, Panels
@@ -410,7 +436,9 @@ type Patch struct {
 	Photo   string // photo
 }
 
-// Asked is an answer to one of Questions; 'unknown' is an answer.
+// Asked is an answer to one of Questions, and 'unknown' is an answer; or a measure
+// of the vehicle, in mm: "length-mm" over all, "height-mm" with what stands on its
+// roof.
 type Asked struct {
 	What   string // what: key of the question
 	Answer string // answer
@@ -448,6 +476,8 @@ func (PlaceAdd) Kind() string       { return "place.add" }
 func (PersonAdd) Kind() string      { return "person.add" }
 func (AirShared) Kind() string      { return "air.shared" }
 func (RulesSet) Kind() string       { return "rules.set" }
+func (ShopHours) Kind() string      { return "shop.hours" }
+func (Instrument) Kind() string     { return "instrument" }
 func (ClimateBlock) Kind() string   { return "climate.block" }
 func (ClimateReading) Kind() string { return "climate.reading" }
 func (ClimateSpan) Kind() string    { return "climate.span" }

@@ -86,3 +86,25 @@ func (s *Shop) Counted(id ID, zone string, now Span) [][2]int64 {
 	}
 	return out
 }
+
+// Hours returns when somebody is there; ok is false before the shop said so. It
+// is asked on the shop server alone, and so goes through the whole logbook.
+func (s *Shop) Hours() (h ShopHours, ok bool) {
+	var best *entry
+	for log, b := range s.books {
+		if log.Class != ShopLog {
+			continue
+		}
+		best = newest(b.all, func(e *entry) bool {
+			_, is := e.Body.(ShopHours)
+			return is && !e.struck
+		})
+	}
+	if best == nil {
+		return h, false
+	}
+	return best.Body.(ShopHours), true
+}
+
+// Heard returns the names of the instruments that a place's air was heard from.
+func (s *Shop) Heard(place ID) []string { return s.place(place).instruments }

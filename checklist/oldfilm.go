@@ -167,7 +167,7 @@ func (v *view) coldToPull(st *Stage, p *Panel) []cause {
 		return hold
 	}
 	last, name := cold.last(), spotName(&v.open, cold.spot)
-	low := int64(last.value) - v.limits.errorOf(last.e.Body.(Reading).Instrument)
+	low := int64(last.value) - v.errorOf(last.e)
 	if low >= floor {
 		return nil
 	}

@@ -43,9 +43,11 @@ func drawn(t *rapid.T, fake *testing.T) []checklist.Line {
 		who := pick([]string{"J", "M"})
 		var body checklist.Body
 		log := jobLog
-		switch rapid.IntRange(0, 10).Draw(t, "kind") {
+		switch rapid.IntRange(0, 11).Draw(t, "kind") {
 		case 0, 1, 2, 3:
-			body = surfaces(pick([]string{"contact", "infrared", "logger"}), float64(rapid.IntRange(-4, 22).Draw(t, "upper")), float64(rapid.IntRange(-4, 22).Draw(t, "lower")))
+			read := surfaces(pick([]string{"contact", "infrared", "logger"}), float64(rapid.IntRange(-4, 22).Draw(t, "upper")), float64(rapid.IntRange(-4, 22).Draw(t, "lower")))
+			read.With = pick([]string{"", "probe 2"})
+			body = read
 		case 4:
 			body = checklist.Tick{Stage: pick([]string{"wash", "dry", "wipe", "primer", "lay"}), Panel: pick(panels), Answer: pick([]string{"done", "done", "started", "not-done"})}
 		case 5:
@@ -58,6 +60,8 @@ func drawn(t *rapid.T, fake *testing.T) []checklist.Line {
 			log, body = bay1, checklist.ClimateReading{Air: int32(rapid.IntRange(10, 22).Draw(t, "air")) * 1000, RH: int32(rapid.IntRange(30, 80).Draw(t, "rh")) * 1000}
 		case 9:
 			body = checklist.Evidence{What: pick([]string{"blown-out", "card-strips", "water-gone"}), Zone: pick([]string{"", "upper", "lower"}), Passed: true, Count: 6}
+		case 11:
+			log, body = shopLog, checklist.Instrument{Name: pick([]string{"probe 2", "logger"}), Sort: "contact", Error: rapid.Int64Range(1, 4_000).Draw(t, "error"), RHError: rapid.Int64Range(0, 6_000).Draw(t, "rh error")}
 		case 10:
 			if len(own) > 0 {
 				w.line("M", at(), jobLog, nil, rapid.SampledFrom(own).Draw(t, "struck"))

@@ -41,6 +41,7 @@ type limits struct {
 	recheckLate, heatFilm, heatPlastic, heatPaint  int64
 	heatPaintMost, heatCalendered, heatReflective  int64
 	heatDamage                                     int64
+	checkAfter                                     int64
 }
 
 const (
@@ -129,6 +130,7 @@ var RuleTable = []RuleRow{
 	{"patch_warm_for", hour, "ms", "how long the warm cycle lasts", memory, func(l *limits) *int64 { return &l.patchWarmFor }},
 	{"patch_again", 7 * day, "ms", "gas seen to the next patch", memory, func(l *limits) *int64 { return &l.patchAgain }},
 	{"keep_days", 0, "n", "days that names, plates and photos stay after the guarantee; 0 for good. The law of the place comes first", practice, func(l *limits) *int64 { return &l.keepDays }},
+	{"check_after", 31 * day, "ms", "an instrument is checked this often; hygrometers over wet salt", practice, func(l *limits) *int64 { return &l.checkAfter }},
 }
 
 // DefaultRules returns the complete rule set of this version, for

@@ -50,6 +50,7 @@ func TestNumbersOfTheTrade(t *testing.T) {
 		"vouch_short":        15 * min, // 15 min after a door, heater or wash
 		"settle":             30 * min, // read the surface again after 30 min
 		"wipe_shelf":         30 * min,
+		"check_after":        31 * d,   // each month, against each other and over wet salt
 		"wipe_shelf_hot":     15 * min, // above 28 C or in dust
 		"wipe_hot":           28_000,
 		"door_open":          5 * min,

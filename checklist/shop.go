@@ -61,7 +61,7 @@ type Shop struct {
 
 // shopLines are the standing lines of the shop's own logbook.
 type shopLines struct {
-	sets, places, people, shared, rules, routes list
+	sets, places, people, shared, rules, routes, instruments list
 }
 
 // NewShop returns a shop without any line.
@@ -306,6 +306,8 @@ func (s *Shop) indexShop(e *entry, add bool) {
 		s.layout++
 	case PersonAdd:
 		l.people = l.people.put(e, add)
+	case Instrument:
+		l.instruments = l.instruments.put(e, add)
 	case AirShared:
 		l.shared = l.shared.put(e, add)
 		s.air++

@@ -228,6 +228,7 @@ type SpotState struct {
 	At         Span
 	By         ID
 	Instrument string
+	Error      int64 // of that reading, mK
 	Ask        bool
 }
 
@@ -244,7 +245,8 @@ func (s *Shop) Spots(id ID, now Span) []SpotState {
 		if r := v.job.readsOf(sp.ID); r != nil && len(r.reads) > 0 {
 			last := r.last()
 			x.Read, x.Surface, x.At, x.By = true, last.value, last.e.act, last.e.By
-			x.Instrument = last.e.Body.(Reading).Instrument
+			b := last.e.Body.(Reading)
+			x.Instrument, x.Error = b.Instrument, v.errorOf(last.e)
 		}
 		x.Ask = slices.ContainsFunc(gates, func(g Gate) bool { return g.Ask == sp.ID })
 		out = append(out, x)

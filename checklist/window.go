@@ -31,8 +31,9 @@ func (v *view) window(zone string, g *Gate) []cause {
 		}
 	}
 	low, high := int64(last.value), int64(hot.value)
-	lowErr := l.errorOf(last.e.Body.(Reading).Instrument)
-	highErr := l.errorOf(hot.e.Body.(Reading).Instrument)
+	lowErr, highErr := v.errorOf(last.e), v.errorOf(hot.e)
+	// Instruments that can be off by more than the 3 K hold widen them.
+	margin := max(l.margin, lowErr+v.dewError(&a))
 	floor, ceiling := v.surface(zone)
 	airFloor, airCeiling := v.rule("air_floor", nil, zone, Before), v.rule("air_ceiling", nil, zone, Before)
 	var out []cause
@@ -41,11 +42,14 @@ func (v *view) window(zone string, g *Gate) []cause {
 	}
 	switch m := low - int64(a.dewMost); {
 	case m < 0:
-		held("margin", l.margin-m, say(sayUnderDew, upper(name), markTemp(low), markTemp(int64(a.dewMost))),
-			say(sayWetOut), say(sayMarginThen, name, markDiff(l.margin)))
+		held("margin", margin-m, say(sayUnderDew, upper(name), markTemp(low), markTemp(int64(a.dewMost))),
+			say(sayWetOut), say(sayMarginThen, name, markDiff(margin)))
 	case m < l.margin:
-		held("margin", l.margin-m, say(sayMargin, upper(name), markTemp(low), markTemp(int64(a.dewMost)), markDiff(m)),
-			say(sayDryAir), say(sayMarginThen, name, markDiff(l.margin)))
+		held("margin", margin-m, say(sayMargin, upper(name), markTemp(low), markTemp(int64(a.dewMost)), markDiff(m)),
+			say(sayDryAir), say(sayMarginThen, name, markDiff(margin)))
+	case m < margin:
+		held("margin", margin-m, say(sayColdError, upper(name), markTemp(low), markDiff(margin)),
+			say(sayDryAir), say(sayMarginThen, name, markDiff(margin)))
 	}
 	if low-lowErr < floor.value {
 		reason := floor.by(say(sayCold, name, markTemp(low), markTemp(floor.value)))

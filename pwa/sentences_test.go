@@ -36,6 +36,7 @@ var core = map[string]func(s said) bool{
 	"checklist/learn/report.go": aText,
 	"checklist/learn/trial.go":  func(s said) bool { return strings.HasSuffix(s.text, " primer") || s.text == "not measured" },
 	"checklist/lead/closing.go": aText,
+	"checklist/lead/fit.go":     aText,
 	"checklist/lead/look.go":    aText,
 	"checklist/lead/move.go":    func(s said) bool { return aText(s) && s.text != "not known" },
 	"checklist/lead/night.go":   aText,

@@ -170,7 +170,7 @@ func (s *Server) keepSamples(ctx context.Context, place checklist.PlaceAdd, inst
 			if !fresh {
 				continue
 			}
-			if err := p.writeReadings(smp); err != nil {
+			if err := p.writeReadings(instrument, smp); err != nil {
 				return err
 			}
 		}
@@ -192,13 +192,13 @@ func (s *Server) keepSamples(ctx context.Context, place checklist.PlaceAdd, inst
 }
 
 // writeReadings makes one reading for each job that the sample saw.
-func (p *pen) writeReadings(smp sample) error {
+func (p *pen) writeReadings(instrument string, smp sample) error {
 	readings := map[string]*checklist.Reading{}
 	var jobs []string // in the order of the sample
 	for _, f := range smp.surfaces {
 		r := readings[f.job]
 		if r == nil {
-			r = &checklist.Reading{Instrument: "logger", At: smp.at}
+			r = &checklist.Reading{Instrument: "logger", With: instrument, At: smp.at}
 			readings[f.job] = r
 			jobs = append(jobs, f.job)
 		}

@@ -450,7 +450,7 @@ func TestHostileClients(t *testing.T) {
 		}},
 		{"no pass, a made one, and a crew phone where the lead's is wanted", func(t *testing.T) {
 			sum := strings.Repeat("0", 64)
-			for _, path := range []string{"GET /lead", "GET /air/bay-4", "GET /plan.ics", "GET /find?q=v5", "GET /drops?side_mm=12000&roll_mm=1370", "GET /may/move?job=V5", "GET /may/light", "GET /photos/" + sum, "HEAD /photos/" + sum, "PATCH /photos/" + sum,
+			for _, path := range []string{"GET /lead", "GET /register", "GET /hours", "GET /air/bay-4", "GET /plan.ics", "GET /find?q=v5", "GET /drops?side_mm=12000&roll_mm=1370", "GET /may/move?job=V5", "GET /may/light", "GET /photos/" + sum, "HEAD /photos/" + sum, "PATCH /photos/" + sum,
 				"GET /spots", "GET /learn", "GET /learn.csv", "GET /devices", "POST /invite", "POST /devices/" + bay.device.String() + "/off"} {
 				method, path, _ := strings.Cut(path, " ")
 				for _, pass := range []string{"", mara.device.String() + ".AAAAAAAAAAAAAAAAAAAAAA"} {

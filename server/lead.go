@@ -50,7 +50,7 @@ func (s *Server) look(w http.ResponseWriter, answer func(*leads.Look) error) {
 type object = map[string]any
 
 func planJSON(s *leads.Schedule, l *leads.Look) object {
-	out := object{"bars": []object{}, "jobs": []object{}, "propose": []object{}, "open": []object{}, "refused": s.Refused}
+	out := object{"bars": []object{}, "jobs": []object{}, "propose": []object{}, "open": []object{}, "refused": s.Refused, "out": append([]string{}, s.Out...)}
 	if s.Plan == nil {
 		return out
 	}
@@ -167,7 +167,7 @@ func (s *Server) mayMove(w http.ResponseWriter, r *http.Request) {
 					places[logbook.ID(p.Place).String()] = answerJSON(l.Move(id, p.Place, at))
 				}
 			}
-			return object{"places": places}, ""
+			return object{"places": places, "sized": l.Sized(id)}, ""
 		}
 		return nil, fmt.Sprintf("there is no open job %q", name)
 	})
@@ -308,4 +308,43 @@ func airJSON(l *leads.Look, place checklist.PlaceAdd) object {
 	}
 	return object{"at": l.Now.Latest, "name": place.Name, "low": p.Low, "high": p.High,
 		"air": series(p.Air, true), "outside": series(p.Outside, false), "spots": spots, "ahead": ahead}
+}
+
+// register answers GET /register: the shop's instruments with their last check
+// and error, and those that a place's air was heard from and nobody entered.
+func (s *Server) register(w http.ResponseWriter, r *http.Request) {
+	s.look(w, func(l *leads.Look) error {
+		all, heard, known := []object{}, []object{}, map[string]bool{}
+		for _, i := range l.Shop.Instruments(l.Now.Latest) {
+			known[i.Name] = true
+			all = append(all, object{"name": i.Name, "sort": i.Sort, "error": i.Error, "rh_error": i.RHError, "checked": i.Checked,
+				"against": i.Against, "serial": i.Serial, "gone": i.Gone, "due": i.Due})
+		}
+		for _, p := range l.Shop.Places() {
+			for _, name := range l.Shop.Heard(p.Place) {
+				if !known[name] {
+					known[name] = true
+					heard = append(heard, object{"name": name, "place": p.Name})
+				}
+			}
+		}
+		w.Header().Set("Cache-Control", "no-store")
+		writeJSON(w, http.StatusOK, object{"at": l.Now.Latest, "instruments": all, "heard": heard})
+		return nil
+	})
+}
+
+// hours answers GET /hours: when somebody is there, in ms after midnight from
+// Monday on, the days that are shut besides, and how large the places are.
+func (s *Server) hours(w http.ResponseWriter, r *http.Request) {
+	s.look(w, func(l *leads.Look) error {
+		h, places := leads.HoursOf(l.Shop), []object{}
+		for _, p := range l.Shop.Places() {
+			places = append(places, object{"place": logbook.ID(p.Place).String(), "name": p.Name, "sort": p.Sort, "order": p.Order,
+				"length": p.Length, "height": p.Height, "door": p.Door})
+		}
+		w.Header().Set("Cache-Control", "no-store")
+		writeJSON(w, http.StatusOK, object{"at": l.Now.Latest, "week": h.Week, "shut": append([]string{}, h.Shut...), "places": places})
+		return nil
+	})
 }

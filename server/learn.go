@@ -191,8 +191,7 @@ func (p *past) tell(id logbook.ID, h Head, now int64, heads map[logbook.Log]Head
 		}
 		in.Air = append(in.Air, air...)
 	}
-	_, rules, _ := p.fold.RulesInForce()
-	for _, o := range leads.OpenHours(rules, zone, from, to) {
+	for _, o := range leads.OpenHours(leads.HoursOf(p.fold), zone, from, to) {
 		in.Open = append(in.Open, [2]int64{o.From, o.To})
 	}
 	one, ok := in.Of(checklist.ID(id))

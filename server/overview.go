@@ -88,8 +88,7 @@ func (o *overview) schedule() *leads.Schedule {
 func (o *overview) at(s *checklist.Shop, now int64) *leads.Look {
 	zone := zoneOf(s)
 	_, offset := time.UnixMilli(now).In(zone).Zone()
-	_, rules, _ := s.RulesInForce()
-	open := leads.OpenHours(rules, zone, now-8*24*60*60*1000, now+planAhead)
+	open := leads.OpenHours(leads.HoursOf(s), zone, now-8*24*60*60*1000, now+planAhead)
 	return leads.At(s, checklist.Span{Earliest: now, Latest: now}, int64(offset)*1000, open)
 }
 

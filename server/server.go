@@ -205,6 +205,8 @@ func (s *Server) routes() *http.ServeMux {
 	mux.HandleFunc("POST /climate/{place}", s.climate)
 	mux.HandleFunc("POST /climate/{place}/file", s.climateFile)
 	mux.Handle("GET /lead", s.joined(s.lead))
+	mux.Handle("GET /register", s.joined(s.register))
+	mux.Handle("GET /hours", s.joined(s.hours))
 	mux.Handle("GET /air/{place}", s.joined(s.air))
 	mux.Handle("GET /plan.ics", s.joined(s.planICS))
 	mux.Handle("GET /find", s.joined(s.find))

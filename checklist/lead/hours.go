@@ -1,40 +1,35 @@
 package lead
 
 import (
+	"slices"
 	"time"
 
+	"bayhold/checklist"
 	"bayhold/checklist/plan"
 )
 
-// Opening is one number of the shop's week, by its key in a rule set.
-type Opening struct {
-	Key     string
-	Default int64
-	What    string
-}
+// UsualHours is when somebody is there until the shop says when: 07:30 to 17:00,
+// Monday to Saturday (common practice, no source).
+var UsualHours = func() (h checklist.ShopHours) {
+	for range 6 {
+		h.Week = append(h.Week, 7*hour+30*minute, 17*hour)
+	}
+	h.Week = append(h.Week, 0, 0)
+	return h
+}()
 
-// Openings is when somebody is there: common practice, no source.
-var Openings = []Opening{
-	{"open_from", 7*hour + 30*minute, "ms after midnight at which work begins"},
-	{"open_to", 17 * hour, "ms after midnight at which it ends"},
-	{"open_days", 6, "working days of a week, from Monday on"},
+// HoursOf returns the shop's own hours, or the usual ones.
+func HoursOf(s *checklist.Shop) checklist.ShopHours {
+	if h, ok := s.Hours(); ok && len(h.Week) == 14 {
+		return h
+	}
+	return UsualHours
 }
 
 // OpenHours returns the opening hours of the days from one moment to another,
 // in the shop's zone: a day with a clock change opens at the same time on the
 // wall.
-func OpenHours(rules map[string]int64, zone *time.Location, from, to int64) []plan.Span {
-	at := func(key string) int64 {
-		for _, o := range Openings {
-			if o.Key == key {
-				if v, ok := rules[key]; ok {
-					return v
-				}
-				return o.Default
-			}
-		}
-		return 0
-	}
+func OpenHours(h checklist.ShopHours, zone *time.Location, from, to int64) []plan.Span {
 	var out []plan.Span
 	first := time.UnixMilli(from).In(zone)
 	for d := 0; ; d++ {
@@ -42,13 +37,14 @@ func OpenHours(rules map[string]int64, zone *time.Location, from, to int64) []pl
 		if day.UnixMilli() > to {
 			return out
 		}
-		if (int64(day.Weekday())+6)%7 >= at("open_days") {
+		if slices.Contains(h.Shut, day.Format(time.DateOnly)) {
 			continue
 		}
 		wall := func(ms int64) int64 {
 			return time.Date(day.Year(), day.Month(), day.Day(), int(ms/hour), int(ms%hour/minute), 0, 0, zone).UnixMilli()
 		}
-		if s := (plan.Span{From: wall(at("open_from")), To: wall(at("open_to"))}); s.From < s.To {
+		i := (int(day.Weekday()) + 6) % 7 * 2
+		if s := (plan.Span{From: wall(h.Week[i]), To: wall(h.Week[i+1])}); s.From < s.To {
 			out = append(out, s)
 		}
 	}

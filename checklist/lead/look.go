@@ -292,11 +292,3 @@ func cap1(s string) string {
 	}
 	return s
 }
-
-// errorOf is the error of an instrument, in mK, as the shop's rules have it.
-func (l *Look) errorOf(instrument string) int64 {
-	if e, ok := l.rules["error_"+instrument]; ok {
-		return e
-	}
-	return l.rules["error_unknown"]
-}

@@ -59,6 +59,12 @@ func (l *Look) move(v *vehicle, place checklist.ID, at int64, more float64, lit 
 			return a
 		}
 	}
+	if p, ok := l.Shop.Place(place); ok {
+		if a.Sentence = l.tooLarge(v, &p); a.Sentence != "" {
+			a.Verdict, a.Action = No, "Take a bay that it fits into."
+			return a
+		}
+	}
 	spots, ok := l.arrives(v, at)
 	if !ok {
 		a.Sentence, a.Action = "Nobody knows how cold "+v.Open.Label+" is.", "Read its coldest spot, then ask again."

@@ -15,6 +15,7 @@ type Schedule struct {
 	Problem *plan.Problem
 	Jobs    []checklist.ID // by chain
 	Refused string         // why there is no plan
+	Out     []string       // vehicles that fit into no bay, a sentence each
 	Propose []Proposal
 }
 
@@ -30,8 +31,8 @@ type Proposal struct {
 
 // Schedule plans the shop from now on.
 func (l *Look) Schedule() *Schedule {
-	p, jobs := l.Problem()
-	s := &Schedule{Problem: p, Jobs: jobs}
+	p, jobs, out := l.Problem()
+	s := &Schedule{Problem: p, Jobs: jobs, Out: out}
 	pl, err := plan.Of(p)
 	if err != nil {
 		s.Refused = cap1(err.Error()) + "."

@@ -11,9 +11,10 @@ import (
 
 // Problem is the shop as the planner sees it: what every open job still needs
 // until hand-over, where and who. The second list names the job of each chain;
-// a film's chain has that of its vehicle.
-func (l *Look) Problem() (*plan.Problem, []checklist.ID) {
-	p := &plan.Problem{Now: l.Now.Latest, Open: l.Open}
+// a film's chain has that of its vehicle. Vehicles that fit into no bay are left
+// out and named.
+func (l *Look) Problem() (p *plan.Problem, jobs []checklist.ID, out []string) {
+	p = &plan.Problem{Now: l.Now.Latest, Open: l.Open}
 	crew := plan.Crew{Key: "installers"}
 	prep := plan.Crew{Key: "prep"}
 	for _, person := range l.Shop.People() {
@@ -34,6 +35,7 @@ func (l *Look) Problem() (*plan.Problem, []checklist.ID) {
 
 	groups := l.Shop.SharedAir(l.Now)
 	bays := map[checklist.ID]int{}
+	var places []checklist.PlaceAdd // by bay
 	for _, place := range l.Shop.Places() {
 		if place.Sort != "bay" {
 			continue
@@ -53,10 +55,9 @@ func (l *Look) Problem() (*plan.Problem, []checklist.ID) {
 			b.Idle, _ = l.idle(air, false)
 		}
 		bays[place.Place] = i
-		p.Bays = append(p.Bays, b)
+		p.Bays, places = append(p.Bays, b), append(places, place)
 	}
 
-	var jobs []checklist.ID
 	taken := map[int]bool{}
 	for i := range l.vehicles {
 		v := &l.vehicles[i]
@@ -72,6 +73,11 @@ func (l *Look) Problem() (*plan.Problem, []checklist.ID) {
 				c.Idle, _ = l.idle(course, true)
 			}
 		} else if len(c.Tasks) > 0 {
+			var why string
+			if c.Bays, why = l.fitting(v, places); c.Bays != nil && len(c.Bays) == 0 {
+				out = append(out, why)
+				continue
+			}
 			in := plan.Task{Key: "move in", Work: 15 * minute, Crew: len(p.Crews) - 1, Hands: 1}
 			c.Tasks = append([]plan.Task{in}, c.Tasks...)
 		}
@@ -98,13 +104,31 @@ func (l *Look) Problem() (*plan.Problem, []checklist.ID) {
 		}
 		for k := range l.vehicles {
 			if v := &l.vehicles[k]; v.ID == jobs[i] {
-				if at, ok := bays[l.comesTo(v)]; ok && !taken[at] {
+				if at, ok := bays[l.comesTo(v)]; ok && !taken[at] && (c.Bays == nil || slices.Contains(c.Bays, at)) {
 					c.Bays, taken[at] = []int{at}, true
 				}
 			}
 		}
 	}
-	return p, jobs
+	return p, jobs, out
+}
+
+// fitting lists the bays that a vehicle goes into, nil for all of them; with
+// none, why not into the longest.
+func (l *Look) fitting(v *vehicle, places []checklist.PlaceAdd) (in []int, why string) {
+	in = []int{}
+	longest := int64(-1)
+	for i := range places {
+		if s := l.tooLarge(v, &places[i]); s == "" {
+			in = append(in, i)
+		} else if places[i].Length > longest {
+			longest, why = places[i].Length, s
+		}
+	}
+	if len(in) == len(places) {
+		return nil, ""
+	}
+	return in, why
 }
 
 // chains makes the tasks that a job still needs: its film's and its own.

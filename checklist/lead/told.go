@@ -60,7 +60,7 @@ func (l *Look) told(v *vehicle, g checklist.Gate) (Told, bool) {
 	case g.Stage == "window" && v.sort == "bay" && (g.Cause == "cold" || g.Cause == "margin" || g.Cause == "apart"):
 		floor := float64(max(l.rules["surface_floor"], l.rules["air_floor"])) / 1000
 		if cold, ok := l.coldest(v.ID, g.Zone); ok {
-			floor += float64(l.errorOf(cold.Instrument)) / 1000
+			floor += float64(cold.Error) / 1000
 		}
 		end = func(course []moment) int64 {
 			for _, m := range course {

@@ -110,6 +110,8 @@ func times(b checklist.Body, now checklist.Span) string {
 		past = [2]int64{from, to}
 	case checklist.AirShared:
 		from, to = b.From, b.To
+	case checklist.Instrument:
+		past[0] = b.Checked
 	case checklist.JobMove:
 		past[0] = b.At
 	case checklist.Tick:
@@ -157,6 +159,17 @@ func choices(b checklist.Body) string {
 		return one("A place", b.Sort, "bay", "yard", "outside")
 	case checklist.PersonAdd:
 		return one("A role", b.Role, "lead", "crew", "prep", "porter", "desk")
+	case checklist.ShopHours:
+		if len(b.Week) != 14 {
+			return "A week has seven days."
+		}
+		for i, from := range b.Week {
+			if i%2 == 0 && (from < 0 || from > b.Week[i+1] || b.Week[i+1] > 24*3_600_000) {
+				return "It shuts before it opens. Check both times."
+			}
+		}
+	case checklist.Instrument:
+		return one("An instrument", b.Sort, "air", "infrared", "contact", "logger")
 	case checklist.JobMove:
 		return one("Wet on the way", b.Wet, "yes", "no", "unknown")
 	case checklist.JobClose:

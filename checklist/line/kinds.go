@@ -37,6 +37,8 @@ var Kinds = [...]Kind{
 	{"person.add", checklist.ShopLog, Lead | Server, "name", personAdd},
 	{"air.shared", checklist.ShopLog, floor, "", airShared},
 	{"rules.set", checklist.ShopLog, Lead | Server, "", rulesSet},
+	{"shop.hours", checklist.ShopLog, Lead | Server, "", shopHours},
+	{"instrument", checklist.ShopLog, Lead | Server, "", instrument},
 	{"climate.block", checklist.PlaceLog, Server, "", climateBlock},
 	{"climate.reading", checklist.PlaceLog, people, "", climateReading},
 	{"climate.span", checklist.PlaceLog, people, "", climateSpan},

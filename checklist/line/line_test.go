@@ -22,7 +22,7 @@ import (
 // bodies is one zero body of every kind that has one.
 var bodies = []checklist.Body{
 	checklist.ShopSet{}, checklist.PlaceAdd{}, checklist.PersonAdd{}, checklist.AirShared{}, checklist.RulesSet{},
-	checklist.ClimateBlock{}, checklist.ClimateReading{}, checklist.ClimateSpan{}, checklist.PlaceEvent{},
+	checklist.ShopHours{}, checklist.Instrument{}, checklist.ClimateBlock{}, checklist.ClimateReading{}, checklist.ClimateSpan{}, checklist.PlaceEvent{},
 	checklist.JobOpen{}, checklist.JobMove{}, checklist.JobClose{}, checklist.Tick{}, checklist.Reading{},
 	checklist.Setback{}, checklist.Evidence{}, checklist.Finding{}, checklist.FindingAnswer{}, checklist.Sign{},
 	checklist.Waiver{}, checklist.Photo{}, checklist.Voice{}, checklist.Note{}, checklist.Adopt{}, checklist.TimeAdopt{}, checklist.Forget{},

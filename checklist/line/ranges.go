@@ -35,6 +35,7 @@ var (
 	limitEmits   = &Limit{"Emissivity", 0, 100_000, "m%"}
 	limitGuns    = &Limit{"Guns", 0, 8, "n"}
 	limitMetres  = &Limit{"Metres", 0, 2_000, "n"}
+	limitOff     = &Limit{"An error in thousandths", 1, 20_000, "n"}
 	limitMinutes = &Limit{"Minutes", 0, 6_000, "n"}
 )
 
@@ -70,6 +71,10 @@ func numbersOf(b checklist.Body) []measured {
 		return []measured{{limitAir, b.Air}, {limitRH, b.RH}}
 	case checklist.ClimateSpan:
 		return []measured{{limitAir, b.AirLeast}, {limitAir, b.AirMost}, {limitRH, b.RHLeast}, {limitRH, b.RHMost}}
+	case checklist.PlaceAdd:
+		return []measured{{limitLength, milli(b.Length)}, {limitLength, milli(b.Height)}, {limitLength, milli(b.Door)}}
+	case checklist.Instrument:
+		return []measured{{limitOff, milli(b.Error)}, {limitOff, milli(max(1, b.RHError))}}
 	case checklist.Reading:
 		if b.Answer == "not-measured" {
 			return nil

@@ -20,6 +20,9 @@ func placeAdd(f *fields, in checklist.Body) checklist.Body {
 	f.text("name", &b.Name, must)
 	f.text("sort", &b.Sort, must)
 	f.int("order", &b.Order)
+	f.int("length", &b.Length)
+	f.int("height", &b.Height)
+	f.int("door", &b.Door)
 	return b
 }
 
@@ -44,6 +47,26 @@ func rulesSet(f *fields, in checklist.Body) checklist.Body {
 	b, _ := in.(checklist.RulesSet)
 	f.text("hash", &b.Hash, may)
 	f.numbers("values", &b.Values, must)
+	return b
+}
+
+func shopHours(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.ShopHours)
+	f.ints("week", &b.Week)
+	f.texts("shut", &b.Shut, may)
+	return b
+}
+
+func instrument(f *fields, in checklist.Body) checklist.Body {
+	b, _ := in.(checklist.Instrument)
+	f.text("name", &b.Name, must)
+	f.text("sort", &b.Sort, must)
+	f.int("error", &b.Error)
+	f.int("rh_error", &b.RHError)
+	f.int("checked", &b.Checked)
+	f.text("against", &b.Against, may)
+	f.text("serial", &b.Serial, may)
+	f.bool("gone", &b.Gone)
 	return b
 }
 
@@ -164,6 +187,7 @@ func reading(f *fields, in checklist.Body) checklist.Body {
 	f.text("instrument", &b.Instrument, may)
 	f.int("at", &b.At)
 	f.text("typed", &b.Typed, may)
+	f.text("with", &b.With, may)
 	return b
 }
 

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"time"
@@ -271,7 +272,7 @@ func (w *writer) readings() Section {
 			}
 			return
 		}
-		with := w.word("instrument", b.Instrument)
+		with := cmp.Or(b.With, w.word("instrument", b.Instrument))
 		switch b.Answer {
 		case "not-measured":
 			with = w.say(sayNotMeasuredOne)
@@ -309,5 +310,36 @@ func (w *writer) readings() Section {
 	if len(t.Rows)+len(d.Rows) == 0 {
 		return w.section("readings", sayReadings, Say(w.say(sayNoReadings)))
 	}
-	return w.section("readings", sayReadings, t, more, d, errors)
+	register, old := w.instruments()
+	return w.section("readings", sayReadings, t, more, d, errors, register, old)
+}
+
+// instruments is what the readings were taken with, as the shop's register had
+// it at the last of them, and which of them had not been checked for too long
+// when they were read.
+func (w *writer) instruments() (Table, Points) {
+	t := Table{Title: w.say(sayRegister), Head: w.heads(headInstrument, headSort, headError, headChecked, headAgainst), Numbers: []int{2}}
+	var names []string
+	var old Points
+	after := cmp.Or(w.rules["check_after"], checklist.DefaultRules()["check_after"]) // older sets have no such row
+	each(w, func(l *checklist.Line, b checklist.Reading) {
+		i, ok := w.shop.InstrumentAt(b.With, l.Span)
+		if !ok {
+			return
+		}
+		checked := w.say(sayNever)
+		if i.Checked != 0 {
+			checked = w.date(i.Checked)
+		}
+		row := []string{i.Name, w.word("instrument", i.Sort), w.margin(i.Error), checked, i.Against}
+		k := slices.Index(names, i.Name)
+		if k < 0 {
+			k, names, t.Rows = len(names), append(names, i.Name), append(t.Rows, nil)
+		}
+		t.Rows[k] = row
+		if late := w.say(sayCheckOld, i.Name, w.date(l.Span.Latest), checked); l.Span.Latest-i.Checked > after && !slices.Contains(old, late) {
+			old = append(old, late)
+		}
+	})
+	return t, old
 }

@@ -51,6 +51,32 @@ func TestFirstPage(t *testing.T) {
 	}
 }
 
+// TestInstruments: what the readings were taken with stands beside them as the
+// register had it then, and a check that was too long ago by the shop's month
+// (common practice, no source) is said. A check that came after the reading says
+// nothing for it.
+func TestInstruments(t *testing.T) {
+	b := bookOf("van")
+	shop := ""
+	for _, e := range b.lines {
+		if _, ok := e.Body.(checklist.ShopSet); ok {
+			shop = e.Log
+		}
+	}
+	b.put(shop, "01 06:00", "M", checklist.Instrument{Name: "IR 1", Sort: "infrared", Error: 1500, Checked: clock("01 06:00").AddDate(0, 0, -40).UnixMilli(), Against: "ice water"})
+	b.put(shop, "01 06:00", "M", checklist.Instrument{Name: "probe 2", Sort: "contact", Error: 300, Checked: clock("01 06:00").UnixMilli(), Against: "IR 1"})
+	spot := checklist.SpotValue{Spot: "1", Surface: 18_000}
+	b.says("03 06:55", "J", checklist.Reading{Instrument: "infrared", With: "IR 1", Values: []checklist.SpotValue{spot}})
+	b.says("03 06:56", "J", checklist.Reading{Instrument: "contact", With: "probe 2", Values: []checklist.SpotValue{spot}})
+	b.put(shop, "04 06:00", "M", checklist.Instrument{Name: "IR 1", Sort: "infrared", Error: 2500, Checked: clock("04 06:00").UnixMilli()})
+	text := b.record(t).Text()
+	has(t, text, "IR 1|infrared|1.5 K|20 Jan 2026|ice water", "probe 2|contact probe|0.3 K|1 Mar 2026|IR 1",
+		"IR 1, read with on 3 Mar 2026: its last check was too long ago (20 Jan 2026).")
+	if strings.Contains(text, "probe 2, read with") || strings.Contains(text, "2.5 K") {
+		t.Error("a fresh check is old, or a later one came before its reading")
+	}
+}
+
 // TestClean: the van's job, in which nothing was left out, says so of each.
 func TestClean(t *testing.T) {
 	has(t, bookOf("van").record(t).Text(), "The lead let no stopped step pass.", "Every line was written within 30 minutes of its act.",

@@ -199,6 +199,9 @@ var (
 	sayMemoryOnly   = text{"from memory", "de memoria"}
 	sayMoreReadings = text{"{1} more readings stand in the table of the folder.", "{1} lecturas más están en la tabla de la carpeta."}
 	sayErrors       = text{"Error of the instruments, as the shop takes it: contact {1}, infrared {2}, logger {3}.", "Error de los instrumentos según el taller: contacto {1}, infrarrojo {2}, registrador {3}."}
+	sayRegister     = text{"Instruments, as the shop's register has them", "Instrumentos, según el registro del taller"}
+	sayNever        = text{"never", "nunca"}
+	sayCheckOld     = text{"{1}, read with on {2}: its last check was too long ago ({3}).", "{1}, usado el {2}: su última comprobación era demasiado antigua ({3})."}
 	sayNoReadings   = text{"No surface was read.", "No se leyó ninguna superficie."}
 )
 
@@ -290,6 +293,7 @@ var (
 var (
 	headAdhesive   = text{"Adhesive", "Adhesivo"}
 	headAdvice     = text{"Advice", "Consejo"}
+	headAgainst    = text{"Checked against", "Comprobado con"}
 	headAir        = text{"Air", "Aire"}
 	headAirRange   = text{"Air", "Aire"}
 	headAllowed    = text{"On this surface", "En esta superficie"}
@@ -304,6 +308,9 @@ var (
 	headCut        = text{"Cut", "Corte"}
 	headCutWhen    = text{"When", "Cuándo"}
 	headDay        = text{"Day", "Día"}
+	headChecked    = text{"Last check", "Última comprobación"}
+	headError      = text{"Error", "Error"}
+	headSort       = text{"Kind", "Tipo"}
 	headDew        = text{"Dew point", "Punto de rocío"}
 	headDewMost    = text{"Highest dew point", "Rocío más alto"}
 	headFeature    = text{"What", "Qué"}

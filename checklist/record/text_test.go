@@ -133,7 +133,7 @@ func TestWords(t *testing.T) {
 	need("role", "lead", "crew", "prep", "porter", "desk")
 	need("walk", "check-in", "clean", "trial", "pull", "bare-paint", "edges")
 	need("answer", "accepted", "declined", "repaired")
-	need("instrument", "contact", "infrared", "logger")
+	need("instrument", "air", "contact", "infrared", "logger")
 	need("origin", "maker's sheet", "shop rule", "trade memory")
 	need("plan", "stretch", "relief-cut", "inlay", "bare")
 	need("laid", "floor-first", "bridged")

@@ -150,6 +150,7 @@ var words = map[string]map[string]text{
 	},
 	"instrument": {
 		"":         {"not named", "no indicado"},
+		"air":      {"air, logger or hygrometer", "aire, registrador o higrómetro"},
 		"contact":  {"contact probe", "sonda de contacto"},
 		"infrared": {"infrared", "infrarrojo"},
 		"logger":   {"logger", "registrador"},

@@ -42,12 +42,30 @@ func (v *writer) home() {
 	v.calls(gone)
 	v.places()
 	v.people()
+	v.instruments()
 	v.Key("routes").Array()
 	for _, route := range checklist.Routes {
 		v.Object()
 		v.text("key", route.Key)
 		_, steps := v.s.StepsInForce(route.Key) // the shop's own, if it has some
 		v.text("name", steps.Name)
+		v.End()
+	}
+	v.End()
+}
+
+// instruments is what a hand may name; the register itself is asked of the shop
+// server.
+func (v *writer) instruments() {
+	v.Key("instruments").Array()
+	for _, i := range v.s.Instruments(v.r.Clock) {
+		if i.Gone {
+			continue
+		}
+		v.Object()
+		v.text("name", i.Name)
+		v.text("sort", i.Sort)
+		v.flag("due", i.Due)
 		v.End()
 	}
 	v.End()
