@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"bayhold/checklist"
+	"bayhold/checklist/air"
 	"bayhold/checklist/say"
 )
 
@@ -129,11 +130,7 @@ func (l *Look) heater(v *vehicle) (Alarm, bool) {
 		a.Since = l.Now.Latest - hour
 		a.Fact = l.name(v.Place) + ": air fell " + say.K(before-now) + " within the hour."
 	}
-	half, known := at(30 * minute)
-	if !known {
-		half = now + (before-now)/2
-	}
-	stops, ok := l.stops(v, stage, now, 2*(half-now))
+	stops, ok := l.stops(v, stage, halfHour(history, l.Now.Latest))
 	if !ok {
 		a.Risk = v.Open.Label + ": hours may stop before morning."
 		return a, since != 0
@@ -142,28 +139,49 @@ func (l *Look) heater(v *vehicle) (Alarm, bool) {
 	return a, true
 }
 
-// stops returns when hours stop counting in a bay that cools by so much an
-// hour, its vapour staying in it: the air goes towards outside, the spot
-// follows. ok is false if that is not before the night is over.
-func (l *Look) stops(v *vehicle, stage string, air, drop float64) (int64, bool) {
+// halfHour is the last half hour of a bay's air.
+func halfHour(history []checklist.AirAt, now int64) []checklist.AirAt {
+	for len(history) > 0 && history[len(history)-1].At > now {
+		history = history[:len(history)-1]
+	}
+	for len(history) > 1 && history[len(history)-1].At-history[1].At >= 30*minute {
+		history = history[1:]
+	}
+	return history
+}
+
+// changes is how often an hour the air of a closed bay changes by itself: 0.3 to
+// 1 (common practice, no source), and here the middle of the two as factors.
+var changes = math.Sqrt(0.3 * 1)
+
+// stops returns when hours stop counting in a bay that has cooled like this
+// since its heat was lost. The air goes on towards outside at its own pace, the
+// spot follows, and what makes the vapour rise (a wet vehicle under an extractor
+// that stands still) goes on until the air that changes by itself carries as
+// much away. ok is false if that is not before the night is over.
+func (l *Look) stops(v *vehicle, stage string, lately []checklist.AirAt) (int64, bool) {
 	cold, ok := l.coldest(v.ID, "")
-	if !ok {
+	if !ok || len(lately) < 2 {
 		return 0, false
 	}
-	spot, dew := float64(cold.Surface)/1000, float64(l.bays[v.Place].now.Dew)/1000
-	out := air - 15
+	first, last := lately[0], lately[len(lately)-1]
+	hours := float64(last.At-first.At) / float64(hour)
+	spot, in, was := float64(cold.Surface)/1000, float64(last.Air)/1000, float64(first.Air)/1000
+	out := in - 15
 	if l.outside == nil {
 		out = l.weather.At(l.Now.Latest + 4*hour).Air.Mid
 	}
-	if air-out < 1 || drop <= 0 {
+	if in-out < 1 || was <= in {
 		return 0, false
 	}
-	rate := math.Log((air + drop - out) / (air - out)) // 1/h
+	rate := math.Log((was-out)/(in-out)) / hours // 1/h
+	vapour := air.SaturationPressure(float64(last.Dew) / 1000)
+	rise := max(0, vapour-air.SaturationPressure(float64(first.Dew)/1000)) / hours / changes
 	var course []moment
 	for t := l.Now.Latest; t <= l.Now.Latest+night; t += step {
-		h := float64(t-l.Now.Latest) / float64(hour)
-		m := moment{at: t, air: out + (air-out)*math.Exp(-rate*h)}
-		m.dew = min(dew, m.air)
+		h := float64(t-last.At) / float64(hour)
+		m := moment{at: t, air: out + (in-out)*math.Exp(-rate*h)}
+		m.dew = min(air.DewPointAt(vapour+rise*(1-math.Exp(-changes*h))), m.air)
 		course = append(course, m)
 	}
 	warm(course, spot, mid)
