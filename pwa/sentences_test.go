@@ -54,7 +54,12 @@ var core = map[string]func(s said) bool{
 	"server/owner.go": func(s said) bool { // what the owner is told, owner.js says in its own languages
 		return aSentence.MatchString(s.text) && (strings.Contains(s.text, " link") || s.text == "The shop cannot answer just now. Try again.") && !strings.HasPrefix(s.text, "This link") && !strings.HasPrefix(s.text, "Open") && !strings.HasPrefix(s.text, "Too")
 	},
-	"server/member.go":    func(s said) bool { return aSentence.MatchString(s.text) && strings.HasSuffix(s.text, ".") },
+	"server/member.go": func(s said) bool { return aSentence.MatchString(s.text) && strings.HasSuffix(s.text, ".") },
+	"server/pin.go": func(s said) bool {
+		return strings.HasPrefix(s.text, "{1} has") || aSentence.MatchString(s.text) && strings.HasSuffix(s.text, ".")
+	},
+	"server/doors.go":     func(s said) bool { return aSentence.MatchString(s.text) && strings.HasSuffix(s.text, ".") },
+	"server/join/pin.go":  func(s said) bool { return aSentence.MatchString(s.text) && strings.HasSuffix(s.text, ".") },
 	"sync/judge/judge.go": aText,
 }
 

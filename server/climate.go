@@ -59,8 +59,11 @@ func (s *Server) climate(w http.ResponseWriter, r *http.Request) {
 // mayPost says why a logger may not post for a place, "" if it may. Where phones
 // have to join, a logger has to have a key.
 func (s *Server) mayPost(r *http.Request, place checklist.PlaceAdd) string {
+	if s.loggerDoor(r, place) {
+		return ""
+	}
 	if s.closed && s.cfg.LoggerKeys == nil {
-		return "this shop takes readings of a logger only with its bay's key: start the server with --logger-keys FILE"
+		return "this shop takes readings of a logger only with its bay's key: a lead's own phone makes one, under Phones"
 	}
 	return s.cfg.LoggerKeys.refuse(r, place.Name, logbook.ID(place.Place).String())
 }

@@ -311,7 +311,7 @@ func TestRightsOfPhones(t *testing.T) {
 	want := []string{
 		"Only the lead or the shop server may write this.",
 		"Only the lead may write this.",
-		"A lead writes this on the lead's own phone.",
+		"A lead writes this on the lead's own phone, or by PIN.",
 		"Only who wrote it, or the lead, takes a line back.",
 	}
 	var got []string
@@ -344,6 +344,16 @@ func TestHostileClients(t *testing.T) {
 	mara, bay, p, q := s.atWork(t)
 	q.write(jobV5, logbook.ID{}, checklist.Tick{Stage: "wash", Answer: "done"})
 	q.untilKept()
+
+	// The lead's PIN was typed on a third phone just now.
+	wash, r := s.member(t, join.Crew, "the wash's"), newPhone(t, "the wash's")
+	wash.connects(t, s, r)
+	r.write(jobV5, logbook.ID{}, checklist.Tick{Stage: "wash", Answer: "done"})
+	r.untilKept()
+	pin := object{"person": lead.String(), "pin": "4071"}
+	s.said(t, 204, "", "POST", "/pin", mara.pass, pin)
+	s.said(t, 200, "lasts", "POST", "/pin/use", wash.pass, pin)
+	address := s.opens(t, mara.pass, "calendar", logbook.ID{})
 
 	origin := s.http.URL
 	stranger := newKey(t)
@@ -451,14 +461,14 @@ func TestHostileClients(t *testing.T) {
 		{"no pass, a made one, and a crew phone where the lead's is wanted", func(t *testing.T) {
 			sum := strings.Repeat("0", 64)
 			for _, path := range []string{"GET /lead", "GET /register", "GET /hours", "GET /air/bay-4", "GET /plan.ics", "GET /find?q=v5", "GET /drops?side_mm=12000&roll_mm=1370", "GET /may/move?job=V5", "GET /may/light", "GET /photos/" + sum, "HEAD /photos/" + sum, "PATCH /photos/" + sum,
-				"GET /spots", "GET /learn", "GET /learn.csv", "GET /devices", "POST /invite", "POST /devices/" + bay.device.String() + "/off"} {
+				"GET /spots", "GET /learn", "GET /learn.csv", "GET /devices", "GET /doors", "POST /doors", "POST /doors/x/off", "GET /pin", "POST /pin", "POST /pin/use", "POST /invite", "POST /devices/" + bay.device.String() + "/off"} {
 				method, path, _ := strings.Cut(path, " ")
 				for _, pass := range []string{"", mara.device.String() + ".AAAAAAAAAAAAAAAAAAAAAA"} {
 					if code, _ := s.ask(t, method, path, pass, object{"role": "lead"}); code != http.StatusUnauthorized {
 						t.Errorf("%s %s with pass %q: %d", method, path, pass, code)
 					}
 				}
-				if leads := path == "/devices" || strings.HasPrefix(path, "/learn") || method == "POST"; leads {
+				if leads := path == "/devices" || path == "/pin" || path == "/doors" || strings.HasPrefix(path, "/learn") || method == "POST"; leads && path != "/pin/use" {
 					if code, _ := s.ask(t, method, path, bay.pass, object{"role": "lead"}); code != http.StatusForbidden {
 						t.Errorf("%s %s from a crew phone: %d", method, path, code)
 					}
@@ -508,6 +518,76 @@ func TestHostileClients(t *testing.T) {
 			}
 			if code, _ := newKey(t).joins(t, s, object{"code": i.Code}); code != http.StatusTooManyRequests {
 				t.Errorf("the guesser's right one: %d", code)
+			}
+		}},
+		{"a guessed PIN", func(t *testing.T) {
+			for n := range 10 {
+				want := http.StatusForbidden
+				if n >= 3 {
+					want = http.StatusTooManyRequests
+				}
+				s.said(t, want, "wrong", "POST", "/pin/use", bay.pass, object{"person": lead.String(), "pin": fmt.Sprint(5000 + n)})
+			}
+			s.said(t, http.StatusTooManyRequests, "Wait", "POST", "/pin/use", bay.pass, pin)
+		}},
+		{"a PIN that was typed on another phone", func(t *testing.T) {
+			bring(t, q, func() logbook.Entry {
+				q.seqs[jobV5]++
+				return logbook.Entry{Log: jobV5, Writer: q.writer, Seq: q.seqs[jobV5], At: stamp(), By: lead, Kind: "waiver", Body: line.Encode(goAhead)}
+			}, "or by PIN")
+		}},
+		{"another hand where the PIN was typed", func(t *testing.T) {
+			bring(t, r, func() logbook.Entry {
+				r.seqs[jobV5]++
+				return logbook.Entry{Log: jobV5, Writer: r.writer, Seq: r.seqs[jobV5], At: stamp(), By: crew, Kind: "waiver", Body: line.Encode(goAhead)}
+			}, "Only the lead")
+		}},
+		{"a line that says that the PIN was typed", func(t *testing.T) {
+			kind, body := join.Opened(bay.device, lead, 1<<52)
+			bring(t, q, func() logbook.Entry {
+				q.seqs[s.store.shop]++
+				return logbook.Entry{Log: s.store.shop, Writer: q.writer, Seq: q.seqs[s.store.shop], At: stamp(), By: lead, Kind: kind, Body: body}
+			}, "Only the shop server")
+		}},
+		{"a PIN for one who is no lead, and what is no PIN", func(t *testing.T) {
+			for _, person := range []string{crew.String(), "", "<script>alert(1)</script>", "../pin"} {
+				s.said(t, http.StatusForbidden, "Only a lead", "POST", "/pin", mara.pass, object{"person": person, "pin": "4071"})
+				s.said(t, http.StatusForbidden, "Only a lead", "POST", "/pin/use", bay.pass, object{"person": person, "pin": "4071"})
+			}
+			s.said(t, http.StatusBadRequest, "4 to 8 digits", "POST", "/pin", mara.pass, object{"person": lead.String(), "pin": "<b>1"})
+			s.said(t, http.StatusBadRequest, "cannot be read", "POST", "/pin/use", bay.pass, object{"person": lead.String(), "pin": strings.Repeat("1", 5000)})
+		}},
+		{"a calendar's secret elsewhere, a made one, and no read", func(t *testing.T) {
+			u, err := url.Parse(address.URL)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if code, body := s.ask(t, "GET", u.Path, "", nil); code != http.StatusOK || !strings.HasPrefix(body, "BEGIN:VCALENDAR") {
+				t.Fatalf("its own address: %d %.60s", code, body)
+			}
+			secret := strings.Split(u.Path, "/")[2]
+			for _, path := range []string{"/lead", "/plan.ics", "/devices", "/doors", "/find?q=v5", "/record/" + jobV5.ID.String(), "/air/bay-4", "/photos/" + strings.Repeat("0", 64)} {
+				for _, pass := range []string{secret, mara.device.String() + "." + secret} {
+					if code, _ := s.ask(t, "GET", path, pass, nil, func(r *http.Request) { r.Header.Set("Authorization", "Bearer "+pass) }); code != http.StatusUnauthorized {
+						t.Errorf("%s: %d", path, code)
+					}
+				}
+			}
+			for _, path := range []string{"/calendar/" + secret, "/calendar/" + secret + "/lead", "/calendar/" + secret + "/../../lead", "/calendar/" + secret[1:] + "/plan.ics", "/calendar/" + secret + "x/plan.ics", "/calendar//plan.ics", "/calendar/..%2f" + secret + "/plan.ics"} {
+				if code, body := s.ask(t, "GET", path, "", nil); code == http.StatusOK && !strings.Contains(body, "<!doctype html>") {
+					t.Errorf("%s: %d %.60s", path, code, body)
+				}
+			}
+			for _, method := range []string{"POST", "PUT", "DELETE", "PROPFIND"} {
+				if code, _ := s.ask(t, method, u.Path, "", object{}); code == http.StatusOK || code == http.StatusNoContent {
+					t.Errorf("%s is answered: %d", method, code)
+				}
+			}
+			if code := s.posts(t, "bay-4", secret); code == http.StatusOK {
+				t.Error("a calendar's secret writes a bay's air")
+			}
+			if code, _ := s.ask(t, "GET", u.Path, "", nil, func(r *http.Request) { r.Host = "evil.example" }); code != http.StatusMisdirectedRequest {
+				t.Errorf("under another name: %d", code)
 			}
 		}},
 		{"another shop's line", func(t *testing.T) {
@@ -576,25 +656,41 @@ func TestPhoneTakenOff(t *testing.T) {
 		t.Fatalf("before: %d %s", code, body)
 	}
 
+	// The lead's PIN was typed on it a moment before.
+	pin := object{"person": lead.String(), "pin": "4071"}
+	s.said(t, 204, "", "POST", "/pin", mara.pass, pin)
+	s.said(t, 200, "lasts", "POST", "/pin/use", bay.pass, pin)
 	if code, body := s.ask(t, "POST", "/devices/"+bay.device.String()+"/off", mara.pass, nil); code != http.StatusNoContent {
 		t.Fatalf("%d %s", code, body)
 	}
 	for range q.frames { // its socket ends
 	}
+	s.said(t, 401, "", "POST", "/pin/use", bay.pass, object{"person": lead.String(), "pin": "4071"})
 	for _, path := range []string{"/lead", "/photos/" + strings.Repeat("0", 64)} {
 		if code, _ := s.ask(t, "GET", path, bay.pass, nil); code != http.StatusUnauthorized {
 			t.Errorf("%s afterwards: %d", path, code)
 		}
 	}
+	// A pass that it was given in the moment between the line and the end of its
+	// passes is worth nothing either.
+	s.members.mu.Lock()
+	late := s.members.passes.Give([16]byte{1}, bay.device, s.clock())
+	s.members.mu.Unlock()
+	s.said(t, 401, "", "GET", "/lead", late, nil)
+	s.said(t, 401, "", "POST", "/pin/use", late, pin)
+	if code, _ := s.ask(t, "POST", "/pass", "", nil, func(r *http.Request) { r.Header.Set("Authorization", "Bearer "+late) }); code != 401 {
+		t.Errorf("it becomes a cookie: %d", code)
+	}
 	p.write(jobV5, lead, checklist.Note{Text: "the lost phone is not to read this", Salt: make([]byte, 16)})
 	p.untilKept()
 	before, came := s.store.Heads(), q.came
 	q.entry(jobV5, logbook.ID{}, checklist.Tick{Stage: "dry", Answer: "done"})
+	q.entry(jobV5, lead, goAhead)
 	if a := bay.connects(t, s, q); a.Role != "off" || a.Pass != "" {
 		t.Fatalf("answered %+v", a)
 	}
 	q.untilKept()
-	if len(q.aside) != 1 || !strings.Contains(q.aside[0].Reason, "taken off") {
+	if len(q.aside) != 2 || !strings.Contains(q.aside[0].Reason, "taken off") || !strings.Contains(q.aside[1].Reason, "taken off") {
 		t.Errorf("set aside: %v", q.aside)
 	}
 	q.untilCaught() // with nothing
@@ -605,7 +701,7 @@ func TestPhoneTakenOff(t *testing.T) {
 		t.Errorf("a logbook grew: %v, before %v", after, before)
 	}
 	shelf, err := s.store.Aside()
-	if err != nil || len(shelf) != 1 || shelf[0].Device != bay.device {
+	if err != nil || len(shelf) != 2 || shelf[0].Device != bay.device {
 		t.Errorf("for the lead: %+v %v", shelf, err)
 	}
 	if code, body := bay.joins(t, s, object{"token": tokenOf(s.Invite(s.http.URL, join.Crew, logbook.ID{}))}); code != http.StatusForbidden {

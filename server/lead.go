@@ -251,7 +251,10 @@ func answerJSON(a leads.Answer) object {
 
 // planICS answers GET /plan.ics: the plan's work as a calendar (RFC 5545) that
 // a phone subscribes to.
-func (s *Server) planICS(w http.ResponseWriter, r *http.Request) {
+func (s *Server) planICS(w http.ResponseWriter, _ *http.Request) { s.writePlan(w, checklist.ID{}) }
+
+// writePlan writes the calendar of one job, or of all for the zero ID.
+func (s *Server) writePlan(w http.ResponseWriter, job checklist.ID) {
 	s.look(w, func(l *leads.Look) error {
 		name := "Plan"
 		if set, ok := l.Shop.Setting(); ok && set.Name != "" {
@@ -259,7 +262,7 @@ func (s *Server) planICS(w http.ResponseWriter, r *http.Request) {
 		}
 		w.Header().Set("Content-Type", "text/calendar; charset=utf-8")
 		w.Header().Set("Cache-Control", "no-store")
-		w.Write(calendarOf(name, s.over.schedule(), l.Now.Latest, zoneOf(l.Shop)))
+		w.Write(calendarOf(name, s.over.schedule(), job, l.Now.Latest, zoneOf(l.Shop)))
 		return nil
 	})
 }

@@ -28,6 +28,7 @@ func TestMain(m *testing.M) {
 		}
 		return
 	}
+	pinRounds = 1000 // a guess is not to cost a second under the race detector
 	code := m.Run()
 	browsertest.Clear()
 	os.Exit(code)

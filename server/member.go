@@ -21,6 +21,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/gorilla/websocket"
 
+	"bayhold/checklist"
 	"bayhold/server/join"
 	"bayhold/sync/cbor"
 	"bayhold/sync/logbook"
@@ -247,7 +248,12 @@ func (s *Server) holder(word string) (join.Device, bool) {
 
 // joined lets phones of the shop's through; at localhost everyone.
 func (s *Server) joined(next http.HandlerFunc) http.Handler {
-	return s.admit(func(join.Device) bool { return true }, func(w http.ResponseWriter, r *http.Request, _ join.Device) { next(w, r) })
+	return s.phones(func(w http.ResponseWriter, r *http.Request, _ join.Device) { next(w, r) })
+}
+
+// phones is joined for those who ask which phone it is.
+func (s *Server) phones(next func(http.ResponseWriter, *http.Request, join.Device)) http.Handler {
+	return s.admit(func(join.Device) bool { return true }, next)
 }
 
 // leads lets the lead's own phones through.
@@ -344,6 +350,10 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	d.Role, d.Invited = ticket.Role, ticket.By
+	whose, _ := s.person(ticket.Person)
+	if strings.TrimSpace(ask.Name) == "" && whose.Name != "" {
+		d.Name = phoneName(whose.Name)
+	}
 	kind, body = join.Added(d)
 	if err := s.writeLine(r.Context(), kind, body); err != nil {
 		s.log.Error("a phone's joining cannot be written", "err", err)
@@ -353,7 +363,18 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request) {
 	s.log.Info("a phone joined", "phone", d.Name, "role", d.Role)
 	s.noteContact(d.ID, 0, originOf(r))
 	s.hasMoved(ticket.By)
-	writeJSON(w, http.StatusOK, map[string]any{"device": d.ID.String(), "role": d.Role})
+	answer := object{"device": d.ID.String(), "role": d.Role}
+	if whose.Name != "" {
+		answer["person"] = ticket.Person.String()
+	}
+	writeJSON(w, http.StatusOK, answer)
+}
+
+// person finds somebody of the crew.
+func (s *Server) person(id logbook.ID) (checklist.PersonAdd, bool) {
+	s.writer.mu.RLock()
+	defer s.writer.mu.RUnlock()
+	return s.writer.shop.Person(checklist.ID(id))
 }
 
 // phoneName is what a phone is called on the lead's screen.
@@ -387,9 +408,13 @@ type Invitation struct {
 
 // Invite opens an invitation at an origin.
 func (s *Server) Invite(origin string, role join.Role, by logbook.ID) Invitation {
+	return s.inviteFor(origin, role, by, logbook.ID{})
+}
+
+func (s *Server) inviteFor(origin string, role join.Role, by, person logbook.ID) Invitation {
 	s.members.mu.Lock()
 	defer s.members.mu.Unlock()
-	i := s.members.invitations.Invite(random[[24]byte](), role, by, s.clock())
+	i := s.members.invitations.InviteFor(random[[24]byte](), role, by, person, s.clock())
 	return Invitation{URL: origin + "/#/join/" + i.Token, Code: i.Code, Until: i.Until}
 }
 
@@ -416,7 +441,10 @@ func (s *Server) Origin() string {
 
 func (s *Server) invite(w http.ResponseWriter, r *http.Request, by join.Device) {
 	w.Header().Set("Cache-Control", "no-store")
-	var ask struct{ Role join.Role }
+	var ask struct {
+		Role   join.Role
+		Person string
+	}
 	if !decode(w, r, &ask) {
 		return
 	}
@@ -424,15 +452,20 @@ func (s *Server) invite(w http.ResponseWriter, r *http.Request, by join.Device) 
 		http.Error(w, "a phone joins as lead or crew", http.StatusBadRequest)
 		return
 	}
-	i := s.Invite(s.invitesAt(originOf(r)), ask.Role, by.ID)
+	person, _ := logbook.ParseID(ask.Person)
+	if _, known := s.person(person); ask.Person != "" && !known {
+		http.Error(w, "There is no such person in the crew.", http.StatusNotFound)
+		return
+	}
+	i := s.inviteFor(s.invitesAt(originOf(r)), ask.Role, by.ID, person)
 	writeJSON(w, http.StatusOK, struct {
 		Invitation
 		SVG string `json:"svg"`
 	}{i, svgQR(i.URL)})
 }
 
-// inviteFor is invite for the machine's owner (operate.go).
-func (s *Server) inviteFor(w http.ResponseWriter, r *http.Request) {
+// ownerInvites is invite for the machine's owner (operate.go).
+func (s *Server) ownerInvites(w http.ResponseWriter, r *http.Request) {
 	role := join.Role(r.FormValue("role"))
 	switch {
 	case !s.closed:
@@ -473,13 +506,21 @@ func (s *Server) devices(w http.ResponseWriter, r *http.Request, me join.Device)
 	}
 	s.writer.mu.RLock()
 	list := s.writer.roll.Devices()
-	s.writer.mu.RUnlock()
 	out := make([]object, len(list))
+	opens := make([][]object, len(list)) // when leads' PINs were typed there
+	for i, d := range list {
+		opens[i] = []object{}
+		for _, a := range s.writer.roll.Opens(d.ID) {
+			who, _ := s.writer.shop.Person(checklist.ID(a.Person))
+			opens[i] = append(opens[i], object{"name": who.Name, "from": a.From, "until": a.Until})
+		}
+	}
+	s.writer.mu.RUnlock()
 	s.members.mu.Lock()
 	for i, d := range list {
 		c := s.members.contacts[d.ID]
 		out[i] = object{"id": d.ID.String(), "name": d.Name, "role": d.Role, "joined": d.Joined, "off": d.Revoked,
-			"at": c.at, "holds": c.holds, "online": online[d.ID], "me": d.ID == me.ID}
+			"at": c.at, "holds": c.holds, "online": online[d.ID], "me": d.ID == me.ID, "opens": opens[i]}
 	}
 	s.members.mu.Unlock()
 	w.Header().Set("Cache-Control", "no-store")

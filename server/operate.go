@@ -50,7 +50,7 @@ func (s *Server) serveOperator() (stop func()) {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /store", s.copyStore)
 	mux.HandleFunc("POST /adopt", s.adoptFor)
-	mux.HandleFunc("POST /invite", s.inviteFor)
+	mux.HandleFunc("POST /invite", s.ownerInvites)
 	mux.HandleFunc("POST /forget", s.forgetFor)
 	srv := &http.Server{Handler: mux, ReadHeaderTimeout: 5 * time.Second}
 	go srv.Serve(ln)

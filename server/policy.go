@@ -1,8 +1,6 @@
 package server
 
 import (
-	"slices"
-
 	"bayhold/checklist"
 	"bayhold/checklist/line"
 	"bayhold/server/join"
@@ -68,7 +66,7 @@ func (p *policy) refuse(sub *judge.Submission) string {
 		if serversAlone(body) {
 			return "Only the shop server may write this."
 		}
-		if why := p.rights(e, body, from); why != "" {
+		if why := p.rights(e, body, from, sub.Arrived); why != "" {
 			return why
 		}
 	}
@@ -152,27 +150,25 @@ func (p *policy) form(e *logbook.Entry) string {
 // rights judges the author. A line by nobody, or by someone the shop does not
 // know yet (added on a phone that was not heard), has a crew hand's rights.
 //
-// A lead's acts count from a phone of the lead's. On any other a lead is a hand
-// like the others, and takes back what was written on it.
-func (p *policy) rights(e *logbook.Entry, body checklist.Body, from *join.Device) string {
+// A lead's acts count from a phone of the lead's, and from another one for the
+// minutes after the lead's PIN was typed on it (pin.go). Otherwise a lead is a
+// hand like the others there, and takes back what was written on it.
+func (p *policy) rights(e *logbook.Entry, body checklist.Body, from *join.Device, arrived int64) string {
 	kind, known := line.Lookup(e.Kind)
 	role := p.role(e.By)
 	leads := from == nil || from.Role == join.Lead
-	shared := role == line.Lead && !leads
-	if shared {
-		role = line.Crew
-	}
+	on := role.On(!leads && !p.roll.Allowed(from.ID, e.By, arrived))
 	anyone := leads && p.anyone(e.Log)
-	if may := kind.WritersOf(body); known && may&role == 0 && !anyone {
-		if shared && may&line.Lead != 0 {
-			return "A lead writes this on the lead's own phone."
+	if may := kind.WritersOf(body); known && may&on == 0 && !anyone {
+		if may&role != 0 {
+			return "A lead writes this on the lead's own phone, or by PIN."
 		}
 		return "Only " + may.Names() + " may write this."
 	}
 	for _, ref := range e.Strikes {
 		t, _ := p.target(e.Log, ref)
-		own := t.by == e.By && (!e.By.IsZero() && !shared || t.writer == e.Writer)
-		if !own && role != line.Lead && !anyone {
+		own := t.by == e.By && (!e.By.IsZero() && on == role || t.writer == e.Writer)
+		if !own && on != line.Lead && !anyone {
 			return "Only who wrote it, or the lead, takes a line back."
 		}
 	}
@@ -194,8 +190,7 @@ func (p *policy) role(by logbook.ID) line.Roles {
 // anyone says that the shop is being set up: it has no lead yet, or no job, and
 // then anyone writes its logbook.
 func (p *policy) anyone(log logbook.Log) bool {
-	isLead := func(person checklist.PersonAdd) bool { return line.RoleOf(person.Role) == line.Lead }
-	if !slices.ContainsFunc(p.shop.People(), isLead) {
+	if !line.Led(p.shop) {
 		return true
 	}
 	if log.Class != checklist.ShopLog {

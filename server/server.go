@@ -86,6 +86,8 @@ type Server struct {
 	clock   func() int64 // ms, never going back
 	closed  bool         // to phones that have not joined
 	members *members
+	pins    pins
+	doors   *doors
 	proofs  atomic.Int64 // sockets that have proven nothing yet
 	owners  owners       // those of vehicles, who come by link
 	http    *http.Server
@@ -163,6 +165,10 @@ func (s *Server) build() error {
 		return err
 	}
 	s.elder = s.trustElder()
+	if s.doors, err = newDoors(s.store); err != nil {
+		s.writer.stop()
+		return err
+	}
 	s.over = newOverview(s.store, s.log, s.clock)
 	s.past = newPast(s.store, s.clock)
 	s.draws = newDraws(s.store)
@@ -225,6 +231,13 @@ func (s *Server) routes() *http.ServeMux {
 		mux.HandleFunc("POST /join", s.join)
 		mux.HandleFunc("POST /pass", s.pass)
 		mux.Handle("POST /invite", s.leads(s.invite))
+		mux.HandleFunc("GET /calendar/{secret}/plan.ics", s.calendar)
+		mux.Handle("GET /doors", s.leads(s.listDoors))
+		mux.Handle("POST /doors", s.leads(s.openDoor))
+		mux.Handle("POST /doors/{id}/off", s.leads(s.closeDoor))
+		mux.Handle("POST /pin", s.leads(s.setPIN))
+		mux.Handle("GET /pin", s.leads(s.listPINs))
+		mux.Handle("POST /pin/use", s.phones(s.usePIN))
 		mux.Handle("GET /devices", s.leads(s.devices))
 		mux.Handle("GET /origins", s.leads(s.origins))
 		mux.Handle("POST /move", s.joined(s.move))

@@ -31,6 +31,8 @@ var (
 	bucketAgain    = []byte("again")
 	bucketClimate  = []byte("climate")
 	bucketContacts = []byte("contacts")
+	bucketPINs     = []byte("pins")
+	bucketDoors    = []byte("doors")
 
 	keyFormat = []byte("format")
 	keyEpoch  = []byte("epoch")
@@ -149,7 +151,7 @@ func mapSize() int {
 
 // prepare makes the buckets and what a store is born with.
 func prepare(tx *bolt.Tx, shop logbook.ID) error {
-	for _, name := range [][]byte{bucketMeta, bucketLines, bucketHeads, bucketSettled, bucketNames, bucketAside, bucketAgain, bucketClimate, bucketContacts, bucketErased} {
+	for _, name := range [][]byte{bucketMeta, bucketLines, bucketHeads, bucketSettled, bucketNames, bucketAside, bucketAgain, bucketClimate, bucketContacts, bucketPINs, bucketDoors, bucketErased} {
 		if _, err := tx.CreateBucketIfNotExists(name); err != nil {
 			return err
 		}

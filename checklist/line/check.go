@@ -30,6 +30,17 @@ const future = 60_000
 // of writing. The server does not ask again: by then the line is written, and
 // what is written is kept.
 func Check(l checklist.Line, s *checklist.Shop, now checklist.Span) Refusal {
+	return check(l, s, now, false)
+}
+
+// CheckShared is Check on a phone that the crew shares, where a lead's rights do
+// not count without the PIN. What it lets pass the server does not refuse for
+// want of rights.
+func CheckShared(l checklist.Line, s *checklist.Shop, now checklist.Span) Refusal {
+	return check(l, s, now, true)
+}
+
+func check(l checklist.Line, s *checklist.Shop, now checklist.Span, shared bool) Refusal {
 	k, ok := Lookup(l.Kind)
 	if !ok {
 		return no("This phone does not know this kind of line: " + l.Kind)
@@ -38,13 +49,13 @@ func Check(l checklist.Line, s *checklist.Shop, now checklist.Span) Refusal {
 		return no("This line belongs to another logbook (" + l.Kind + ").")
 	}
 	for _, judge := range [...]func() string{
-		func() string { return rights(k, l, s) },
+		func() string { return rights(k, l, s, shared) },
 		func() string { return numbers(l, s) },
 		func() string { return times(l.Body, now) },
 		func() string { return choices(l.Body) },
 		func() string { return pinned(l, s) },
 		func() string { return references(l, s, now) },
-		func() string { return strikes(l, s) },
+		func() string { return strikes(l, s, shared) },
 	} {
 		if text := judge(); text != "" {
 			return no(text)
@@ -55,24 +66,39 @@ func Check(l checklist.Line, s *checklist.Shop, now checklist.Span) Refusal {
 
 func no(text string) Refusal { return Refusal{Text: text} }
 
-// rights of the person who was tapped. A shop without a lead is being set up:
-// there anyone may write.
-func rights(k Kind, l checklist.Line, s *checklist.Shop) string {
-	people := s.People()
-	if !slices.ContainsFunc(people, func(p checklist.PersonAdd) bool { return p.Role == "lead" }) {
+// needsPIN is what a lead is told on a phone of the crew's.
+const needsPIN = "This needs the lead's PIN, with the shop in reach."
+
+// rights of the person who was tapped. A shop without a lead is being set up,
+// on a lead's own phone: there anyone may write.
+func rights(k Kind, l checklist.Line, s *checklist.Shop, shared bool) string {
+	led := Led(s)
+	if !led && !shared {
 		return ""
 	}
-	if l.By == (checklist.ID{}) {
+	p, known := s.Person(l.By)
+	role := RoleOf(p.Role)
+	switch {
+	case !led && !known:
+		role = Crew
+	case l.By == (checklist.ID{}):
 		return "Tap your name first."
-	}
-	p, ok := s.Person(l.By)
-	if !ok {
+	case !known:
 		return "This phone does not know who you are yet. Tap your name again."
 	}
-	if may := k.WritersOf(l.Body); may&RoleOf(p.Role) == 0 {
+	switch may := k.WritersOf(l.Body); {
+	case may&role.On(shared) != 0:
+		return ""
+	case may&role != 0:
+		return needsPIN
+	default:
 		return "Only " + may.Names() + " can write this."
 	}
-	return ""
+}
+
+// Led says that the shop has a lead.
+func Led(s *checklist.Shop) bool {
+	return slices.ContainsFunc(s.People(), func(p checklist.PersonAdd) bool { return p.Role == "lead" })
 }
 
 func numbers(l checklist.Line, s *checklist.Shop) string {
@@ -418,23 +444,30 @@ func cause(key string, inPlace bool) string {
 	return ""
 }
 
-// strikes: own lines, or any for the lead; never a strike.
-func strikes(l checklist.Line, s *checklist.Shop) string {
+// strikes: own lines, or any for the lead; never a strike. On a shared phone a
+// lead's own are those that were written on it.
+func strikes(l checklist.Line, s *checklist.Shop, shared bool) string {
 	if l.Kind == "strike" && len(l.Strikes) == 0 {
 		return "This takes nothing back."
 	}
 	me, _ := s.Person(l.By)
+	role := RoleOf(me.Role)
+	on := role.On(shared)
 	for _, id := range l.Strikes {
 		old, ok := s.Line(l.Log, id)
+		own := old.By == l.By && l.By != (checklist.ID{}) && (role == on || id.Writer == l.ID.Writer)
 		switch {
 		case !ok:
 			return "The line to take back is not on this phone."
 		case len(old.Strikes) > 0:
 			return "This line takes another back. Write that one again instead."
-		case old.By != l.By && id.Writer != l.ID.Writer && me.Role != "lead":
-			return "Only who wrote it, or the lead, can take it back."
 		case old.Struck:
 			return "This line is taken back already."
+		case own || on == Lead || !shared && !Led(s):
+		case role != on:
+			return needsPIN
+		default:
+			return "Only who wrote it, or the lead, can take it back."
 		}
 	}
 	return ""

@@ -17,6 +17,9 @@ const (
 
 	floor  = Lead | Crew | Prep | Porter // who works on the vehicle
 	people = floor | Desk
+
+	Owner = Lead | Desk // who speaks with the vehicle's owner
+	Redo  = Lead | Crew // who does an edge again
 )
 
 // Kind is a row of the table of what lines there are.
@@ -51,7 +54,7 @@ var Kinds = [...]Kind{
 	{"setback", checklist.JobLog, people, "note", setback},
 	{"evidence", checklist.JobLog, floor, "note", evidence},
 	{"finding", checklist.JobLog, people, "what", finding},
-	{"finding.answer", checklist.JobLog, Lead | Desk | Crew, "note", findingAnswer},
+	{"finding.answer", checklist.JobLog, Owner | Redo, "note", findingAnswer},
 	{"sign", checklist.JobLog, people, "name", sign},
 	{"waiver", checklist.JobLog, Lead, "", waiver},
 	{"photo", checklist.JobLog, people, "", photo},
@@ -79,11 +82,20 @@ var Kinds = [...]Kind{
 func (k *Kind) WritersOf(b checklist.Body) Roles {
 	if a, ok := b.(checklist.FindingAnswer); ok {
 		if a.Answer == "redone" {
-			return Lead | Crew
+			return Redo
 		}
-		return Lead | Desk
+		return Owner
 	}
 	return k.Writers
+}
+
+// On is what of a person's role counts on a phone. On one that is shared a lead
+// is a hand like the others: anybody could have tapped those initials.
+func (r Roles) On(shared bool) Roles {
+	if shared && r == Lead {
+		return Crew
+	}
+	return r
 }
 
 // Lookup finds a kind's row.

@@ -307,7 +307,7 @@ func (v *writer) lines(j checklist.JobFacts) {
 			v.text("where", "shop")
 		}
 		v.flag("struck", l.Struck)
-		v.flag("mine", l.ID.Writer == v.r.Writer)
+		v.flag("mine", v.mine(&l.Line))
 		v.End()
 	}
 	v.End()

@@ -3,7 +3,12 @@
 //
 // Every view is one object that begins
 //
-//	{"v":"job","now":1768377600000,"shop":{"name","units","zone","set"},"me":null|{"id","name","initials","role"}, ...
+//	{"v":"job","now":1768377600000,"shop":{"name","units","zone","set"},"me":null|{"id","name","initials","role"},"cannot":{KIND:WHO}, ...
+//
+// "cannot" are the kinds of lines that who is tapped may not write on this
+// phone, each with who may ("the lead or the desk"), "" where the lead's PIN would do.
+// The owner's answers to findings are the kind "finding.owner" there, and
+// others' lines that only a lead takes back "strike".
 //
 // Sentences carry the marks of package checklist (⟨t:MS⟩, ⟨c:N⟩, ⟨k:N⟩,
 // ⟨h:MS⟩), which the page turns into the shop's zone and units. Times are
@@ -24,6 +29,7 @@ package view
 
 import (
 	"bayhold/checklist"
+	"bayhold/checklist/line"
 	"bayhold/checklist/view/jsonout"
 )
 
@@ -31,6 +37,7 @@ import (
 type Reader struct {
 	Person checklist.ID   // who is tapped on this phone; zero for nobody
 	Writer checklist.ID   // this phone's writer, whose lines it may take back
+	Shared bool           // a lead's rights do not count on this phone now
 	Now    checklist.Span // the moment, as the gates take it
 	Clock  int64          // the moment, as a clock on the screen would show it
 }
@@ -90,6 +97,41 @@ func (v *writer) head(name string) {
 		v.person(p)
 	} else {
 		v.Null()
+	}
+	v.Key("cannot").Object()
+	if p, known := v.s.Person(v.r.Person); known && (v.r.Shared || line.Led(v.s)) {
+		role := line.RoleOf(p.Role)
+		for i := range line.Kinds {
+			k := &line.Kinds[i]
+			may := k.Writers
+			if k.Name == "finding.answer" {
+				may = line.Redo
+			}
+			v.cannot(k.Name, may, role)
+		}
+		v.cannot("finding.owner", line.Owner, role)
+		if role == line.Lead {
+			v.cannot("strike", role, role)
+		}
+	}
+	v.End()
+}
+
+// mine says whether who is tapped may take a line back as their own: a lead on a
+// shared phone what was written on it.
+func (v *writer) mine(l *checklist.Line) bool {
+	p, known := v.s.Person(l.By)
+	return l.By == v.r.Person && (l.ID.Writer == v.r.Writer || known && (!v.r.Shared || line.RoleOf(p.Role) != line.Lead))
+}
+
+// cannot says who may write a kind of line, if this role may not, here and now.
+func (v *writer) cannot(kind string, may, role line.Roles) {
+	switch {
+	case may&role.On(v.r.Shared) != 0 || may == line.Server:
+	case may&role != 0:
+		v.text(kind, "")
+	default:
+		v.text(kind, (may &^ line.Server).Names())
 	}
 }
 

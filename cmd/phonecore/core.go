@@ -281,7 +281,11 @@ func (c *core) write(in input) []byte {
 	for _, s := range in.strikes {
 		l.Strikes = append(l.Strikes, checklist.LineID{Writer: checklist.ID(s.Writer), Seq: s.Seq})
 	}
-	if no := line.Check(l, c.shop, c.now(in)); no.Ask && !in.sure {
+	check := line.Check
+	if in.shared {
+		check = line.CheckShared
+	}
+	if no := check(l, c.shop, c.now(in)); no.Ask && !in.sure {
 		return c.out.say(asked, no.Text)
 	} else if no.Refused() && !no.Ask {
 		return c.out.say(refused, no.Text)
@@ -324,7 +328,7 @@ func (c *core) complete(body checklist.Body) checklist.Body {
 func (c *core) view(in input) []byte {
 	c.fold()
 	stamp := c.clock.Stamp(in.wall, in.mono)
-	r := view.Reader{Person: checklist.ID(in.by), Writer: checklist.ID(c.writer), Now: c.now(in), Clock: in.wall + stamp.Offset}
+	r := view.Reader{Person: checklist.ID(in.by), Writer: checklist.ID(c.writer), Shared: in.shared, Now: c.now(in), Clock: in.wall + stamp.Offset}
 	view.Write(&c.out.Writer, c.shop, in.name, checklist.ID(in.id), r)
 	return c.out.done()
 }

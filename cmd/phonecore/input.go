@@ -28,6 +28,7 @@ type input struct {
 	kind    string
 	body    []byte
 	by      logbook.ID // write, view: the person who was tapped
+	shared  bool       // write, view: a lead's rights do not count on this phone now
 	strikes []logbook.Ref
 	seq     uint64
 	salt    []byte // 16 random bytes
@@ -105,6 +106,8 @@ func parse(b []byte) (in input, err error) {
 			in.body = r.Raw()
 		case "by":
 			in.by = readID(r)
+		case "shared":
+			in.shared = r.Bool()
 		case "strikes":
 			for n := r.Array(); n > 0 && r.Err() == nil; n-- {
 				if r.Array() != 2 {

@@ -45,6 +45,7 @@ const (
 	kindAdd    = "device.add"
 	kindRevoke = "device.revoke"
 	kindWriter = "device.writer"
+	kindPIN    = "device.pin"
 )
 
 // Reserved says whether lines of a kind are the server's alone.
@@ -74,6 +75,17 @@ func Writes(device, writer logbook.ID) (kind string, body []byte) {
 	return kindWriter, pair("device", device, "writer", writer)
 }
 
+// Opened is the line that says that a lead's PIN was typed on a phone, and until
+// when (ms) what that person writes on it counts as a lead's. So it is on record
+// which of a lead's lines were by PIN, and on which phone.
+func Opened(device, person logbook.ID, until int64) (kind string, body []byte) {
+	b := cbor.AppendMap(nil, 3)
+	b = cbor.AppendInt(cbor.AppendText(b, "until"), until)
+	b = cbor.AppendText(cbor.AppendText(b, "device"), device.String())
+	b = cbor.AppendText(cbor.AppendText(b, "person"), person.String())
+	return kindPIN, b
+}
+
 // pair is a map of two ids; the keys come in their encoded order.
 func pair(k1 string, v1 logbook.ID, k2 string, v2 logbook.ID) []byte {
 	b := cbor.AppendMap(nil, 2)
@@ -86,11 +98,20 @@ func pair(k1 string, v1 logbook.ID, k2 string, v2 logbook.ID) []byte {
 type Roll struct {
 	devices map[logbook.ID]*Device
 	writers map[logbook.ID]logbook.ID // the phone that writes under a name
+	opened  map[logbook.ID][]Allowance
 }
+
+// Allowance is a time in which a lead's acts count from a phone of the crew's.
+type Allowance struct {
+	Person      logbook.ID
+	From, Until int64 // ms, by the receipt of its line and as it says
+}
+
+const opensKept = 8 // allowances of a phone that are remembered, the last ones
 
 // NewRoll is the roll of a shop that no phone has joined.
 func NewRoll() *Roll {
-	return &Roll{devices: map[logbook.ID]*Device{}, writers: map[logbook.ID]logbook.ID{}}
+	return &Roll{devices: map[logbook.ID]*Device{}, writers: map[logbook.ID]logbook.ID{}, opened: map[logbook.ID][]Allowance{}}
 }
 
 // Add takes a line of the shop's logbook that arrived at a moment. Lines of
@@ -122,6 +143,9 @@ func (r *Roll) Add(kind string, body []byte, arrived int64) error {
 		if _, taken := r.writers[f.writer]; !taken {
 			r.writers[f.writer] = f.ID
 		}
+	case kindPIN:
+		list := append(r.opened[f.ID], Allowance{f.person, arrived, min(f.until, arrived+AllowanceLasts)})
+		r.opened[f.ID] = list[max(0, len(list)-opensKept):]
 	}
 	return nil
 }
@@ -129,6 +153,8 @@ func (r *Roll) Add(kind string, body []byte, arrived int64) error {
 type fields struct {
 	Device
 	writer logbook.ID
+	person logbook.ID
+	until  int64
 }
 
 func read(body []byte) (f fields, err error) {
@@ -149,6 +175,10 @@ func read(body []byte) (f fields, err error) {
 			f.Invited = readID(r)
 		case "writer":
 			f.writer = readID(r)
+		case "person":
+			f.person = readID(r)
+		case "until":
+			f.until = r.Int()
 		default:
 			r.Skip() // of a newer version
 		}
@@ -179,6 +209,17 @@ func (r *Roll) Device(id logbook.ID) (d Device, ok bool) {
 func (r *Roll) Writer(name logbook.ID) (device logbook.ID, ok bool) {
 	device, ok = r.writers[name]
 	return device, ok
+}
+
+// Opens lists when leads' PINs were typed on a phone lately, the last at the end.
+func (r *Roll) Opens(device logbook.ID) []Allowance { return slices.Clone(r.opened[device]) }
+
+// Allowed says whether what a person writes on a phone counts as a lead's at a
+// moment, because the PIN was typed there.
+func (r *Roll) Allowed(device, person logbook.ID, at int64) bool {
+	return slices.ContainsFunc(r.opened[device], func(a Allowance) bool {
+		return a.Person == person && a.From <= at && at < a.Until
+	})
 }
 
 // Devices lists every phone that ever joined, the last first.

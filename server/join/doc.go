@@ -27,6 +27,14 @@
 // for with a [Passes] pass, which the phone gets over the proven socket and
 // which ends within the day, with the server, and with the phone's membership.
 //
+// # A lead on a shared phone
+//
+// Who is tapped on a shared phone proves nothing, so a lead's acts do not count
+// from there, until the lead types a [PIN] and the shop finds it right. The shop
+// keeps a slow hash of it and counts wrong ones ([Tries]). Then a line of the
+// shop's logbook opens that phone to that lead for some minutes ([Opened],
+// [Allowance]); it tells for good which acts were by PIN, and where.
+//
 // # Leaving
 //
 // A phone that was taken off may still bring what it wrote; all of it is set

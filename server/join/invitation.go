@@ -38,7 +38,7 @@ type open struct {
 	dead        bool     // the code was guessed at too often
 	wrong       int
 	role        Role
-	by          logbook.ID
+	by, person  logbook.ID
 	until       int64
 }
 
@@ -62,6 +62,11 @@ var (
 // Invite opens an invitation, with 24 random bytes. The oldest goes if there are
 // too many.
 func (v *Invitations) Invite(random [24]byte, role Role, by logbook.ID, now int64) Invitation {
+	return v.InviteFor(random, role, by, logbook.ID{}, now)
+}
+
+// InviteFor is Invite for a person, who is tapped on the phone when it has joined.
+func (v *Invitations) InviteFor(random [24]byte, role Role, by, person logbook.ID, now int64) Invitation {
 	v.sweep(now)
 	token := base64.RawURLEncoding.EncodeToString(random[:16])
 	code := make([]byte, codeLength)
@@ -71,16 +76,19 @@ func (v *Invitations) Invite(random [24]byte, role Role, by logbook.ID, now int6
 	if len(v.open) == maxOpen {
 		v.open = v.open[1:]
 	}
-	v.open = append(v.open, &open{token: sha256.Sum256([]byte(token)), code: sha256.Sum256(code), role: role, by: by, until: now + InvitationLasts})
+	v.open = append(v.open, &open{token: sha256.Sum256([]byte(token)), code: sha256.Sum256(code), role: role, by: by, person: person, until: now + InvitationLasts})
 	return Invitation{Token: token, Code: string(code[:4]) + " " + string(code[4:]), Until: now + InvitationLasts}
 }
 
 // Ticket is an invitation that was found, to be used once.
 type Ticket struct {
-	Role Role
-	By   logbook.ID
-	open *open
+	Role   Role
+	By     logbook.ID
+	Person logbook.ID // whose phone it will be; zero: nobody's alone
+	open   *open
 }
+
+func (o *open) ticket() Ticket { return Ticket{o.role, o.by, o.person, o} }
 
 // Find answers the invitation of a token or a code, given from an address. It
 // stays open until Use.
@@ -90,7 +98,7 @@ func (v *Invitations) Find(token, code, address string, now int64) (Ticket, erro
 		sum := sha256.Sum256([]byte(token))
 		for _, o := range v.open {
 			if subtle.ConstantTimeCompare(sum[:], o.token[:]) == 1 {
-				return Ticket{o.role, o.by, o}, nil
+				return o.ticket(), nil
 			}
 		}
 		return Ticket{}, ErrNoInvitation
@@ -108,7 +116,7 @@ func (v *Invitations) Find(token, code, address string, now int64) (Ticket, erro
 		dead = dead || o.dead
 	}
 	if found != nil && !found.dead {
-		return Ticket{found.role, found.by, found}, nil
+		return found.ticket(), nil
 	}
 	v.guesses[address] = append(v.guesses[address], now)
 	for _, o := range v.open {
