@@ -37,6 +37,7 @@ func TestBrowserOnlyOnThisPhone(t *testing.T) {
 	note(t, p, "kept — with ‘marks’ & <signs>")
 	each(t, p, "kept — with ‘marks’ & <signs>")
 	p.ReadyOffline()
+	p.Until("the Spanish catalogue to be kept", `caches.match('/app/spanish.txt')`)
 	p.Wire.Cut()
 	online(p, false)
 	note(t, p, "waits one")
@@ -51,6 +52,22 @@ func TestBrowserOnlyOnThisPhone(t *testing.T) {
 	p.Reads("held:V5", "3 lines and 1 photo")
 	p.Reads("held:V5", "waits one")
 	p.Reads("held:bay 4", "1 line")
+	p.Reads("held:V5", "−3.5\u00a0°C")
+
+	// Without signal too the phone takes another tongue and other units, and keeps
+	// them: -3.5 C is -3.5 x 9/5 + 32 = 25.7 F. What was typed stays.
+	p.Tap("own-tongue-es")
+	p.Reads("only-here", "4 líneas y 1 foto solo en este teléfono")
+	p.Tap("own-degrees-F")
+	p.Reads("held:V5", "25.7\u00a0°F")
+	p.Open("/#/phone")
+	p.Reads("only-here", "4 líneas y 1 foto solo en este teléfono")
+	p.Reads("held:V5", "3 líneas y 1 foto")
+	p.Reads("held:V5", "waits one")
+	p.Reads("held:V5", "25.7\u00a0°F")
+	p.Tap("own-tongue-en")
+	p.Reads("only-here", "4 lines and 1 photo only on this phone")
+	takeDoor(p)
 
 	dir := t.TempDir()
 	p.Downloads(dir)

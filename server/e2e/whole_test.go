@@ -187,6 +187,8 @@ func do(t *testing.T, p *browsertest.Phone, job string, g at, times int) {
 // A van from check-in to the call back, by what the screen offers at each step:
 // the lead does everything but the laying and trimming, so that another hand
 // looks at the edges. The shop's numbers have no waits, so every clock ends at once.
+// The lead has chosen Spanish: for her no step says a sentence in English, and
+// for the other hand the same phone goes on in English.
 func TestBrowserVanFromCheckInToCallBack(t *testing.T) {
 	whole(t, "van", "call-back", map[string]int{
 		"sign": 5, "feature": 1, "film": 1, "heat": 2, "evidence": 2, "finding": 1, "finding.answer": 1,
@@ -205,6 +207,11 @@ func whole(t *testing.T, route, until string, want map[string]int) {
 	p := browsertest.New(t, "phone", shop.addr)
 	setUp(p)
 	be(p, "M")
+	if route == "van" {
+		p.Open("/#/phone")
+		p.Tap("own-tongue-es")
+		p.Until("the phone to speak Spanish", "document.documentElement.lang === 'es'")
+	}
 	past(p, quick)
 	shop.sayHour("Bay 2", 21, 40)
 	job := bring(p, route)
@@ -216,6 +223,13 @@ func whole(t *testing.T, route, until string, want map[string]int) {
 			break
 		}
 		t.Logf("%v", g)
+		if speaks := browsertest.JS[string](p, "document.documentElement.lang"); speaks != map[bool]string{false: "en", true: "es"}[route == "van" && !layer] {
+			t.Errorf("at %v the page speaks %q", g, speaks)
+		} else if speaks == "es" {
+			for _, said := range browsertest.JS[[]string](p, browsertest.English) {
+				t.Errorf("at %v: %s", g, said)
+			}
+		}
 		if is := g.Stage == "lay" || g.Stage == "trim"; is != layer {
 			who := "M"
 			if is {
