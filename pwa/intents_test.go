@@ -3,6 +3,7 @@ package pwa_test
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"reflect"
 	"testing"
 
@@ -160,6 +161,41 @@ func TestBrowserIntents(t *testing.T) {
 		}
 		if err := until(ctx, "globalThis.asked.some((a) => a.type === 'undo' && a.args.seq === 31 && a.args.log.id === 'job-V1')"); err != nil {
 			t.Error(err)
+		}
+	})
+	// The sample shop is in Berlin, in winter an hour before UTC: 07:10 there is
+	// 1768371000 s after the epoch (date -u -d @1768371000).
+	t.Run("a job card is entered with its own times", func(t *testing.T) {
+		if err := open(ctx, base, screen{hash: "#/late/job-V1", want: "late-at"}, "day"); err != nil {
+			t.Fatal(err)
+		}
+		eval[bool](t, ctx, "((e) => { e.value = '2026-01-14T07:10'; e.dispatchEvent(new Event('input')); return true; })("+id("late-at")+")")
+		for _, tap := range []string{"late-by:J", "late:wipe:left-front:done", "late-on:15", "late-read:1", "pad-7", "pad-ok"} {
+			if err := until(ctx, fmt.Sprintf("((e) => e && (e.click(), true))(%s)", id(tap))); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if err := until(ctx, "globalThis.asked.filter((a) => a.type === 'write').length === 2"); err != nil {
+			t.Fatal(err)
+		}
+		got := written(t, ctx)
+		if want := map[string]any{"stage": "wipe", "panel": "left-front", "zone": "", "answer": "done", "at": 1768371000000.0}; got[0].Kind != "tick" || !reflect.DeepEqual(got[0].Body, want) {
+			t.Errorf("wrote %v, want %v", got[0], want)
+		}
+		if got[1].Kind != "reading" || got[1].Body["at"] != 1768371900000.0 {
+			t.Errorf("wrote %v, want a reading of a quarter of an hour later", got[1])
+		}
+		if !eval[bool](t, ctx, "globalThis.asked.some((a) => a.type === 'me')") {
+			t.Error("the lines are not in the name of whose initials stand there")
+		}
+	})
+	t.Run("the lead adopts a typed time with one touch", func(t *testing.T) {
+		if err := open(ctx, base, screen{hash: "#/late/job-V5", taps: []string{"adopt"}, want: "undo"}, "day"); err != nil {
+			t.Fatal(err)
+		}
+		got := written(t, ctx)
+		if want := map[string]any{"writer": "w", "seq": 17.0}; len(got) != 1 || got[0].Kind != "time.adopt" || !reflect.DeepEqual(got[0].Body, want) {
+			t.Errorf("wrote %v, want one time.adopt of %v", got, want)
 		}
 	})
 	t.Run("no number, nothing written", func(t *testing.T) {

@@ -118,6 +118,8 @@ var all = []screen{
 	{"found", "", "#/find/mk%2011", nil, "found:V7"},
 	{"learn", "", "#/learn", nil, "look:call-back"},
 	{"check", "", "#/check", nil, "check"},
+	{"late", "", "#/late/job-V5", nil, "late"},
+	{"late-refused", "", "#/late/job-V1", []string{"late:wipe:left-front:done"}, "refusal"},
 	{"parts", "", "#/parts", nil, "parts"},
 	{"owner-link", "me=desk", "#/owner/job-V5", []string{"link-give"}, "link-address"},
 	{"owner-before", "", "/owner/before", nil, "phase:before"},

@@ -9,7 +9,7 @@ var (
 	cardPrinted   = text{"Printed", "Impresa"}
 	cardHands     = text{"Initials", "Iniciales"}
 	cardOpens     = text{"Opens this job", "Abre este trabajo"}
-	cardHow       = text{"For the day the phones fail. Tick the box; write day, time and initials at once. What nobody measured stays empty. Afterwards it is written into the job, with these times.", "Para el día en que fallen los teléfonos. Marque la casilla; escriba día, hora e iniciales en el momento. Lo que nadie midió queda vacío. Después se pasa al trabajo, con estas horas."}
+	cardHow       = text{"For the day the phones fail. Tick the box; write day, time and initials at once. What nobody measured stays empty. Afterwards open the job and touch 'From the card'.", "Para el día en que fallen los teléfonos. Marque la casilla; escriba día, hora e iniciales en el momento. Lo que nadie midió queda vacío. Después abra el trabajo y toque 'Desde la ficha'."}
 	cardDone      = text{"Done", "Hecho"}
 	cardYes       = text{"done", "hecho"}
 	cardWhen      = text{"Day, time", "Día, hora"}

@@ -306,6 +306,10 @@ func (v *writer) lines(j checklist.JobFacts) {
 		} else {
 			v.text("where", "shop")
 		}
+		if at := checklist.TypedAt(l.Body); at != 0 && at < l.Span.Earliest-60_000 {
+			v.num("was", at)
+			v.flag("adopted", l.Adopted)
+		}
 		v.flag("struck", l.Struck)
 		v.flag("mine", v.mine(&l.Line))
 		v.End()

@@ -72,6 +72,7 @@ const screens = {
   moved: { screen: bare, title: 'New address' },
   check: { screen: bare, title: 'Check a record' },
   owner: { screen: bare, needs: ['job'], title: 'Link for the owner' },
+  late: { screen: bare, needs: ['job'], title: 'From the card' },
 };
 
 const sheets = {
@@ -96,10 +97,11 @@ const fetched = {
   phones: async () => (await import('./views/joining.js')).phonesScreen,
   moved: async () => (await import('./views/moved.js')).movedScreen,
   check: async () => (await import('./views/checkrecord.js')).checkScreen,
+  late: async () => (await import('./views/late.js')).lateScreen,
   owner: async () => (await import('./views/ownerlink.js')).ownerLinkScreen,
 };
 
-/** Reads the address: #/, #/job/ID, #/rules, #/steps/ROUTE, #/board, #/find/WORDS, #/learn, #/setup, #/new, #/phone, #/join/TOKEN, #/phones, #/moved, #/check, #/owner/ID, #/parts. */
+/** Reads the address: #/, #/job/ID, #/rules, #/steps/ROUTE, #/board, #/find/WORDS, #/learn, #/setup, #/new, #/phone, #/join/TOKEN, #/phones, #/moved, #/check, #/late/ID, #/owner/ID, #/parts. */
 async function follow() {
   const [, name = '', id = ''] = location.hash.split('/');
   const before = app.route;

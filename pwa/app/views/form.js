@@ -123,5 +123,6 @@ async function answer(s, f, value) {
   if (s.got.name && !got.name) got.name = s.got.name;
   const body = form.body(got, { panel: s.panel, now: now(view), view });
   if (form.kind === 'heat') body.typed = (s.words ?? []).join(', ');
+  if (s.late) body.at = s.late; // off a card: when it was
   if (await write({ log: ofJob(view.id), kind: form.kind, body }, form.said(s.got))) closeSheet();
 }

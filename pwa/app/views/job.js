@@ -62,7 +62,8 @@ export function jobScreen() {
           <button type="button" class="press" @click=${() => openSheet('move')}>Moved to another place</button>
           <button type="button" class="press" data-testid="note-add" @click=${() => openSheet('note')}>Write a note</button>
           ${view.closed ? nothing : voiceButton()}
-          ${view.closed ? nothing : html`<a class="press" href="/card/${view.id}.pdf?language=${document.documentElement.lang}" target="_blank" rel="noopener">Print the card</a>`}
+          ${view.closed ? nothing : html`<a class="press" href="/card/${view.id}.pdf?language=${document.documentElement.lang}" target="_blank" rel="noopener">Print the card</a>
+            <a class="press" data-testid="from-card" href="#/late/${view.id}">From the card</a>`}
           ${['lead', 'desk'].includes(view.me?.role) ? html`<a class="press" href="#/owner/${view.id}" data-testid="owner-link">${walkWord.giveLink}</a>` : nothing}
           ${view.closed ? nothing : html`<button type="button" class="press" data-testid="close" @click=${() => openSheet('close')}>It leaves</button>`}</div></section>
         ${spotChecks(view)}

@@ -5,7 +5,7 @@
 import { html, nothing, t } from '../tongue.js';
 import { clock, marks } from '../marks.js';
 import { now } from './app.js';
-import { ofJob, strike } from './acts.js';
+import { ofJob, strike, write } from './acts.js';
 import { shape } from './shapes.js';
 import { player } from './voice.js';
 
@@ -25,5 +25,10 @@ function line(view, l) {
       ? html`<span class="state is-waits">${shape('phone')}<span>on this phone</span></span>` : t`at the shop`}</p>
     <p class="row"><span class="grow">${l.struck ? html`<s>${text}</s> taken back` : text}</span>${l.voice && !l.struck ? player(l.voice, text) : nothing}
     ${!l.struck && (l.mine || view.me?.role === 'lead') && !view.closed && l.kind !== 'strike' ? html`<button type="button" class="press plain" aria-label="Take back: ${text}"
-      @click=${() => strike(ofJob(view.id), l, t`Taken back.`)}>${shape('undo')}</button>` : nothing}</p></li>`;
+      @click=${() => strike(ofJob(view.id), l, t`Taken back.`)}>${shape('undo')}</button>` : nothing}</p>${l.was && !l.struck ? was(view, l) : nothing}</li>`;
 }
+
+/** Both times of a line that was written down later; the lead says with one
+ * touch that the typed one is right. @param {any} view @param {any} l */
+export const was = (view, l) => html`<p class="row wrap small" data-testid="was"><span class="grow">${t`It was ${clock(l.was, view.shop, now(view))}, written down later.`}${l.adopted ? html` <b>The lead adopted that time.</b>` : nothing}</span>
+  ${!l.adopted && view.me?.role === 'lead' && !view.closed ? html`<button type="button" class="press" data-testid="adopt" @click=${() => write({ log: ofJob(view.id), kind: 'time.adopt', body: { writer: l.writer, seq: l.seq } }, t`Noted: that time is right.`)}>That time is right</button>` : nothing}</p>`;

@@ -115,16 +115,19 @@ async function finish(s, answer) {
   else { s.got.pop(); paint(); }
 }
 
+/** When it was, off a job card. @param {any} s */
+const off = (s) => (s.late ? { at: s.late } : {});
+
 /** @param {any} s @param {string} answer */
 function line(s, answer) {
   const typed = s.got.map((/** @type {any} */ g) => g.typed).join(', ');
   if (s.what === 'spot') {
     const values = [{ spot: s.spot.id, surface: s.got[0].value }];
     const how = s.instrument === 'infrared' && typed ? `${typed}, emissivity ${s.emissivity}` : typed;
-    return { log: ofJob(s.job), kind: 'reading', body: { values, instrument: s.instrument, answer, typed: how } };
+    return { log: ofJob(s.job), kind: 'reading', body: { values, instrument: s.instrument, answer, typed: how, ...off(s) } };
   }
   const numbers = Object.fromEntries(s.got.map((/** @type {any} */ g) => [g.key, g.value]));
-  const span = s.what === 'span' ? { from: s.from, to: s.to } : {};
+  const span = s.what === 'span' ? { from: s.from, to: s.to } : off(s);
   return { log: ofPlace(s.place.id), kind: s.what === 'span' ? 'climate.span' : 'climate.reading',
     body: { ...numbers, ...span, instrument: s.what === 'span' ? 'min-max' : 'by hand', typed } };
 }

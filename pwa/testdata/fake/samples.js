@@ -84,7 +84,7 @@ export function job(id) {
       ['silicone', 'Silicone or aerosol in the air', 'place', 'Wipe twice, then repeat the tape test.'], ['heater-off', 'Heater off', 'place', 'Light it again; hours go on.']].map(([cause, name, where, text]) => ({ cause, name, where, say: text, lasts: false })),
     evidence: [['blown-out', 'Seams blown out'], ['card-strips', 'Card strips drawn dry'], ['sweat-test', 'Sweat test'], ['water-gone', 'No water to be seen'], ['patch-test', 'Patch test']].map(([what, name]) => ({ what, name })),
     waivers: j.label === 'V4' ? [{ writer: 'w', seq: 9, stage: 'inspection', name: 'Look over clean paint', panel: '', zone: '', causes: ['owner-unsigned'], sentence: 'Owner said yes on the phone, signs at pick-up.', by: 'M', at: NOW - 20 * H }] : [],
-    lines: [['Rear left sill ⟨c:7600⟩', 'J', 12 * M, 'here', false], ['Bay door open', 'R', 50 * M, 'here', false], ['Left sill ⟨c:19300⟩', 'J', 55 * M, 'here', true], ['Wash: done', 'T', 20 * H, 'shop', false], ['Job begun: ' + j.label, 'M', 26 * H, 'shop', false]]
-      .map(([text, by, ago, where, struck], i) => ({ writer: 'w', seq: 20 - i, at: NOW - Number(ago), by, text, where, struck, mine: true, kind: 'tick' })),
+    lines: [['Rear left sill ⟨c:7600⟩', 'J', 12 * M, 'here', false], ['Bay door open', 'R', 50 * M, 'here', false], ['Left sill ⟨c:19300⟩', 'J', 55 * M, 'here', true], ['Wash: done', 'T', 20 * H, 'shop', false, 22 * H], ['Job begun: ' + j.label, 'M', 26 * H, 'shop', false]]
+      .map(([text, by, ago, where, struck, was], i) => ({ writer: 'w', seq: 20 - i, ...(was ? { was: NOW - Number(was), adopted: false } : {}), at: NOW - Number(ago), by, text, where, struck, mine: true, kind: 'tick' })),
   };
 }
