@@ -25,6 +25,7 @@ func TestBrowserOwnerByLink(t *testing.T) {
 	p.Tap("owner-link")
 	p.Type("link-to", "Pat Rowe")
 	p.Tap("link-give")
+	p.Sees("link-address")
 	address := p.Text("link-address")
 	place, token, ok := strings.Cut(address, "#")
 	if !ok || place != browsertest.JS[string](p, "location.origin")+"/owner/"+job {
