@@ -77,6 +77,15 @@ func serve(t *testing.T) string {
 			fmt.Fprintf(w, `{"spots":[%s]}`, open)
 		case "/learn":
 			http.ServeFile(w, r, "testdata/fake/learn.json")
+		case "/register":
+			w.Write([]byte(`{"at":1768377600000,"instruments":[
+				{"name":"IR 1","sort":"infrared","error":1500,"rh_error":0,"checked":1764930000000,"against":"ice water","serial":"A 1179","gone":false,"due":true},
+				{"name":"bay-4-mid","sort":"air","error":500,"rh_error":3000,"checked":1768200000000,"against":"wet salt","serial":"","gone":false,"due":false},
+				{"name":"probe 1","sort":"contact","error":500,"rh_error":0,"checked":0,"against":"","serial":"","gone":true,"due":false}],
+				"heard":[{"name":"bay-5-high","place":"Bay 5"}]}`))
+		case "/hours":
+			w.Write([]byte(`{"at":1768377600000,"week":[27000000,61200000,27000000,61200000,27000000,61200000,27000000,61200000,27000000,61200000,28800000,43200000,0,0],"shut":["2026-12-24"],
+				"places":[{"place":"place-4","name":"Bay 4","sort":"bay","order":4,"length":8500000,"height":3200000,"door":2900000},{"place":"yard","name":"Yard","sort":"yard","order":7,"length":0,"height":0,"door":0}]}`))
 		case "/drops":
 			if q := r.URL.Query(); q.Get("side_mm") != "12000" || q.Get("roll_mm") != "1370" {
 				http.Error(w, "say side_mm and roll_mm", http.StatusBadRequest)
@@ -94,7 +103,7 @@ func serve(t *testing.T) string {
 					{"job":"job-old","label":"V7","plate":"TA MK 110","customer":"Northgate Plumbing and Heating of Tarnbrook","vehicle":"small van","began":1705000000000,"closed":1705400000000}],"more":12}`))
 			}
 		case "/may/move":
-			w.Write([]byte(`{"places":{"place-2":{"may":"no","say":"V5 will sweat: about ⟨c:-2600⟩, dew point ⟨c:16100⟩.","do":"Flame heater off, flush from ⟨t:1768366800000⟩, then vented heat.","until":"About ⟨t:1768431600000⟩, from ⟨t:1768424400000⟩, open-ended."}}}`))
+			w.Write([]byte(`{"sized":false,"places":{"place-2":{"may":"no","say":"V5 will sweat: about ⟨c:-2600⟩, dew point ⟨c:16100⟩.","do":"Flame heater off, flush from ⟨t:1768366800000⟩, then vented heat.","until":"About ⟨t:1768431600000⟩, from ⟨t:1768424400000⟩, open-ended."}}}`))
 		case "/removal/job-trials":
 			w.Write([]byte(`{"says":["Estimate from 2 strips: ⟨h:4000000⟩ to ⟨h:9333333⟩ by hand a square metre.","Adhesive left: 10 % to 40 %.","Left side, hood: cast, up to 5 years, ⟨c:45000⟩ to ⟨c:60000⟩. Pull at 130 to 160 degrees, 1000 to 2000 mm a minute. Comes in sheets, little adhesive."]}`))
 		case "/air/place-5":

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"bayhold/checklist"
 	"bayhold/checklist/say"
@@ -293,19 +294,18 @@ func place(level string) int {
 
 // say tells a share: of so many, so many; and what that lets one expect.
 func (s Share) say(l Look) string {
-	many := l.Many
-	if s.N == 1 {
-		many = l.One
-	}
-	k, n := strconv.Itoa(s.K), strconv.Itoa(s.N)
+	many, k, n := upper(l.Many), strconv.Itoa(s.K), strconv.Itoa(s.N)
 	switch {
 	case s.N == 0:
 		return "No " + l.One + " was looked at."
 	case s.Few():
-		return k + " of " + n + " " + many + " failed: between " + percent(s.Low) + " and " + percent(s.High) + " in 100, too few to say more."
+		return many + ": " + k + " of " + n + " failed, between " + percent(s.Low) + " and " + percent(s.High) + " in 100, too few to say more."
 	}
-	return k + " of " + n + " " + many + " failed: between " + percent(s.Low) + " and " + percent(s.High) + " in 100."
+	return many + ": " + k + " of " + n + " failed, between " + percent(s.Low) + " and " + percent(s.High) + " in 100."
 }
+
+// upper begins a sentence with a word of ours.
+func upper(word string) string { return strings.ToUpper(word[:1]) + word[1:] }
 
 // say tells a difference to all others, or that none can be told.
 func (d Difference) say() string {

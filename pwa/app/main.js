@@ -56,7 +56,7 @@ const screens = {
   home: { screen: homeScreen, dock: homeDock, title: 'Vehicles' },
   job: { screen: jobScreen, dock: jobDock, needs: ['job'], title: 'Vehicle' },
   board: { screen: boardScreen, dock: boardDock, needs: ['board'], title: 'Board' },
-  air: { screen: airScreen, title: 'Air' },
+  air: { screen: airScreen, needs: ['board'], title: 'Air' },
   plan: { screen: planScreen, title: 'Plan' },
   walk: { screen: walkScreen, title: 'Closing walk' },
   find: { screen: bare, title: 'Find a vehicle' },
@@ -70,6 +70,8 @@ const screens = {
   join: { screen: bare, title: 'Join the shop' },
   phones: { screen: bare, title: 'Phones' },
   moved: { screen: bare, title: 'New address' },
+  instruments: { screen: bare, title: 'Instruments' },
+  hours: { screen: bare, title: 'Hours and bays' },
   check: { screen: bare, title: 'Check a record' },
   owner: { screen: bare, needs: ['job'], title: 'Link for the owner' },
   late: { screen: bare, needs: ['job'], title: 'From the card' },
@@ -96,12 +98,14 @@ const fetched = {
   join: async () => (await import('./views/joining.js')).joinScreen,
   phones: async () => (await import('./views/joining.js')).phonesScreen,
   moved: async () => (await import('./views/moved.js')).movedScreen,
+  instruments: async () => (await import('./views/instruments.js')).instrumentsScreen,
+  hours: async () => (await import('./views/hours.js')).hoursScreen,
   check: async () => (await import('./views/checkrecord.js')).checkScreen,
   late: async () => (await import('./views/late.js')).lateScreen,
   owner: async () => (await import('./views/ownerlink.js')).ownerLinkScreen,
 };
 
-/** Reads the address: #/, #/job/ID, #/rules, #/steps/ROUTE, #/board, #/find/WORDS, #/learn, #/setup, #/new, #/phone, #/join/TOKEN, #/phones, #/moved, #/check, #/late/ID, #/owner/ID, #/parts. */
+/** Reads the address: #/, #/job/ID, #/rules, #/steps/ROUTE, #/board, #/find/WORDS, #/learn, #/setup, #/instruments, #/hours, #/new, #/phone, #/join/TOKEN, #/phones, #/moved, #/check, #/late/ID, #/owner/ID, #/parts. */
 async function follow() {
   const [, name = '', id = ''] = location.hash.split('/');
   const before = app.route;
@@ -164,7 +168,7 @@ function fault(error) {
 /** Whether a new version has to wait: something is open, typed, running or
  * being written. A running clock is to ring, and a page that was not touched
  * cannot. */
-const busy = () => !!app.sheet || !!app.noted?.id || !!app.again || app.away.length > 0 || ['new', 'setup', 'steps', 'join'].includes(app.route.name) ||
+const busy = () => !!app.sheet || !!app.noted?.id || !!app.again || app.away.length > 0 || ['new', 'setup', 'steps', 'join', 'instruments', 'hours'].includes(app.route.name) ||
   app.shop.writing() || cameraOpen() || (app.route.name === 'job' && clockRuns(viewOf('job', app.route.id)));
 
 let toldEdition = false;

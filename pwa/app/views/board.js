@@ -9,7 +9,7 @@ import { clock, humidity, marks, temperature } from '../marks.js';
 import { now, viewOf } from './app.js';
 import { about, counted, part, sentence, short } from './answer.js';
 import { lightSwitch } from './home.js';
-import { alarms, below, lead, ways } from './lead.js';
+import { alarms, below, lead, unchecked, ways } from './lead.js';
 import { netMark, waited, without } from './net.js';
 import { roll, shape, state } from './shapes.js';
 import { spotsOpen } from './spot.js';
@@ -29,6 +29,7 @@ export function boardScreen() {
       <ol class="bays">${inOrder(view).filter((p) => p.sort === 'bay').map((p) => html`<li>${bay(view, p)}</li>`)}</ol>
       <ol class="bays outside">${inOrder(view).filter((p) => p.sort !== 'bay').map((p) => html`<li>${bay(view, p)}</li>`)}</ol>
       <div class="row">${lightSwitch()}</div>
+      ${unchecked()}
       ${below()}
       ${spotsOpen(view)}
     </main>`;

@@ -7,7 +7,7 @@
 
 import { html, nothing, svg, sentence, tr } from '../tongue.js';
 import { clock, hours, marks, temperature } from '../marks.js';
-import { app, home, now, paint } from './app.js';
+import { app, home, now, paint, viewOf } from './app.js';
 import { netMark } from './net.js';
 import { shape } from './shapes.js';
 import { airWord, leadWord } from './words.js';
@@ -45,8 +45,22 @@ async function ask() {
   paint();
 }
 
+const OLD = 150_000; // ms after which an answer says how old it is
+
 /** Says that an answer is an old one. @param {any} a @param {any} view */
-export const age = (a, view) => (failed && a ? html`<p class="caution">${shape('phone')}<span>${leadWord.asOf(clock(a.at, view?.shop ?? {}, now(view)))}</span></p>` : nothing);
+export function age(a, view) {
+  if (!a || (!failed && now(view) - a.at < OLD)) return nothing;
+  const time = clock(a.at, view?.shop ?? {}, now(view));
+  return html`<p class="caution" data-testid="as-of">${shape('phone')}<span>${failed ? leadWord.asOf(time) : leadWord.was(time)}</span></p>`;
+}
+
+/** Says that this phone knows more of a vehicle than the shop server did when it
+ * answered. @param {string} job */
+function newer(job) {
+  const view = viewOf('board');
+  const last = (view?.places ?? []).flatMap((/** @type {any} */ p) => p.jobs ?? []).find((/** @type {any} */ j) => j.id === job)?.last_at ?? 0;
+  return last > answer.at ? html` <span class="small">${shape('phone')} ${leadWord.since(clock(last, view.shop, now(view)))}</span>` : nothing;
+}
 
 /** What stands in the place of an answer. */
 export const none = () => html`<p class="lap fact">${failed ? leadWord.noSignal : leadWord.asking}</p>`;
@@ -58,7 +72,8 @@ export const told = (text) => { const view = home(); return marks(sentence(text)
  * moves when it comes. */
 export function alarms() {
   const all = answer?.alarms ?? [];
-  return all.length ? html`<div class="alarms" role="alert">${all.map((/** @type {any} */ a) => html`<details class="alarm" data-testid="alarm:${a.kind}">
+  const view = home();
+  return all.length ? html`<div class="alarms" role="alert">${age(answer, view)}${all.map((/** @type {any} */ a) => html`<details class="alarm" data-testid="alarm:${a.kind}">
     <summary>${shape('first')}<span><b>${leadWord.alarm[a.kind]}</b> ${told(a.risk)}</span></summary><p>${told(a.say)} <b>${told(a.act)}</b></p></details>`)}</div>` : nothing;
 }
 
@@ -67,15 +82,23 @@ export function alarms() {
 export function below() {
   if (!answer) return nothing;
   return html`
+    ${age(answer, home())}
     ${answer.nights.length ? html`<section class="lap"><h2>${leadWord.night}</h2><ul class="nights">${answer.nights.map((/** @type {any} */ n) => html`<li data-testid="night"><b class="tape">${n.name}</b> ${told([n.say, ...n.costs].join(' '))}</li>`)}</ul></section>` : nothing}
     ${answer.told.length ? html`<section class="lap"><h2>${leadWord.opens}</h2><ul class="nights">${answer.told.map((/** @type {any} */ t) => html`<li data-testid="told"><b>${t.label} ${leadWord.stage(t.stage)}${t.zone ? `, ${tr(t.zone)}` : ''}:</b>
-      ${told(t.say)}${t.next > Math.max(t.about, t.early) ? ` ${leadWord.next(told(`⟨t:${t.next}⟩`))}` : ''} <span class="quiet">${told(t.assumes)}</span></li>`)}</ul></section>` : nothing}`;
+      ${told(t.say)}${t.next > Math.max(t.about, t.early) ? ` ${leadWord.next(told(`⟨t:${t.next}⟩`))}` : ''} <span class="quiet">${told(t.assumes)}</span>${newer(t.job)}</li>`)}</ul></section>` : nothing}`;
 }
 
 /** Where the lead's screens are. */
 export const ways = () => html`<nav class="ways" aria-label="For the lead"><a class="press" href="#/plan">${leadWord.plan}</a><a class="press" href="#/walk">${leadWord.walk}</a><a class="press" href="#/find">${leadWord.find}</a><a class="press" href="#/learn">${leadWord.learn}</a></nav>`;
 
-/** What the server said of moves, by vehicle. @type {Map<string, {at: number, places: Record<string, any>}>} */
+/** Instruments whose check is too long ago, by what this phone knows. */
+export function unchecked() {
+  const due = (home()?.instruments ?? []).filter((/** @type {any} */ i) => i.due).map((/** @type {any} */ i) => i.name);
+  return due.length ? html`<p class="lap" data-testid="unchecked">${shape('first')} ${due.join(', ')}. <a class="press" href="#/instruments">${leadWord.check}</a></p>` : nothing;
+}
+
+/** What the server said of moves, by vehicle; whether anybody measured it.
+ * @type {Map<string, {at: number, sized?: boolean, places: Record<string, any>}>} */
 const moves = new Map();
 
 /** Asks beforehand whether a vehicle may go into each bay, so that the answer
@@ -83,14 +106,21 @@ const moves = new Map();
 export function askMoves(job) {
   const m = moves.get(job);
   if (m && performance.now() - m.at < 60_000) return;
-  moves.set(job, { places: m?.places ?? {}, at: performance.now() });
+  moves.set(job, { ...m, places: m?.places ?? {}, at: performance.now() });
   fetch('/may/move?' + new URLSearchParams({ job })).then(async (r) => {
-    if (r.ok) moves.set(job, { places: (await r.json()).places ?? {}, at: performance.now() });
+    if (r.ok) moves.set(job, { places: {}, ...(await r.json()), at: performance.now() });
   }).catch(() => {}); // without the shop server nothing stands there
 }
 
 /** The drawing of each answer. @type {Record<string, string>} */
 const mayShape = { yes: 'open', close: 'first', no: 'held' };
+
+/** Whether the shop server lacks this vehicle's measures. It stays asked while the
+ * sheet is open. @param {any} sheet @param {string} job */
+export const unsized = (sheet, job) => (sheet.unsized ||= moves.get(job)?.sized === false);
+
+/** It was measured: ask again. @param {string} job */
+export const measured = (job) => moves.delete(job);
 
 /** May this vehicle go into that bay now, as of when the sheet opened.
  * @param {any} sheet @param {string} job @param {any} place */
@@ -110,6 +140,7 @@ export function planScreen() {
     <header class="top"><a class="press plain" href="#/board" aria-label="Board">${shape('back')}</a><h1 tabindex="-1">${leadWord.plan}</h1><span class="push"></span>${view ? netMark(view) : nothing}</header>
     <main class="screen" data-testid="plan">${!a ? none() : html`
       ${age(a, view)}
+      ${(p.out ?? []).map((/** @type {string} */ s) => html`<p class="caution">${shape('held')}<span><b>${leadWord.tooLarge}</b> ${told(s)}</span></p>`)}
       ${p.refused ? html`<p class="lap fact">${told(p.refused)}</p>` : nothing}
       ${p.propose.length ? html`<section class="lap"><h2>${leadWord.propose}</h2><ul class="propose">${p.propose.map((/** @type {any} */ x) => html`<li class="row">${shape(x.kind === 'heat' ? 'sun' : x.kind === 'wash' ? 'drop' : 'move')}<span><b>${told(x.say)}</b> <span class="quiet">${told(x.why)}</span></span></li>`)}</ul></section>` : nothing}
       ${a.slips.map((/** @type {any} */ s) => html`<p class="caution">${shape('first')}<span>${told(s.say)} ${told(s.cause)}.</span></p>`)}
@@ -229,7 +260,13 @@ export function airScreen() {
   const view = home(), a = airOf(app.route.id), shop = view?.shop ?? {};
   const name = a?.name ?? view?.places?.find((/** @type {any} */ p) => p.id === app.route.id)?.name ?? '';
   return html`<header class="top"><a class="press plain" href="#/board" aria-label="Board">${shape('back')}</a><h1 tabindex="-1">${airWord.title(name)}</h1><span class="push"></span>${view ? netMark(view) : nothing}</header>
-    <main class="screen" data-testid="air">${a ? html`<section class="lap">${plot(a, shop, now(view))}${a.at < now(view) - 20 * AGAIN ? html`<p class="small">${airWord.asOf(clock(a.at, shop, now(view)))}</p>` : nothing}</section>` : html`<p class="lap fact">${airWord.none}</p>`}</main>`;
+    <main class="screen" data-testid="air">${a ? html`<section class="lap">${plot(a, shop, now(view))}${a.at < now(view) - OLD ? html`<p class="caution" data-testid="as-of">${shape('phone')}<span>${airWord.asOf(clock(a.at, shop, now(view)))}</span></p>` : nothing}${here(a, shop, now(view))}</section>` : html`<p class="lap fact">${airWord.none}</p>`}</main>`;
+}
+
+/** What this phone itself has heard of the bay since. @param {any} a @param {any} shop @param {number} at */
+function here(a, shop, at) {
+  const c = viewOf('board')?.places?.find((/** @type {any} */ p) => p.id === app.route.id)?.climate;
+  return c && c.at > a.at ? html`<p class="small">${airWord.here(temperature(c.air, shop), temperature(c.dew, shop), clock(c.at, shop, at))}</p>` : nothing;
 }
 
 /** @param {any} a @param {any} shop @param {number} at */

@@ -5,10 +5,11 @@ import { html, nothing, t } from '../tongue.js';
 import { app, closeSheet, home, job } from './app.js';
 import { ofJob, write } from './acts.js';
 import { refusal } from './dock.js';
-import { may } from './lead.js';
+import { may, measured, unsized } from './lead.js';
 import { sheet } from './sheet.js';
 import { shape } from './shapes.js';
-import { moveWord } from './words.js';
+import { saveSize, sizeFields, sizeOf } from './size.js';
+import { leadWord, moveWord, sizeWord } from './words.js';
 
 /** @param {any} s */
 export function moveSheet(s) {
@@ -20,7 +21,18 @@ export function moveSheet(s) {
     ${refusal(app.refused)}
     <ul class="moves">${places.map((/** @type {any} */ p) => html`<li><div role="group" aria-label=${p.name}><span class="tape">${p.name}</span>${may(s, view.id, p)}
       ${Object.entries(moveWord.roads).map(([key, word]) => html`<button type="button" class="press" data-testid="move:${p.name}:${key}" aria-label="${p.name}, ${word}" @click=${() => save(view, p, key)}>${word}</button>`)}</div></li>`)}</ul>
-    <p class="small quiet">${moveWord.wet}</p>`);
+    <p class="small quiet">${moveWord.wet}</p>
+    ${unsized(s, view.id) ? html`<details data-testid="size"><summary data-testid="size-open">${leadWord.fits(view.label)}</summary><div class="stack">${sizeFields(s, view.vehicle)}
+      <button type="button" class="press go wide" data-testid="size-save" @click=${() => size(view, s)}>${sizeWord.keep}</button></div></details>` : nothing}`);
+}
+
+/** @param {any} view @param {any} s */
+async function size(view, s) {
+  const got = sizeOf(s);
+  if (got && (await saveSize(view.id, got, view.label))) {
+    measured(view.id);
+    closeSheet();
+  }
 }
 
 /** @param {any} view @param {any} place @param {string} wet */

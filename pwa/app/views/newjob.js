@@ -9,12 +9,13 @@ import { noted, refuse } from './acts.js';
 import { refusal } from './dock.js';
 import { pickMap, silhouette } from './map.js';
 import { shape } from './shapes.js';
+import { saveSize, sizeFields, sizeOf } from './size.js';
 import { inLine, unitsOf } from './units.js';
 import { drops, sorts } from './vehicles.js';
 import { dropWord } from './words.js';
 
 /** What is typed so far; kept while the screen is left and come back to. */
-const fresh = () => ({ label: '', customer: '', vehicle: '', plate: '', vin: '', fleet: '', proof: '', route: '', place: '', promise: '', sort: '', side: '', roll: '', drops: 0, off: /** @type {Set<string>} */ (new Set()) });
+const fresh = () => ({ label: '', customer: '', vehicle: '', plate: '', vin: '', fleet: '', proof: '', route: '', place: '', promise: '', sort: '', side: '', roll: '', long: '', high: '', drops: 0, off: /** @type {Set<string>} */ (new Set()) });
 let form = fresh();
 
 /** The panels of what comes in: those of its sort, or the drops that were
@@ -33,6 +34,7 @@ export function newJobScreen() {
       ${text('customer', t`Customer`, 'new-job-customer')}
       <fieldset class="stack"><legend><h2>What is it?</h2></legend><div class="choice">${sorts.map((s) => html`<button type="button" class="press sort" aria-pressed=${form.sort === s.key}
         data-testid="sort:${s.key}" @click=${() => choose(s)}>${silhouette(s.name, s.panels.map((p) => p.id))}<span>${tr(s.name)}</span></button>`)}</div></fieldset>
+      ${sort ? html`<details data-testid="new-job-size"><summary>${t`How long and high?`}</summary><div class="stack">${sizeFields(form, sort.name.toLowerCase())}</div></details>` : nothing}
       ${sort?.route === 'bus-side' ? html`<section class="lap stack" aria-labelledby="drops-title"><h2 id="drops-title">${dropWord.title}</h2>
         ${measure('side', dropWord.side, 'm')}${measure('roll', dropWord.roll, 'mm')}
         <button type="button" class="press wide" data-testid="drops-count" @click=${count}>${dropWord.count}</button>
@@ -80,6 +82,7 @@ const text = (key, label, testid) => html`<label class="field"><span>${label}</s
 function choose(s) {
   form.sort = s.key;
   form.drops = 0;
+  form.long = form.high = '';
   form.off.clear();
   if ((home()?.routes ?? []).some((/** @type {any} */ r) => r.key === s.route)) form.route = s.route;
   paint();
@@ -93,6 +96,8 @@ async function save(sure) {
   if (!sort) return refuse(t`Touch what kind of vehicle it is.`);
   if (!form.route) return refuse(t`Touch which steps the job takes.`);
   if (!form.place) return refuse(t`Touch where it stands now.`);
+  const size = sizeOf(form);
+  if (!size) return;
   const answer = await app.shop.ask('newJob', {
     label, customer: form.customer.trim(), vehicle: sort.name.toLowerCase(), plate: form.plate.trim(), vin: form.vin.trim(), fleet: form.fleet.trim(), proof: form.proof.trim(), route: form.route, film: '',
     place: form.place, promise: form.promise ? fromField(form.promise, home()?.shop ?? {}) : 0,
@@ -101,6 +106,7 @@ async function save(sure) {
   if (answer.refused) return refuse(answer.refused, answer.ask && (() => save(true)));
   form = fresh();
   app.refused = '';
+  await saveSize(answer.id, size, label);
   noted(t`${label} is in.`, undefined, undefined, 6000);
   go('#/job/' + answer.id);
 }

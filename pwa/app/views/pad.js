@@ -27,7 +27,8 @@ export function pad(s) {
   s.step ??= 0; s.typed ??= ''; s.got ??= []; s.unit ??= home()?.shop?.units || 'C';
   s.instrument ??= localStorage.getItem('instrument') ?? '';
   s.emissivity ??= localStorage.getItem('emissivity') ?? '0.95';
-  const step = steps[s.step];
+  const step = steps[s.step], held = inHand(s);
+  s.with ??= held.find(([, name]) => name && name === localStorage.getItem(withKey(s)))?.[1] ?? '';
   const named = s.what === 'spot' ? s.spot.name : `${tr(step.label)}, ${s.place.name}`;
   const last = s.step === steps.length - 1;
   return sheet(html`<span class="row">${s.what === 'spot' ? html`<span class="dot big">${s.spot.id}</span>` : nothing}<span>${named}</span></span>`, html`
@@ -36,8 +37,8 @@ export function pad(s) {
       <details class="how" ?open=${innerHeight > 640}><summary>${how(s, step.kind)}</summary><div class="row wrap between">${step.kind === 'temp'
         ? html`<div class="row" role="group" aria-label="Unit">${['C', 'F'].map((u) => html`<button type="button" class="press unit" aria-pressed=${s.unit === u}
             data-testid="pad-unit-${u}" @click=${() => { s.unit = u; paint(); }}>°${u}</button>`)}</div>` : nothing}
-        ${s.what === 'spot' ? html`<div class="row" role="group" aria-label="Instrument">${instruments.map(([key, word]) => html`
-          <button type="button" class="press" data-testid="by-${key}" aria-pressed=${s.instrument === key} @click=${() => remember(s, 'instrument', key)}>${tr(word)}</button>`)}</div>` : nothing}</div>
+        ${held.length ? html`<div class="row wrap" role="group" aria-label="Instrument">${held.map(([key, name, due]) => html`
+          <button type="button" class="press" data-testid="by-${name || key}" aria-pressed=${s.with === name && (name !== '' || s.instrument === key)} @click=${() => take(s, key, name)}>${name || tr(generic[key])}${due ? html`<span class="small"> ${readWord.due}</span>` : nothing}</button>`)}</div>` : nothing}</div>
       ${s.what === 'spot' && s.instrument === 'infrared' ? html`<div class="row wrap" role="group" aria-label="Emissivity set on the instrument"><span class="small">${readWord.set}</span>${emissivities.map((e) => html`
         <button type="button" class="press" data-testid="emissivity-${e}" aria-pressed=${s.emissivity === e} @click=${() => remember(s, 'emissivity', e)}>${e}</button>`)}</div><p class="small">${readWord.infrared}</p>` : nothing}</details>
       ${keypad(s, named, step.kind === 'rh' ? '%' : '°' + s.unit, step.kind !== 'rh')}
@@ -54,9 +55,29 @@ export const keypad = (s, named, unit, minus) => html`<div class="typed"><output
     <button type="button" class="press plain" aria-label="Rub out the last digit" @click=${() => { s.typed = s.typed.slice(0, -1); paint(); }}>${shape('rub')}</button></div>
   <div class="keys">${['1', '2', '3', '4', '5', '6', '7', '8', '9', '.', '0', '-'].map((k) => key(s, k, minus))}</div>`;
 
+/** Instruments that can be in a hand here: the register's, and for a surface the
+ * kinds of which it has none. @param {any} s @returns {[string, string, boolean][]} kind, name, check is old */
+const inHand = (s) => {
+  const own = (home()?.instruments ?? []).filter((/** @type {any} */ i) => (i.sort === 'air') === (s.what !== 'spot'));
+  return [...own.map((/** @type {any} */ i) => [i.sort, i.name, i.due]), ...(s.what === 'spot' ? Object.keys(generic).filter((key) => !own.some((/** @type {any} */ i) => i.sort === key)).map((key) => [key, '', false]) : [])];
+};
+
+/** @type {Record<string, string>} */
+const generic = Object.fromEntries(instruments);
+
+const withKey = (/** @type {any} */ s) => (s.what === 'spot' ? 'with' : 'with-air');
+
+/** @param {any} s @param {string} sort @param {string} name */
+function take(s, sort, name) {
+  s.with = name;
+  localStorage.setItem(withKey(s), name);
+  if (s.what === 'spot') remember(s, 'instrument', sort);
+  else paint();
+}
+
 /** Unit and instrument in one line; on a low screen the choice folds behind it.
  * @param {any} s @param {string} kind */
-const how = (s, kind) => [kind === 'rh' ? '%' : '°' + s.unit, s.what === 'spot' ? tr(instruments.find(([key]) => key === s.instrument)?.[1]) ?? readWord.withWhat : '',
+const how = (s, kind) => [kind === 'rh' ? '%' : '°' + s.unit, s.what === 'spot' ? s.with || (tr(generic[s.instrument]) ?? readWord.withWhat) : s.with,
   s.instrument === 'infrared' && s.what === 'spot' ? s.emissivity : ''].filter(Boolean).join(' · ');
 
 /** @type {Record<string, string>} */
@@ -124,12 +145,12 @@ function line(s, answer) {
   if (s.what === 'spot') {
     const values = [{ spot: s.spot.id, surface: s.got[0].value }];
     const how = s.instrument === 'infrared' && typed ? `${typed}, emissivity ${s.emissivity}` : typed;
-    return { log: ofJob(s.job), kind: 'reading', body: { values, instrument: s.instrument, answer, typed: how, ...off(s) } };
+    return { log: ofJob(s.job), kind: 'reading', body: { values, instrument: s.instrument, answer, typed: how, ...off(s), ...(s.with && { with: s.with }) } };
   }
   const numbers = Object.fromEntries(s.got.map((/** @type {any} */ g) => [g.key, g.value]));
   const span = s.what === 'span' ? { from: s.from, to: s.to } : off(s);
   return { log: ofPlace(s.place.id), kind: s.what === 'span' ? 'climate.span' : 'climate.reading',
-    body: { ...numbers, ...span, instrument: s.what === 'span' ? 'min-max' : 'by hand', typed } };
+    body: { ...numbers, ...span, instrument: s.with || (s.what === 'span' ? 'min-max' : 'by hand'), typed } };
 }
 
 /** @param {any} s @param {string} answer */

@@ -79,5 +79,13 @@ export const sorts = [
     spots: spots([['left lower rail', 'lower'], ['right lower rail', 'lower'], ['left wall middle', 'upper']]) },
 ];
 
+/** Length over all and height of a sort in mm, as they usually are: common
+ * practice, from memory. It is offered, and never stands for a measure.
+ * @type {Record<string, [number, number]>} */
+export const sizes = {
+  'small van': [4400, 1850], 'medium van': [5300, 2000], 'long high-roof van': [6900, 2800], car: [4500, 1500], 'car, hood only': [4500, 1500],
+  'bus, one side': [12000, 3100], 'box truck': [7500, 3500], trailer: [13600, 4000],
+};
+
 /** A side in drops of the roll, the rear one first. @param {number} n */
 export const drops = (n) => Array.from({ length: n }, (_, i) => panel('drop-' + (i + 1), i === 0 ? `drop ${i + 1}, rear` : i === n - 1 ? `drop ${i + 1}, front` : `drop ${i + 1}`, 'upper', i === 0 || i === n - 1 ? 'c' : ''));

@@ -87,7 +87,10 @@ export const dropWord = words({
 /** Words of the estimate of a removal. */
 export const removalWord = words({ title: 'What the strips tell', rough: 'An estimate. The film tells as it comes off.' });
 
-/** Instruments a hand holds. */
+/** The kinds of the register. @type {Record<string, string>} */
+export const instrumentSorts = words({ contact: 'touch probe', infrared: 'infrared', logger: 'taped-on probe', air: 'air' });
+
+/** Instruments a hand holds, where none is in the register. */
 export const instruments = [['contact', 'touch'], ['infrared', 'infrared']];
 
 /** Words of readings and of the pad. @type {Record<string, any>} */
@@ -95,7 +98,7 @@ export const readWord = words({
   title: 'Readings', next: 'read next', none: 'no reading', notYet: 'not received yet', others: 'The other dots', tests: 'Tests on the vehicle', air: 'Air by hand', minmax: 'Min-max read',
   margin: (/** @type {string} */ spot, /** @type {string} */ by, /** @type {boolean} */ under) => (under ? t`${spot}: ${by} under the dew point.` : t`${spot}: ${by} above the dew point.`),
   noAir: (/** @type {string} */ place) => t`${place}: no reading of the air.`, airNotYet: (/** @type {string} */ place) => t`${place}: air not received yet.`,
-  withWhat: 'read with?', infrared: 'Bare metal mirrors the room: read on paint, or on a square of matt tape.', set: 'set to',
+  withWhat: 'read with?', due: 'check is old', infrared: 'Bare metal mirrors the room: read on paint, or on a square of matt tape.', set: 'set to',
 });
 
 /** What an infrared thermometer can be set to. */
@@ -138,6 +141,12 @@ export const spoiledShape = {
   touched: 'hand', 'door-open': 'door', rain: 'rain', 'wet-again': 'drop', drip: 'drip', 'cold-outside': 'move', silicone: 'air', dust: 'air',
   sweat: 'drop', 'water-tracked-in': 'drop', 'trim-refitted': 'dot',
 };
+
+/** Words of how large a vehicle is. */
+export const sizeWord = words({
+  length: 'Length over all', height: 'Height, with what stands on its roof', why: 'It is asked before it goes into a bay. Leave open what nobody knows.',
+  usual: (/** @type {string} */ l, /** @type {string} */ h) => t`About as usual: ${l} long, ${h} high`, number: 'Type both as numbers, such as 6.9.', kept: (/** @type {string} */ label) => t`Noted: size of ${label}.`, keep: 'Keep its size',
+});
 
 /** Words of a move. */
 export const moveWord = words({
@@ -215,7 +224,8 @@ export const leadWord = words({
   plan: 'Plan', walk: 'Closing walk', find: 'Find a vehicle', learn: 'What we learn', propose: 'Next', night: 'The night', opens: 'When it may open', holds: 'promise holds', tonight: 'tonight',
   asking: 'Asking the shop server.', noSignal: 'The shop server cannot be reached. This needs it once.',
   rests: 'A proposal. It rests on usual times and on the forecast.', allSeen: 'Everything seen. Good night.',
-  asOf: (/** @type {string} */ time) => t`As of ${time}: the shop server cannot be reached.`,
+  asOf: (/** @type {string} */ time) => t`As of ${time}, from the shop server. It cannot be reached.`, was: (/** @type {string} */ time) => t`As of ${time}, from the shop server.`,
+  since: (/** @type {string} */ time) => t`This phone has newer lines, ${time}.`, check: 'Check these instruments', tooLarge: 'No bay is large enough.', fits: (/** @type {string} */ label) => t`How long and high is ${label}?`,
   late: (/** @type {string} */ by) => t`${by} late`, ends: (/** @type {string} */ time) => t`Hand-over ${time}`, promised: (/** @type {string} */ time) => t`promised ${time}`,
   left: (/** @type {number} */ n) => (n === 1 ? t`1 thing to look at.` : t`${n} things to look at.`),
   next: (/** @type {string} */ time) => t`Next working moment ${time}.`,
@@ -235,7 +245,7 @@ export const lookWord = words({
 
 /** The words of a bay's picture. @type {Record<string, any>} */
 export const airWord = words({
-  title: (/** @type {string} */ name) => t`${name}: air`, none: 'The shop server has not told this bay yet.', asOf: (/** @type {string} */ time) => t`As of ${time}.`,
+  title: (/** @type {string} */ name) => t`${name}: air`, none: 'The shop server has not told this bay yet.', asOf: (/** @type {string} */ time) => t`As of ${time}, from the shop server.`, here: (/** @type {string} */ air, /** @type {string} */ dew, /** @type {string} */ time) => t`On this phone: air ${air}, dew point ${dew}, ${time}.`,
   air: 'air', dew: 'dew point', outside: 'outside', window: 'window to lay', counted: 'hours that counted', range: 'forecast, with its range',
   spot: (/** @type {string} */ who) => (who ? t`coldest spot of ${who}` : t`coldest spot`),
   say: (/** @type {any} */ a, /** @type {string} */ air, /** @type {string} */ dew) => t`${a.name}: a day of its climate and twelve hours ahead. Air ${air}, dew point ${dew}.`,

@@ -25,6 +25,7 @@ const vehicles = [
 
 export const home = () => ({
   ...head('home'), jobs: vehicles, calls: [{ id: 'job-V6', label: 'V6', customer: 'Quillhurst Flowers', name: 'Call back' }], places, people,
+  instruments: [{ name: 'probe 2', sort: 'contact', due: true }, { name: 'bay-4-mid', sort: 'air', due: false }],
   routes: [['van', 'Van wrap'], ['bus-side', 'Bus side'], ['removal', 'Remove and wrap again'], ['hood', 'Repainted hood']].map(([key, name]) => ({ key, name })),
 });
 
