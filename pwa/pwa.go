@@ -42,7 +42,7 @@ var List, later = list(Files)
 // the page of a vehicle's owner and the screen that gives the link to it, the shop's
 // instruments and hours, and the library's licence, whose notice heads the library
 // itself.
-var Fetched = []string{"join.js", "owner.css", "owner.html", "owner.js", "views/ownerlink.js", "views/hours.js", "views/instruments.js", "views/joining.js", "views/learn.js", "views/lookup.js", "views/moved.js", "views/parts.js", "views/samples.js", "vendor/lit-html.LICENSE"}
+var Fetched = []string{"join.js", "owner.css", "owner.html", "owner.js", "views/ownerlink.js", "views/hours.js", "views/instruments.js", "views/joining.js", "views/learn.js", "views/lookup.js", "views/moved.js", "views/parts.js", "views/phones.js", "views/samples.js", "vendor/lit-html.LICENSE"}
 
 // Later are files that a phone fetches once the app is installed, so that no
 // first visit waits for them.

@@ -10,7 +10,7 @@ const KEY = 'member key', DEVICE = 'member device';
 /** A key is stored before the shop hears of it: a phone that misses the answer
  * asks again with the same one, and is the same phone to the shop.
  * @param {import('./store.js').Store} store @param {{token: string, code: string, name: string}} ask
- * @returns {Promise<void>} */
+ * @returns {Promise<string>} whose phone it is, '' if nobody's alone */
 export async function join(store, ask) {
   const had = await store.fact(KEY);
   const pair = had ?? (await crypto.subtle.generateKey({ name: 'ECDSA', namedCurve: 'P-256' }, false, ['sign']));
@@ -23,5 +23,7 @@ export async function join(store, ask) {
     if (had) return join(store, ask); // the shop may have taken that key off
     throw new Refused(text.trim(), false);
   }
-  await store.keep('meta', DEVICE, JSON.parse(text).device, true);
+  const { device, person = '' } = JSON.parse(text);
+  await store.keep('meta', DEVICE, device, true);
+  return person;
 }

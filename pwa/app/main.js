@@ -35,6 +35,7 @@ import { paceSheet } from './views/pace.js';
 import { panelSheet } from './views/panel.js';
 import { refuseSheet } from './views/refuse.js';
 import { minMaxSheet } from './views/readings.js';
+import { pinSheet } from './views/rights.js';
 import { say } from './views/said.js';
 import { setupScreen } from './views/setup.js';
 import { change, clockRuns, keepAwake, ring } from './views/signals.js';
@@ -79,7 +80,7 @@ const screens = {
 
 const sheets = {
   pad, form: formSheet, pace: paceSheet, refuse: refuseSheet, rule: ruleSheet, newer: newerSheet, ownstep: ownStepSheet, panel: panelSheet, evidence: evidenceSheet, finding: findingSheet, sign: signSheet, goahead: goAheadSheet,
-  move: moveSheet, note: noteSheet, minmax: minMaxSheet, who: whoSheet, which: whichSheet, phone: phoneSheet, close: closeJobSheet, voice: voiceSheet, hold: holdSheet, absent: absentSheet,
+  move: moveSheet, note: noteSheet, minmax: minMaxSheet, who: whoSheet, which: whichSheet, phone: phoneSheet, close: closeJobSheet, voice: voiceSheet, hold: holdSheet, absent: absentSheet, pin: pinSheet,
 };
 
 const page = /** @type {HTMLElement} */ (document.getElementById('page'));
@@ -96,7 +97,7 @@ const fetched = {
   learn: async () => (await import('./views/learn.js')).learnScreen,
   parts: async () => (await import('./views/parts.js')).partsScreen,
   join: async () => (await import('./views/joining.js')).joinScreen,
-  phones: async () => (await import('./views/joining.js')).phonesScreen,
+  phones: async () => (await import('./views/phones.js')).phonesScreen,
   moved: async () => (await import('./views/moved.js')).movedScreen,
   instruments: async () => (await import('./views/instruments.js')).instrumentsScreen,
   hours: async () => (await import('./views/hours.js')).hoursScreen,

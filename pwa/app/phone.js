@@ -41,6 +41,7 @@ const SMALL_ROWS = 32; // more rows than this in one logbook are joined at the n
 const FULL = 'This phone is full: the line is not stored. Delete something on it, then tap again.';
 const FULL_IN = 'This phone is full: what others write does not arrive. Delete something on it.';
 
+const ARRIVES = 30_000; // ms that a line may take to the shop
 const MEET = 10_000; // ms that a first line for the shop waits for the shop
 
 export const clocks = () => ({ wall: Date.now(), mono: Math.floor(performance.now()) });
@@ -70,6 +71,12 @@ export class Phone {
     this.life = crypto.getRandomValues(new Uint32Array(1))[0];
     this.writer = '';
     this.me = '';
+    /** What this phone is to the shop: 'lead', 'crew', '' if it never said. */
+    this.role = '';
+    this.online = false;
+    /** Until when a lead's acts count from this phone, by both clocks: one of
+     * them may stand still while the phone sleeps, the other is set by hand. */
+    this.pin = { wall: 0, mono: 0 };
     /** Lines that are only on this phone. */
     this.waiting = 0;
     /** Whether the person was told that nothing fits on this phone any more. */
@@ -128,6 +135,7 @@ export class Phone {
       throw error;
     });
     this.me = (await this.store.fact('me')) ?? '';
+    this.role ||= (await this.store.fact('member role')) ?? '';
     if (!(await this.store.fact('whole'))) await this.restore();
   }
 
@@ -300,7 +308,7 @@ export class Phone {
         log,
         make: (seq) => {
           const salt = crypto.getRandomValues(new Uint8Array(16));
-          return this.call(Op.write, { log, kind, body, by, strikes, seq, salt, sure, ...clocks() }).blobs[0];
+          return this.call(Op.write, { log, kind, body, by, shared: this.shared(), strikes, seq, salt, sure, ...clocks() }).blobs[0];
         },
       })),
       () => (this.keepsClock ? { clock: this.clock() } : {}),
@@ -409,7 +417,10 @@ export class Phone {
   /** What another tab wrote or received.
    * @param {any} what @returns {Promise<Session | undefined>} */
   async heard(what) {
-    if (what.me !== undefined) this.me = what.me;
+    if (what.me !== undefined) {
+      this.me = what.me;
+      this.pin = { wall: 0, mono: 0 };
+    }
     if (what.forgot) await this.inTurn(() => this.start(''));
     if (what.clock) this.call(Op.clock, { clock: what.clock, ...clocks() });
     if (what.stored?.length) {
@@ -436,11 +447,34 @@ export class Phone {
 
   /** @param {string} name @param {string} id @returns {string} JSON, '' if there is no such thing */
   view(name, id) {
-    return this.call(Op.view, { name, id, by: this.me, ...clocks() }).json;
+    return this.call(Op.view, { name, id, by: this.me, shared: this.shared(), ...clocks() }).json;
+  }
+
+  /** The shop says what this phone is; without it the last word holds.
+   * @param {string} role */
+  is(role) {
+    if (role === this.role || !['lead', 'crew'].includes(role)) return;
+    this.role = role;
+    this.store.keep('meta', 'member role', role, false).catch(console.error);
+  }
+
+  /** Whether a lead's rights do not count from here now. */
+  shared() {
+    return this.role === 'crew' && !(this.online && Date.now() < this.pin.wall && performance.now() < this.pin.mono);
+  }
+
+  /** The server took a lead's PIN. A line has to arrive while it holds, so this
+   * phone stops sooner. @param {number} lasts ms */
+  opened(lasts) {
+    const left = lasts - ARRIVES;
+    this.pin = { wall: Date.now() + left, mono: performance.now() + left };
+    setTimeout(() => this.changed(), left + 1);
+    this.changed();
   }
 
   /** @param {string} person */
   async setMe(person) {
+    if (person !== this.me) this.pin = { wall: 0, mono: 0 };
     this.me = person;
     await this.store.keep('meta', 'me', person, false);
     this.tell({ me: person });

@@ -24,7 +24,7 @@ const tabs = new BroadcastChannel('bayhold');
 
 /** @param {boolean} online */
 function connected(online) {
-  views.net.online = online;
+  views.net.online = phone.online = online;
   phone.tell({ online });
   views.refresh();
 }
@@ -33,6 +33,7 @@ function connected(online) {
 function stands(role, moved, mine) {
   Object.assign(views.net, { role, moved });
   if (mine) phone.tell({ role, moved });
+  phone.is(role);
   views.soon();
 }
 
@@ -44,7 +45,7 @@ tabs.onmessage = async (/** @type {MessageEvent} */ { data }) => {
   if (data.ping && link.owner) phone.tell({ pong: true, online: link.online });
   if (data.pong) link.pong = Date.now();
   if (data.online !== undefined && !link.owner) {
-    views.net.online = data.online;
+    views.net.online = phone.online = data.online;
     views.soon();
   }
   if (data.role) stands(data.role, data.moved);
@@ -125,8 +126,10 @@ const answers = {
     return { ...(await write([{ log: `j:${id}`, kind: 'job.open', body, sure }])), id };
   },
   me: ({ person = '' }) => phone.setMe(person),
+  pin: ({ lasts }) => phone.opened(lasts),
   join: async (ask) => {
-    await (await import('./join.js')).join(phone.store, ask);
+    const person = await (await import('./join.js')).join(phone.store, ask);
+    if (person) await phone.setMe(person);
     views.net.role = '';
     phone.tell({ joined: true });
     link.connect();

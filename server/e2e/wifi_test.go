@@ -194,7 +194,11 @@ func TestBrowserOverWifi(t *testing.T) {
 	_, stop = net.serve(t, bin, data, "shop.local")
 	isAllAtShop(p)
 
+	be(p, "M")
 	p.Open("/#/phones")
+	p.Type("pin-new", "4071")
+	p.Tap("pin-keep")
+	p.Until("the PIN", `document.querySelector('[data-testid="pin-state"]')?.innerText.startsWith('Set ')`)
 	p.Tap("invite-crew")
 	p.Sees("invite-code")
 	q := browsertest.NewAt(t, "second phone", browsertest.Place{Origin: "https://shop.local:8443", Browser: there, Home: home,
@@ -212,6 +216,28 @@ func TestBrowserOverWifi(t *testing.T) {
 	q.Type("note-text", "Seen from the second phone")
 	q.Tap("note-save")
 	isAllAtShop(q)
+
+	// On the shared phone a hand is told whom to ask. A lead types the PIN there, and
+	// not before that it counts.
+	q.Open("/#/setup")
+	q.Until("whom to ask", `document.querySelector('[data-testid="needs:place.add"]')?.innerText === 'Ask the lead.' && !document.querySelector('[data-testid=place-save]')`)
+	be(q, "M")
+	q.Open("/#/setup")
+	q.Sees("needs:place.add")
+	q.Type("place-name", "Bay 9")
+	q.Tap("place-save")
+	q.Type("pin", "4072")
+	q.Tap("pin-go")
+	q.Until("the wrong PIN", `document.querySelector('dialog .refused')?.innerText.includes('This PIN is wrong')`)
+	q.Type("pin", "4071")
+	q.Tap("pin-go")
+	const bay9 = `[...document.querySelectorAll('[data-testid=setup] .tape')].some(e => e.innerText === 'Bay 9')`
+	q.Until("the bay", bay9)
+	isAllAtShop(q)
+	p.Open("/#/setup")
+	p.Until("the bay at the lead's phone", bay9)
+	p.Open("/#/phones")
+	p.Until("where the PIN was typed", `document.querySelector('[data-testid="phone:bay phone"]')?.innerText.includes('By PIN: ')`)
 
 	p.Tap("off:bay phone")
 	p.Until("the phone to be taken off", `document.querySelector('[data-testid="phone:bay phone"]')?.innerText.includes('Taken off')`)

@@ -5,6 +5,7 @@
 import { sentence, t } from '../tongue.js';
 import { marks } from '../marks.js';
 import { app, closeSheet, home, now, openSheet, paint } from './app.js';
+import { barred, pinFirst } from './rights.js';
 import { say, alarm } from './said.js';
 
 /** Undo stays this long: longer where hands wear gloves. */
@@ -29,6 +30,10 @@ export async function write(line, words) {
   app.again = null;
   if (!home()?.me && home()?.people?.length) { // a line needs a name: touch it, and the line is written
     openSheet('who', { then: () => write(line, words) });
+    return false;
+  }
+  if (barred(line.kind === 'finding.answer' && line.body.answer !== 'redone' ? 'finding.owner' : line.kind) === '') {
+    pinFirst(() => write(line, words));
     return false;
   }
   let answer;
@@ -73,8 +78,9 @@ export async function undo() {
   await strike(last.log, last.id, t`Taken back.`);
 }
 
-/** @param {any} log @param {{writer: string, seq: number}} id @param {string} words */
-export async function strike(log, id, words) {
+/** @param {any} log @param {{writer: string, seq: number}} id @param {string} words @param {boolean} [others] another's line, for a lead */
+export async function strike(log, id, words, others) {
+  if (others && barred('strike') === '') return pinFirst(() => strike(log, id, words));
   const answer = await app.shop.ask('undo', { log, writer: id.writer, seq: id.seq });
   if (answer?.refused) refuse(answer.refused);
   else noted(words, undefined, undefined, 4000);

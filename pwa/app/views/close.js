@@ -5,6 +5,7 @@ import { html, t } from '../tongue.js';
 import { app, closeSheet, job } from './app.js';
 import { ofJob, write } from './acts.js';
 import { refusal } from './dock.js';
+import { offered } from './rights.js';
 import { sheet } from './sheet.js';
 
 export function closeJobSheet() {
@@ -12,8 +13,8 @@ export function closeJobSheet() {
   return sheet(t`${view.label} leaves`, html`
     <p>After this nothing is written on it any more, and it leaves the lists.</p>
     ${refusal(app.refused)}
-    <div class="acts"><button type="button" class="act" data-testid="close-no-film" @click=${() => save(view, 'no-film', t`Noted: ${view.label} left without film.`)}>Without film</button>
-      <button type="button" class="act go" data-testid="close-handed-over" @click=${() => save(view, 'handed-over', t`Noted: ${view.label} handed over.`)}>Handed over</button></div>`);
+    ${offered('job.close', () => html`<div class="acts"><button type="button" class="act" data-testid="close-no-film" @click=${() => save(view, 'no-film', t`Noted: ${view.label} left without film.`)}>Without film</button>
+      <button type="button" class="act go" data-testid="close-handed-over" @click=${() => save(view, 'handed-over', t`Noted: ${view.label} handed over.`)}>Handed over</button></div>`)}`);
 }
 
 /** @param {any} view @param {string} how @param {string} words */

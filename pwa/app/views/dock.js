@@ -11,6 +11,7 @@ import { where } from './answer.js';
 import { photoButton } from './camera.js';
 import { filmOf, forms, patchOn } from './forms.js';
 import { answerFinding, answers, findingName, signedOn, walkOf } from './inspection.js';
+import { barred, needs } from './rights.js';
 import { shape } from './shapes.js';
 
 /** What was just noted, with its undo. */
@@ -35,9 +36,11 @@ export function nextThing(view, g) {
   const stage = stageOf(view, g);
   if (view.closed) return view.call_due ? html`<h2>Call back</h2><div class="acts">${ticked(view, { stage: 'call-back', name: t`Call back` })}${photoButton(view, '')}</div>` : nothing;
   if (g.state === 'done' || stage.free) return html`<div class="acts">${g.state === 'open' ? ticked(view, g) : nothing}
-    <button type="button" class="act go" data-testid="leaves" @click=${() => openSheet('close')}>Hand it over</button></div>`;
+    ${barred('job.close') ? needs('job.close') : html`<button type="button" class="act go" data-testid="leaves" @click=${() => openSheet('close')}>Hand it over</button>`}</div>`;
   const spot = g.ask && (view.spots ?? []).find((/** @type {any} */ s) => s.id === g.ask);
   if (spot) return readSpot(view, spot, g);
+  const kind = kinds[stage.proof] ?? 'tick';
+  if (barred(kind) && g.state !== 'waits') return html`${title(g)}<div class="acts">${needs(kind)}${letPass(view, g)}</div>`;
   const way = g.state !== 'waits' && ways[stage.proof];
   if (way) return way(view, g, stage);
   if (g.state === 'open' && stage.tap !== false) return ticks(view, g);
@@ -52,6 +55,10 @@ const title = (g) => html`<h2>${(g.name || g.stage) + (where(g) ? ': ' + where(g
 
 /** A button that opens a form. @param {any} g @param {string} form @param {string} word @param {string} [how] */
 const formButton = (g, form, word, how = 'go') => html`<button type="button" class="act ${how}" data-testid="form:${form}" @click=${() => openSheet('form', { form, panel: g.panel })}>${word}</button>`;
+
+/** The kind of line that closes a step, by its proof, where it is no tick.
+ * @type {Record<string, string>} */
+const kinds = { walk: 'sign', test: 'evidence', survey: 'feature', film: 'film', answers: 'asked', signs: 'sign', trials: 'trial', paint: 'paint', patch: 'patch', heat: 'heat', edges: 'evidence', count: 'evidence' };
 
 /** What closes a step, by its proof: what the hand is offered.
  * @type {Record<string, (view: any, g: any, stage: any) => unknown>} */
@@ -113,7 +120,7 @@ function signs(view, g, stage) {
 
 /** @param {any} view @param {any} g */
 export const letPass = (view, g, how = 'act low', id = 'waive') => (g.waivable
-  ? html`<button type="button" class=${how} data-testid=${id} @click=${() => openSheet('goahead', { gate: g })}>Let it pass as lead</button>` : nothing);
+  ? html`<button type="button" class=${how} data-testid=${id} @click=${() => openSheet('goahead', { gate: g })}>${barred('waiver') === '' ? t`Let it pass, by PIN` : t`Let it pass as lead`}</button>` : nothing);
 
 /** @param {any} view @param {any} spot @param {any} g */
 const readSpot = (view, spot, g) => html`<h2>Read at the tape dot</h2><div class="acts two">
@@ -127,7 +134,7 @@ function walk(view, g, stage) {
   const open = (view.findings ?? []).find((/** @type {any} */ f) => !f.answer);
   if (open && signed.includes('owner')) {
     const name = findingName(view, open);
-    return html`<h2>${t`${name}: owner says`}</h2><div class="acts">${answers.map(([key, word]) => html`<button type="button" class="act"
+    return html`<h2>${t`${name}: owner says`}</h2><div class="acts">${needs('finding.owner')}${barred('finding.owner') ? nothing : answers.map(([key, word]) => html`<button type="button" class="act"
       @click=${() => answerFinding(view, open, key, name)}>${tr(word)}</button>`)}${letPass(view, g)}</div>`;
   }
   return html`<h2>${g.name}</h2><div class="acts">

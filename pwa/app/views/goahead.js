@@ -7,6 +7,7 @@ import { marks } from '../marks.js';
 import { app, closeSheet, job, now } from './app.js';
 import { ofJob, refuse, write } from './acts.js';
 import { refusal } from './dock.js';
+import { needs } from './rights.js';
 import { sheet } from './sheet.js';
 import { where } from './answer.js';
 
@@ -20,7 +21,7 @@ export function goAheadSheet(s) {
     <p>Covers only this. Anything new stops it again. ${t`It stays on the record with the name of ${view.me?.name ?? t`the lead`}.`}</p>
     <label class="field"><span>Why it may pass, in a sentence</span><textarea data-testid="waive-sentence" .value=${s.sentence}
       @input=${(/** @type {any} */ e) => { s.sentence = e.target.value; }}></textarea></label>
-    ${refusal(app.refused)}
+    ${needs('waiver')}${refusal(app.refused)}
     <div class="acts"><button type="button" class="act" @click=${closeSheet}>Leave it stopped</button>
       <button type="button" class="act go" data-testid="waive-save" @click=${() => save(s, view)}>Let it pass</button></div>`);
 }

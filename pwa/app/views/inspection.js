@@ -12,6 +12,7 @@ import { photoButton, picture } from './camera.js';
 import { refusal } from './dock.js';
 import { walkMap } from './map.js';
 import { pinShape, placeWord } from './pins.js';
+import { barred, needs } from './rights.js';
 import { sheet } from './sheet.js';
 import { state } from './shapes.js';
 import { edgeKinds, findingAnswer, findingKinds, findingSizes, riskOf, walkWord } from './words.js';
@@ -64,8 +65,8 @@ function finding(view, f, n) {
     <div class="grow"><b>${name}</b>${f.walk ? html`<span class="small quiet"> ${walkWord['seen-' + f.walk] ?? ''}</span>` : nothing}
       ${f.note ? html`<p class="small">${f.note}</p>` : nothing}
       <p>${state(pinShape(answered), answered || !edge(f) ? findingAnswer[answered] ?? answered : walkWord.again)}</p></div></div>
-    ${answered || view.closed ? nothing : html`${riskOf[f.what] ? html`<p class="risk small">${riskOf[f.what]}</p>` : nothing}<div class="choice tight">
-      ${(edge(f) ? redone : answers).map(([key, word]) => html`<button type="button" class="press"
+    ${answered || view.closed ? nothing : html`${riskOf[f.what] ? html`<p class="risk small">${riskOf[f.what]}</p>` : nothing}${needs(edge(f) ? 'finding.answer' : 'finding.owner')}<div class="choice tight">
+      ${barred(edge(f) ? 'finding.answer' : 'finding.owner') ? nothing : (edge(f) ? redone : answers).map(([key, word]) => html`<button type="button" class="press"
         data-testid="answer:${key}:${f.seq}" aria-label="${tr(word)}: ${name}" @click=${() => answerFinding(view, f, key, name)}>${tr(word)}</button>`)}</div>`}</li>`;
 }
 
@@ -125,7 +126,7 @@ export function absentSheet(s) {
     ${refusal(app.refused)}
     <div class="choice one">
       <button type="button" class="press" data-testid="absent-phone" @click=${() => openSheet('sign', { as: 'owner', phone: true })}>${walkWord.byPhone}</button>
-      ${open.length ? html`<button type="button" class="press" data-testid="absent-bare" @click=${() => bare(view, open)}>${walkWord.leaveBare(open.length)}</button>` : nothing}
+      ${open.length && !barred('finding.owner') ? html`<button type="button" class="press" data-testid="absent-bare" @click=${() => bare(view, open)}>${walkWord.leaveBare(open.length)}</button>` : nothing}
       <button type="button" class="press" data-testid="absent-not-here" @click=${() => said(view, walkWord.notHere)}>${walkWord.noteNotHere}</button>
       <button type="button" class="press" data-testid="absent-will-not" @click=${() => said(view, walkWord.willNot)}>${walkWord.noteWillNot}</button>
       ${g?.waivable && g.stage === 'inspection' ? html`<button type="button" class="press" @click=${() => openSheet('goahead', { gate: g })}>Let it pass as lead</button>` : nothing}</div>

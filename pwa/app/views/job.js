@@ -20,6 +20,7 @@ import { map } from './map.js';
 import { netMark } from './net.js';
 import { gunLeft } from './pace.js';
 import { readings } from './readings.js';
+import { barred } from './rights.js';
 import { newer } from './rules.js';
 import { setbacks } from './setbacks.js';
 import { shape } from './shapes.js';
@@ -65,7 +66,7 @@ export function jobScreen() {
           ${view.closed ? nothing : html`<a class="press" href="/card/${view.id}.pdf?language=${document.documentElement.lang}" target="_blank" rel="noopener">Print the card</a>
             <a class="press" data-testid="from-card" href="#/late/${view.id}">From the card</a>`}
           ${['lead', 'desk'].includes(view.me?.role) ? html`<a class="press" href="#/owner/${view.id}" data-testid="owner-link">${walkWord.giveLink}</a>` : nothing}
-          ${view.closed ? nothing : html`<button type="button" class="press" data-testid="close" @click=${() => openSheet('close')}>It leaves</button>`}</div></section>
+          ${view.closed || barred('job.close') ? nothing : html`<button type="button" class="press" data-testid="close" @click=${() => openSheet('close')}>It leaves</button>`}</div></section>
         ${spotChecks(view)}
         ${lines(view)}` : nothing}
       </div>

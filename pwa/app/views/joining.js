@@ -1,15 +1,12 @@
 // @ts-check
-// Joining a shop, and the lead's list of its phones. Both take the shop in reach,
-// so they are fetched from it when somebody goes there.
+// Joining a shop. It takes the shop in reach, so this is fetched from it when
+// somebody goes there.
 
-import { html, nothing, sentence, t } from '../tongue.js';
-import { clock } from '../marks.js';
-import { app, home, now, paint } from './app.js';
+import { html, t } from '../tongue.js';
+import { app, home, paint } from './app.js';
 import { noted, refuse } from './acts.js';
 import { refusal } from './dock.js';
-import { leftBehind } from './moved.js';
 import { netMark } from './net.js';
-import { shape } from './shapes.js';
 
 const form = { code: '', name: '' };
 let asking = false;
@@ -47,72 +44,5 @@ async function joinNow(token) {
   } finally {
     asking = false;
     paint();
-  }
-}
-
-/** @type {{at: number, list: any[] | null, failed: string, invited: any}} */
-const known = { at: -Infinity, list: null, failed: '', invited: null };
-const FRESH = 5000; // ms
-
-/** @param {string} path @param {RequestInit} [how] @returns {Promise<Response>} */
-async function ask(path, how) {
-  const response = await fetch(path, how);
-  if (!response.ok) throw new Error(response.status === 403 || response.status === 401 ? t`Only the lead's own phone shows this.` : (await response.text()).trim());
-  return response;
-}
-
-/** The list as it was a moment ago; asks again and paints. */
-function phones() {
-  if (performance.now() - known.at > FRESH && document.visibilityState === 'visible') {
-    known.at = performance.now();
-    ask('/devices').then(async (r) => { known.list = await r.json(); known.failed = ''; }, (error) => { known.failed = error instanceof TypeError ? t`The shop is out of reach.` : error.message; }).then(paint);
-  }
-  return known.list ?? [];
-}
-
-export function phonesScreen() {
-  const view = home(), list = phones(), shop = view?.shop ?? {}, at = now(view);
-  return html`
-    <header class="top"><a class="press plain" href="#/setup" aria-label="The shop">${shape('back')}</a><h1 tabindex="-1">Phones</h1><span class="push"></span>${netMark(view)}</header>
-    <main class="screen narrow" data-testid="phones">
-      ${refusal(app.refused || known.failed)}
-      <section class="lap stack" aria-labelledby="invite-title"><h2 id="invite-title">Let a phone join</h2>
-        <div class="row wrap"><button type="button" class="press go" data-testid="invite-crew" @click=${() => invite('crew')}>A crew phone</button>
-          <button type="button" class="press" data-testid="invite-lead" @click=${() => invite('lead')}>A lead's own phone</button></div>
-        ${known.invited ? invitation(known.invited, shop, at) : nothing}</section>
-      <section class="lap stack" aria-labelledby="list-title"><h2 id="list-title">Phones of the shop</h2>
-        <ul class="plain-list held">${list.map((d) => html`<li data-testid="phone:${d.name}"><span class="row wrap"><b>${d.name}</b><span class="small quiet">${d.role === 'lead' ? t`lead's own` : t`crew`}${d.me ? t`, this one` : ''}</span></span>
-          <p class="small">${d.off ? t`Taken off ${clock(d.off, shop, at)}.` : ''} ${d.online ? t`Connected now.` : d.at ? t`Last heard ${clock(d.at, shop, at)}.` : t`Not heard yet.`} ${d.holds && !d.online ? t`It came with ${d.holds} lines and photos to bring.` : ''}</p>
-          ${d.off || d.me ? nothing : html`<button type="button" class="press" data-testid="off:${d.name}" @click=${() => takeOff(d)}>Take off the shop</button>`}</li>`)}</ul>
-        <p class="small quiet">A phone that is taken off reads nothing more. What it still brings is set aside for you.</p></section>
-      ${leftBehind()}
-    </main>`;
-}
-
-/** @param {any} i @param {any} shop @param {number} at */
-const invitation = (i, shop, at) => html`<img class="invitation" alt="Picture to scan with the other phone" width="280" height="280" src=${'data:image/svg+xml,' + encodeURIComponent(i.svg)}>
-  <p>${t`Scan it, or open ${new URL(i.url).origin} and type`}</p><p class="fact" data-testid="invite-code">${i.code}</p>
-  <p class="small quiet">${t`For one phone, until ${clock(i.until, shop, at)}.`} ${i.role === 'lead' ? t`It joins as a lead's own: your go-ahead counts from there.` : t`It joins as a crew phone.`}</p>`;
-
-/** @param {string} role */
-async function invite(role) {
-  app.refused = '';
-  try {
-    known.invited = { ...(await (await ask('/invite', { method: 'POST', body: JSON.stringify({ role }) })).json()), role };
-    paint();
-  } catch (error) {
-    refuse(t`No invitation: ${sentence(String(error instanceof Error ? error.message : error))}`);
-  }
-}
-
-/** @param {any} d */
-async function takeOff(d) {
-  app.refused = '';
-  try {
-    await ask(`/devices/${d.id}/off`, { method: 'POST' });
-    known.at = -Infinity;
-    noted(t`${d.name} is taken off.`);
-  } catch (error) {
-    refuse(t`Not taken off: ${sentence(String(error instanceof Error ? error.message : error))}`);
   }
 }

@@ -6,6 +6,7 @@ import { html, nothing, t } from '../tongue.js';
 import { clock, marks } from '../marks.js';
 import { now } from './app.js';
 import { ofJob, strike, write } from './acts.js';
+import { barred } from './rights.js';
 import { shape } from './shapes.js';
 import { player } from './voice.js';
 
@@ -17,6 +18,9 @@ export function lines(view) {
     <ol class="lines">${list.map((/** @type {any} */ l) => line(view, l))}</ol></details>`;
 }
 
+/** Written on this phone, and not by a right that is missing now. @param {any} l */
+const own = (l) => l.mine && barred(l.kind) === undefined;
+
 /** @param {any} view @param {any} l */
 function line(view, l) {
   const text = marks(l.text, view.shop, now(view));
@@ -24,8 +28,8 @@ function line(view, l) {
     <p class="small quiet">${clock(l.at, view.shop, now(view))} · ${l.by || t`shop`} · ${l.where === 'here'
       ? html`<span class="state is-waits">${shape('phone')}<span>on this phone</span></span>` : t`at the shop`}</p>
     <p class="row"><span class="grow">${l.struck ? html`<s>${text}</s> taken back` : text}</span>${l.voice && !l.struck ? player(l.voice, text) : nothing}
-    ${!l.struck && (l.mine || view.me?.role === 'lead') && !view.closed && l.kind !== 'strike' ? html`<button type="button" class="press plain" aria-label="Take back: ${text}"
-      @click=${() => strike(ofJob(view.id), l, t`Taken back.`)}>${shape('undo')}</button>` : nothing}</p>${l.was && !l.struck ? was(view, l) : nothing}</li>`;
+    ${!l.struck && (own(l) || view.me?.role === 'lead') && !view.closed && l.kind !== 'strike' ? html`<button type="button" class="press plain" aria-label="Take back: ${text}"
+      @click=${() => strike(ofJob(view.id), l, t`Taken back.`, !own(l))}>${shape('undo')}</button>` : nothing}</p>${l.was && !l.struck ? was(view, l) : nothing}</li>`;
 }
 
 /** Both times of a line that was written down later; the lead says with one

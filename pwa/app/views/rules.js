@@ -11,6 +11,7 @@ import { refusal } from './dock.js';
 import { netMark } from './net.js';
 import { keypad } from './pad.js';
 import { shape } from './shapes.js';
+import { barred, needs, offered } from './rights.js';
 import { sheet } from './sheet.js';
 import { rulesWord } from './words.js';
 
@@ -46,7 +47,7 @@ export function rulesScreen() {
       <h1 tabindex="-1">${rulesWord.title}</h1><span class="push"></span>${netMark(home())}</header>
     <main class="screen narrow" data-testid="rules">
       <p class="quiet">${lead ? rulesWord.lead : rulesWord.others}</p>
-      ${app.sheet ? nothing : refusal(app.refused)}
+      ${app.sheet ? nothing : refusal(app.refused)}${lead ? needs('rules.set') : nothing}
       ${(view?.routes ?? []).length ? html`<section class="lap" aria-labelledby="routes-title"><h2 id="routes-title">${rulesWord.steps}</h2>
         <div class="choice">${view.routes.map((/** @type {any} */ r) => html`<a class="press" data-testid="steps-of:${r.key}" href="#/steps/${r.key}">${tr(r.name)}${r.own ? html`<span class="small"> ${rulesWord.own}</span>` : nothing}</a>`)}</div></section>` : nothing}
       <ul class="rules lap">${(view?.rules ?? []).map((/** @type {any} */ r) => html`<li data-testid="rule:${r.key}">
@@ -62,7 +63,7 @@ export function ruleSheet(s) {
   s.typed ??= ''; s.unit ??= units[0][0];
   s.ok = () => save(s);
   return sheet(r.what, html`<p>${rulesWord.now(told(r.value, r.unit))} <span class="quiet">${r.source}</span></p>
-    ${refusal(app.refused)}
+    ${refusal(app.refused)}${needs('rules.set')}
     <div class="pad" data-testid="pad">${units.length > 1 ? html`<div class="row" role="group" aria-label="Unit">${units.map(([u]) => html`<button type="button" class="press unit" aria-pressed=${s.unit === u} data-testid="unit-${u}"
       @click=${() => { s.unit = u; paint(); }}>${u}</button>`)}</div>` : nothing}
     ${keypad(s, r.what, s.unit, r.unit === 'mC')}
@@ -90,7 +91,7 @@ export function newerSheet(s) {
   const view = viewOf('job', app.route.id);
   s.why ??= '';
   return sheet(rulesWord.take, html`<label class="field"><span>${rulesWord.why}</span><textarea data-testid="newer-why" .value=${s.why} @input=${(/** @type {any} */ e) => { s.why = e.target.value; }}></textarea></label>
-    ${refusal(app.refused)}
+    ${refusal(app.refused)}${needs('job.rules')}
     <div class="acts"><button type="button" class="act go" data-testid="newer-save" @click=${async () => {
       if (await write({ log: ofJob(view.id), kind: 'job.rules', body: { rules: view.newer_rules, steps: view.newer_steps, why: s.why.trim() } }, rulesWord.taken)) closeSheet();
     }}>${rulesWord.take}</button></div>`);
@@ -112,15 +113,15 @@ export function stepsScreen() {
       <p class="quiet">${tr(route?.name)}: ${rulesWord.order}</p>
       ${app.sheet ? nothing : refusal(app.refused)}
       <ol class="rules lap">${(d?.steps ?? []).map((x, i) => html`<li data-testid="own:${x.key}"><span class="grow"><b>${tr(x.name)}</b>${x.caution ? html`<br><span class="small">${tr(x.caution)}</span>` : nothing}</span>
-        <button type="button" class="press" aria-label="${tr(x.name)}: earlier" data-testid="up:${x.key}" ?disabled=${i === 0} @click=${() => swap(i - 1)}>↑</button>
-        <button type="button" class="press" aria-label="${tr(x.name)}: leave it out" data-testid="drop:${x.key}" @click=${() => { d?.steps.splice(i, 1); paint(); }}>${shape('close')}</button></li>`)}</ol>
-      ${dropped.length ? html`<section class="lap"><h2>${rulesWord.dropped}</h2><div class="choice">${dropped.map((/** @type {any} */ u) => html`<button type="button" class="press" data-testid="back:${u.key}"
+        ${barred('steps.set') ? nothing : html`<button type="button" class="press" aria-label="${tr(x.name)}: earlier" data-testid="up:${x.key}" ?disabled=${i === 0} @click=${() => swap(i - 1)}>↑</button>
+        <button type="button" class="press" aria-label="${tr(x.name)}: leave it out" data-testid="drop:${x.key}" @click=${() => { d?.steps.splice(i, 1); paint(); }}>${shape('close')}</button>`}</li>`)}</ol>
+      ${dropped.length && !barred('steps.set') ? html`<section class="lap"><h2>${rulesWord.dropped}</h2><div class="choice">${dropped.map((/** @type {any} */ u) => html`<button type="button" class="press" data-testid="back:${u.key}"
         @click=${() => { d?.steps.splice(route.usual.findIndex((/** @type {any} */ x) => x.key === u.key), 0, structuredClone(u)); paint(); }}>${tr(u.name)}</button>`)}</div></section>` : nothing}
-      <button type="button" class="press wide" data-testid="own-add" @click=${() => openSheet('ownstep')}>${rulesWord.add}</button>
+      ${barred('steps.set') ? nothing : html`<button type="button" class="press wide" data-testid="own-add" @click=${() => openSheet('ownstep')}>${rulesWord.add}</button>`}
     </main>`;
 }
 
-export const stepsDock = () => html`<div class="acts"><button type="button" class="act go" data-testid="own-save" @click=${saveSteps}>${rulesWord.saveSteps}</button></div>`;
+export const stepsDock = () => offered('steps.set', () => html`<div class="acts"><button type="button" class="act go" data-testid="own-save" @click=${saveSteps}>${rulesWord.saveSteps}</button></div>`);
 
 /** Swaps a step with the next one. @param {number} i */
 function swap(i) {

@@ -9,6 +9,7 @@ import { sharedAir } from './air.js';
 import { refusal } from './dock.js';
 import { lightSwitch } from './home.js';
 import { netMark } from './net.js';
+import { offered } from './rights.js';
 import { shape } from './shapes.js';
 import { roleWord, sortWord } from './words.js';
 
@@ -29,25 +30,25 @@ export function setupScreen() {
     <main class="screen narrow" data-testid="setup">
       ${refusal(app.refused)}
       <section class="lap stack" aria-labelledby="shop-title"><h2 id="shop-title">Name, units, time</h2>
-        <label class="field"><span>Shop name</span><input data-testid="setup-shop-name" autocomplete="organization" .value=${form.name ?? shop.name ?? ''} @input=${(/** @type {any} */ e) => { form.name = e.target.value; }}></label>
+        ${offered('shop.set', () => html`<label class="field"><span>Shop name</span><input data-testid="setup-shop-name" autocomplete="organization" .value=${form.name ?? shop.name ?? ''} @input=${(/** @type {any} */ e) => { form.name = e.target.value; }}></label>
         <div class="row wrap" role="group" aria-label="Units">${[['C', '°C'], ['F', '°F']].map(([key, word]) => html`<button type="button" class="press" data-testid="units-${key}"
           aria-pressed=${units === key} @click=${() => { form.units = key; paint(); }}>${word}</button>`)}</div>
         <label class="field"><span>Time zone</span><input data-testid="setup-zone" autocomplete="off" .value=${form.zone ?? (shop.zone || myZone())} @input=${(/** @type {any} */ e) => { form.zone = e.target.value; }}></label>
-        <button type="button" class="press go wide" data-testid="setup-save" @click=${() => saveShop(shop)}>Keep</button></section>
+        <button type="button" class="press go wide" data-testid="setup-save" @click=${() => saveShop(shop)}>Keep</button>`)}</section>
       <section class="lap stack" aria-labelledby="places-title"><h2 id="places-title">Bays and yard, in the building's order</h2>
         <ol class="plain-list">${places.map((/** @type {any} */ p) => html`<li class="row wrap"><span class="tape">${p.name}</span><span class="small quiet">${sortWord[p.sort] ?? p.sort}</span></li>`)}</ol>
-        <label class="field"><span>Name of the next place</span><input data-testid="place-name" autocomplete="off" .value=${form.place} @input=${(/** @type {any} */ e) => { form.place = e.target.value; }}></label>
+        ${offered('place.add', () => html`<label class="field"><span>Name of the next place</span><input data-testid="place-name" autocomplete="off" .value=${form.place} @input=${(/** @type {any} */ e) => { form.place = e.target.value; }}></label>
         <div class="choice tight" role="group" aria-label="Kind of place">${Object.entries(sortWord).map(([key, word]) => html`<button type="button" class="press" aria-pressed=${form.sort === key}
           @click=${() => { form.sort = key; paint(); }}>${word}</button>`)}</div>
-        <button type="button" class="press wide" data-testid="place-save" @click=${() => savePlace(places)}>Add place</button></section>
+        <button type="button" class="press wide" data-testid="place-save" @click=${() => savePlace(places)}>Add place</button>`)}</section>
       ${places.length > 1 ? sharedAir(places) : nothing}
       <section class="lap stack" aria-labelledby="crew-title"><h2 id="crew-title">Crew${people.length ? '' : html` <span class="where">yourself first</span>`}</h2>
         <ul class="plain-list">${people.map((/** @type {any} */ p) => html`<li class="row wrap"><span class="dot bare">${p.initials}</span>${p.name}<span class="small quiet">${roleWord[p.role] ?? p.role}</span></li>`)}</ul>
-        <label class="field"><span>Name</span><input data-testid="person-name" autocomplete="off" .value=${form.person} @input=${(/** @type {any} */ e) => { form.person = e.target.value; }}></label>
+        ${offered('person.add', () => html`<label class="field"><span>Name</span><input data-testid="person-name" autocomplete="off" .value=${form.person} @input=${(/** @type {any} */ e) => { form.person = e.target.value; }}></label>
         <label class="field"><span>Initials on the buttons</span><input data-testid="person-initials" autocomplete="off" maxlength="4" .value=${form.initials} @input=${(/** @type {any} */ e) => { form.initials = e.target.value; }}></label>
         <div class="choice tight" role="group" aria-label="Work">${Object.entries(roleWord).map(([key, word]) => html`<button type="button" class="press" aria-pressed=${form.role === key} data-testid="role-${key}"
           @click=${() => { form.role = key; paint(); }}>${word}</button>`)}</div>
-        <button type="button" class="press wide" data-testid="person-save" @click=${() => savePerson(people)}>Add to the crew</button></section>
+        <button type="button" class="press wide" data-testid="person-save" @click=${() => savePerson(people)}>Add to the crew</button>`)}</section>
       <div class="row wrap">${shop.set ? html`<a class="press" href="#/">To the vehicles</a>` : nothing}${shop.set ? html`<a class="press" data-testid="rules-link" href="#/rules">Numbers and steps</a><a class="press" data-testid="hours-link" href="#/hours">Hours and bays</a><a class="press" data-testid="instruments-link" href="#/instruments">Instruments</a>` : nothing}${view.net?.role === 'lead' ? html`<a class="press" data-testid="phones-link" href="#/phones">Phones</a>` : nothing}<a class="press" href="#/phone">This phone</a><a class="press" href="#/parts">How it looks</a>${lightSwitch()}</div>
     </main>`;
 }

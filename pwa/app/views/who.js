@@ -8,12 +8,16 @@ import { refusal } from './dock.js';
 import { sheet } from './sheet.js';
 import { roleWord } from './words.js';
 
+/** Six shapes, outlined and then filled: a hand finds its own without reading.
+ * @param {number} n which in the crew */
+const badge = (n) => `badge shape-${n % 6}${n % 12 > 5 ? ' filled' : ''}`;
+
 /** @param {any} s */
 export function whoSheet(s) {
   const people = home()?.people ?? [];
   return sheet(t`Who are you?`, html`${refusal(app.refused)}
-    <div class="people">${people.map((/** @type {any} */ p) => html`<button type="button" class="press" data-testid="person:${p.initials}"
-      aria-pressed=${home()?.me?.id === p.id} @click=${() => choose(p, s.then)}><b>${p.initials}</b><span>${p.name}<br><span class="small">${roleWord[p.role] ?? p.role}</span></span></button>`)}</div>
+    <div class="people">${people.map((/** @type {any} */ p, /** @type {number} */ n) => html`<button type="button" class="press" data-testid="person:${p.initials}"
+      aria-pressed=${home()?.me?.id === p.id} @click=${() => choose(p, s.then)}><b class=${badge(n)}>${p.initials}</b><span>${p.name}<br><span class="small">${roleWord[p.role] ?? p.role}</span></span></button>`)}</div>
     ${people.length ? '' : html`<p>No crew written down yet. <a href="#/setup" @click=${closeSheet}>Write down the crew.</a></p>`}`);
 }
 
