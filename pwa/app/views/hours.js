@@ -51,7 +51,7 @@ export function hoursScreen() {
       ${refusal(app.refused)}
       ${known ? html`
       <section class="lap stack" aria-labelledby="week-title"><h2 id="week-title">When somebody is there</h2>
-        <ul class="plain-list">${days.map((name, i) => dayRow(name, i * 2))}</ul>
+        <ul class="plain-list held">${days.map((name, i) => dayRow(name, i * 2))}</ul>
         <button type="button" class="press go wide" data-testid="week-save" @click=${saveHours}>Keep the hours</button></section>
       <section class="lap stack" aria-labelledby="shut-title"><h2 id="shut-title">Days that are shut besides</h2>
         ${form.shut.map((d) => html`<p class="row wrap"><span class="grow">${new Date(d + 'T12:00').toLocaleDateString(locale(), { weekday: 'short', day: 'numeric', month: 'short', year: 'numeric' })}</span>
