@@ -104,7 +104,7 @@ var intents = []struct {
 		map[string]any{"values": []any{map[string]any{"spot": "1", "surface": 9000.0}}, "instrument": "infrared", "answer": "", "typed": "9 C, emissivity 0.92"}},
 	{"a reading names its instrument of the register", "#/job/job-V2", []string{"read:1", "by-probe 2", "pad-9", "pad-ok"}, "j:job-V2", "reading",
 		map[string]any{"values": []any{map[string]any{"spot": "1", "surface": 9000.0}}, "instrument": "contact", "with": "probe 2", "answer": "", "typed": "9 C"}},
-	{"an instrument out of use", "#/instruments", []string{"gone:IR 1"}, "s:", "instrument",
+	{"an instrument out of use", "#/instruments", []string{"look:IR 1", "gone:IR 1"}, "s:", "instrument",
 		map[string]any{"name": "IR 1", "sort": "infrared", "error": 1500.0, "rh_error": 0.0, "checked": 1764930000000.0, "against": "ice water", "serial": "A 1179", "gone": true}},
 	{"Saturday is shut", "#/hours", []string{"shut:Saturday", "week-save"}, "s:", "shop.hours",
 		map[string]any{"week": []any{27e6, 612e5, 27e6, 612e5, 27e6, 612e5, 27e6, 612e5, 27e6, 612e5, 0.0, 0.0, 0.0, 0.0}, "shut": []any{"2026-12-24"}}},

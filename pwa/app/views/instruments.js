@@ -85,7 +85,7 @@ function one(i) {
       ${i.gone ? html`<span class="small push">out of use</span>` : i.due ? html`<span class="flag push">${shape('first')}${i.checked ? t`check is old` : t`never checked`}</span>` : nothing}</h2>
     <p>${i.rh_error ? t`Off by at most ${off(i)} and ${number(i.rh_error / 1000)} %.` : t`Off by at most ${off(i)}.`} ${!i.checked ? nothing : i.against ? t`Checked ${day(i.checked)} against ${i.against}.` : t`Checked ${day(i.checked)}.`}</p>
     ${i.gone ? html`<button type="button" class="press" data-testid="back:${i.name}" @click=${() => save({ ...i, gone: false }, t`In use again: ${i.name}.`)}>In use again</button>` : html`
-    <details><summary>Check it</summary><div class="stack">
+    <details><summary data-testid="look:${i.name}">Check it</summary><div class="stack">
       ${errors(i.sort, is.error ?? inUnit(i.error), is.rh ?? (i.rh_error ? String(i.rh_error / 1000) : ''), (key, v) => put({ [key]: v }), 'check:' + i.name)}
       ${field(t`Checked against`, 'check:' + i.name + '-against', is.against ?? '', (v) => put({ against: v }))}
       <div class="row wrap"><button type="button" class="press go" data-testid="checked:${i.name}" @click=${() => check(i)}>Checked today</button>
