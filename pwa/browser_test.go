@@ -86,6 +86,16 @@ func serve(t *testing.T) string {
 		case "/hours":
 			w.Write([]byte(`{"at":1768377600000,"week":[27000000,61200000,27000000,61200000,27000000,61200000,27000000,61200000,27000000,61200000,28800000,43200000,0,0],"shut":["2026-12-24"],
 				"places":[{"place":"place-4","name":"Bay 4","sort":"bay","order":4,"length":8500000,"height":3200000,"door":2900000},{"place":"yard","name":"Yard","sort":"yard","order":7,"length":0,"height":0,"door":0}]}`))
+		case "/devices":
+			w.Write([]byte(`[{"id":"a","name":"Mirre's phone","role":"lead","joined":1767000000000,"off":0,"at":1768377500000,"holds":0,"online":true,"me":true,"opens":[]},
+				{"id":"b","name":"bay 4 phone","role":"crew","joined":1767100000000,"off":0,"at":1768370000000,"holds":3,"online":false,"me":false,"opens":[{"name":"Mirre","from":1768366800000,"until":1768367100000}]},
+				{"id":"c","name":"the old one","role":"crew","joined":1767100000000,"off":1768000000000,"at":1767900000000,"holds":0,"online":false,"me":false,"opens":[]}]`))
+		case "/pin":
+			w.Write([]byte(`[{"person":"person-M","name":"Mirre","has":true,"set":1767000000000,"over":false}]`))
+		case "/grants":
+			w.Write([]byte(`[{"id":"k","sort":"logger","name":"Bay 4","all":false,"made":1767000000000,"used":1768377000000},{"id":"l","sort":"calendar","name":"","all":true,"made":1767000000000,"used":0}]`))
+		case "/origins":
+			w.Write([]byte(`{"here":"https://shop.local:8443","left":[{"origin":"https://192.168.1.20:8443","why":"This machine no longer has 192.168.1.20. Let the router give it back until these phones have come.","phones":[{"name":"bay 4 phone","at":1768370000000,"holds":3}]}]}`))
 		case "/drops":
 			if q := r.URL.Query(); q.Get("side_mm") != "12000" || q.Get("roll_mm") != "1370" {
 				http.Error(w, "say side_mm and roll_mm", http.StatusBadRequest)

@@ -3,6 +3,8 @@
 // ?net=off makes the phone one without signal; ?shop=none one without a shop;
 // ?me=none one where nobody was tapped, ?me=desk where somebody of the desk was; ?refuse one that refuses every line;
 // ?share a browser with the sharing sign; ?offer one that offers to install;
+// ?shared a phone of the crew's, with a lead tapped; ?moved one whose shop has left its
+// address;
 // ?camera one that closed the page under the camera; ?gun one that closed it
 // under a gun.
 import * as samples from '/app/samples.js';
@@ -21,6 +23,8 @@ export function connect() {
     if (asked.get('shop') === 'none') Object.assign(view, { shop: { name: '', units: 'C', zone: '', set: false }, jobs: [], places: [], people: [], me: null });
     if (asked.get('me') === 'none') view.me = null;
     if (asked.get('me') === 'desk') view.me = view.people?.find((p) => p.role === 'desk') ?? { ...view.me, role: 'desk' };
+    if (asked.has('shared')) Object.assign(view, { me: view.people?.find((p) => p.role === 'lead') ?? view.me, cannot: { 'shop.set': '', 'place.add': '', 'person.add': 'the lead' } });
+    if (asked.has('moved')) view.net = { ...view.net, online: true, moved: 'https://shop.local:8443' };
     return view;
   };
   const send = (name, id) => {
