@@ -58,7 +58,7 @@ var core = map[string]func(s said) bool{
 	"server/pin.go": func(s said) bool {
 		return strings.HasPrefix(s.text, "{1} has") || aSentence.MatchString(s.text) && strings.HasSuffix(s.text, ".")
 	},
-	"server/doors.go":     func(s said) bool { return aSentence.MatchString(s.text) && strings.HasSuffix(s.text, ".") },
+	"server/grants.go":    func(s said) bool { return aSentence.MatchString(s.text) && strings.HasSuffix(s.text, ".") },
 	"server/join/pin.go":  func(s said) bool { return aSentence.MatchString(s.text) && strings.HasSuffix(s.text, ".") },
 	"sync/judge/judge.go": aText,
 }

@@ -59,7 +59,7 @@ func (s *Server) climate(w http.ResponseWriter, r *http.Request) {
 // mayPost says why a logger may not post for a place, "" if it may. Where phones
 // have to join, a logger has to have a key.
 func (s *Server) mayPost(r *http.Request, place checklist.PlaceAdd) string {
-	if s.loggerDoor(r, place) {
+	if s.loggerGrant(r, place) {
 		return ""
 	}
 	if s.closed && s.cfg.LoggerKeys == nil {

@@ -78,9 +78,9 @@
 //	pins      'p', person -> the hash of a lead's PIN: a CBOR array of rounds, salt,
 //	          hash and when it was set; 't', person or phone -> how many wrong PINs
 //	          in a row, and until when none is looked at (pin.go)
-//	doors     SHA-256 of a secret -> what it opens, a logger's bay or a calendar: a
+//	grants    SHA-256 of a secret -> what it opens, a logger's bay or a calendar: a
 //	          CBOR array of its id, sort, bay or job, when it was made and used
-//	          (doors.go)
+//	          (grants.go)
 //	climate   window's start (8), place, instrument -> the samples of ten
 //	          minutes (climate.go)
 //

@@ -461,14 +461,14 @@ func TestHostileClients(t *testing.T) {
 		{"no pass, a made one, and a crew phone where the lead's is wanted", func(t *testing.T) {
 			sum := strings.Repeat("0", 64)
 			for _, path := range []string{"GET /lead", "GET /register", "GET /hours", "GET /air/bay-4", "GET /plan.ics", "GET /find?q=v5", "GET /drops?side_mm=12000&roll_mm=1370", "GET /may/move?job=V5", "GET /may/light", "GET /photos/" + sum, "HEAD /photos/" + sum, "PATCH /photos/" + sum,
-				"GET /spots", "GET /learn", "GET /learn.csv", "GET /devices", "GET /doors", "POST /doors", "POST /doors/x/off", "GET /pin", "POST /pin", "POST /pin/use", "POST /invite", "POST /devices/" + bay.device.String() + "/off"} {
+				"GET /spots", "GET /learn", "GET /learn.csv", "GET /devices", "GET /grants", "POST /grants", "POST /grants/x/off", "GET /pin", "POST /pin", "POST /pin/use", "POST /invite", "POST /devices/" + bay.device.String() + "/off"} {
 				method, path, _ := strings.Cut(path, " ")
 				for _, pass := range []string{"", mara.device.String() + ".AAAAAAAAAAAAAAAAAAAAAA"} {
 					if code, _ := s.ask(t, method, path, pass, object{"role": "lead"}); code != http.StatusUnauthorized {
 						t.Errorf("%s %s with pass %q: %d", method, path, pass, code)
 					}
 				}
-				if leads := path == "/devices" || path == "/pin" || path == "/doors" || strings.HasPrefix(path, "/learn") || method == "POST"; leads && path != "/pin/use" {
+				if leads := path == "/devices" || path == "/pin" || path == "/grants" || strings.HasPrefix(path, "/learn") || method == "POST"; leads && path != "/pin/use" {
 					if code, _ := s.ask(t, method, path, bay.pass, object{"role": "lead"}); code != http.StatusForbidden {
 						t.Errorf("%s %s from a crew phone: %d", method, path, code)
 					}
@@ -566,7 +566,7 @@ func TestHostileClients(t *testing.T) {
 				t.Fatalf("its own address: %d %.60s", code, body)
 			}
 			secret := strings.Split(u.Path, "/")[2]
-			for _, path := range []string{"/lead", "/plan.ics", "/devices", "/doors", "/find?q=v5", "/record/" + jobV5.ID.String(), "/air/bay-4", "/photos/" + strings.Repeat("0", 64)} {
+			for _, path := range []string{"/lead", "/plan.ics", "/devices", "/grants", "/find?q=v5", "/record/" + jobV5.ID.String(), "/air/bay-4", "/photos/" + strings.Repeat("0", 64)} {
 				for _, pass := range []string{secret, mara.device.String() + "." + secret} {
 					if code, _ := s.ask(t, "GET", path, pass, nil, func(r *http.Request) { r.Header.Set("Authorization", "Bearer "+pass) }); code != http.StatusUnauthorized {
 						t.Errorf("%s: %d", path, code)

@@ -87,7 +87,7 @@ type Server struct {
 	closed  bool         // to phones that have not joined
 	members *members
 	pins    pins
-	doors   *doors
+	grants  *grants
 	proofs  atomic.Int64 // sockets that have proven nothing yet
 	owners  owners       // those of vehicles, who come by link
 	http    *http.Server
@@ -165,7 +165,7 @@ func (s *Server) build() error {
 		return err
 	}
 	s.elder = s.trustElder()
-	if s.doors, err = newDoors(s.store); err != nil {
+	if s.grants, err = newGrants(s.store); err != nil {
 		s.writer.stop()
 		return err
 	}
@@ -232,9 +232,9 @@ func (s *Server) routes() *http.ServeMux {
 		mux.HandleFunc("POST /pass", s.pass)
 		mux.Handle("POST /invite", s.leads(s.invite))
 		mux.HandleFunc("GET /calendar/{secret}/plan.ics", s.calendar)
-		mux.Handle("GET /doors", s.leads(s.listDoors))
-		mux.Handle("POST /doors", s.leads(s.openDoor))
-		mux.Handle("POST /doors/{id}/off", s.leads(s.closeDoor))
+		mux.Handle("GET /grants", s.leads(s.listGrants))
+		mux.Handle("POST /grants", s.leads(s.makeGrant))
+		mux.Handle("POST /grants/{id}/off", s.leads(s.endGrant))
 		mux.Handle("POST /pin", s.leads(s.setPIN))
 		mux.Handle("GET /pin", s.leads(s.listPINs))
 		mux.Handle("POST /pin/use", s.phones(s.usePIN))

@@ -32,7 +32,7 @@ var (
 	bucketClimate  = []byte("climate")
 	bucketContacts = []byte("contacts")
 	bucketPINs     = []byte("pins")
-	bucketDoors    = []byte("doors")
+	bucketGrants   = []byte("grants")
 
 	keyFormat = []byte("format")
 	keyEpoch  = []byte("epoch")
@@ -151,7 +151,7 @@ func mapSize() int {
 
 // prepare makes the buckets and what a store is born with.
 func prepare(tx *bolt.Tx, shop logbook.ID) error {
-	for _, name := range [][]byte{bucketMeta, bucketLines, bucketHeads, bucketSettled, bucketNames, bucketAside, bucketAgain, bucketClimate, bucketContacts, bucketPINs, bucketDoors, bucketErased} {
+	for _, name := range [][]byte{bucketMeta, bucketLines, bucketHeads, bucketSettled, bucketNames, bucketAside, bucketAgain, bucketClimate, bucketContacts, bucketPINs, bucketGrants, bucketErased} {
 		if _, err := tx.CreateBucketIfNotExists(name); err != nil {
 			return err
 		}

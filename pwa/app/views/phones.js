@@ -12,8 +12,8 @@ import { leftBehind } from './moved.js';
 import { netMark } from './net.js';
 import { shape } from './shapes.js';
 
-/** @type {{at: number, list: any[] | null, pins: any[], doors: any[], failed: string, invited: any, opened: any}} */
-const known = { at: -Infinity, list: null, pins: [], doors: [], failed: '', invited: null, opened: null };
+/** @type {{at: number, list: any[] | null, pins: any[], grants: any[], failed: string, invited: any, opened: any}} */
+const known = { at: -Infinity, list: null, pins: [], grants: [], failed: '', invited: null, opened: null };
 const form = { pin: '', person: '', bay: '', job: '' };
 const FRESH = 5000; // ms
 
@@ -34,8 +34,8 @@ const told = (error) => (error instanceof TypeError ? t`The shop is out of reach
 function phones() {
   if (performance.now() - known.at > FRESH && document.visibilityState === 'visible') {
     known.at = performance.now();
-    Promise.all(['/devices', '/pin', '/doors'].map(async (path) => (await ask(path)).json())).then(([list, pins, doors]) => {
-      Object.assign(known, { list, pins, doors, failed: '' });
+    Promise.all(['/devices', '/pin', '/grants'].map(async (path) => (await ask(path)).json())).then(([list, pins, grants]) => {
+      Object.assign(known, { list, pins, grants, failed: '' });
     }, (error) => { known.failed = told(error); }).then(paint);
   }
   return known.list ?? [];
@@ -73,39 +73,39 @@ function loggers(view, shop, at) {
   const bays = (view?.places ?? []).filter((/** @type {any} */ p) => p.sort !== 'yard');
   return html`<section class="lap stack" aria-labelledby="loggers-title"><h2 id="loggers-title">Loggers</h2>
     <p>A logger writes the air of its bay, by a key.</p>
-    ${doors('logger', shop, at)}
+    ${grants('logger', shop, at)}
     ${choose(t`Bay`, 'logger-bay', 'bay', t`Choose the bay`, bays)}
     ${known.opened?.key ? html`<p class="fact">Copy it now: it is not shown again.</p><pre class="secret" data-testid="logger-key" tabindex="0">${known.opened.curl}</pre>
       <p class="small quiet">${t`root.pem vouches for the shop: ${location.hostname}, plain HTTP, has it.`}</p>${copy(known.opened.curl)}` : nothing}
-    <button type="button" class="press wide" data-testid="logger-add" @click=${() => (form.bay ? openDoor('logger', form.bay) : refuse(t`Choose the bay`))}>A key for this bay</button></section>`;
+    <button type="button" class="press wide" data-testid="logger-add" @click=${() => (form.bay ? makeGrant('logger', form.bay) : refuse(t`Choose the bay`))}>A key for this bay</button></section>`;
 }
 
 /** What has a secret: a calendar's address. @param {any} view @param {any} shop @param {number} at */
 function calendars(view, shop, at) {
   return html`<section class="lap stack" aria-labelledby="calendars-title"><h2 id="calendars-title">Calendars</h2>
     <p>A calendar program reads the plan by a secret address. Whoever has the address reads it.</p>
-    ${doors('calendar', shop, at)}
+    ${grants('calendar', shop, at)}
     ${choose(t`Of what`, 'calendar-job', 'job', t`The whole plan`, view?.jobs ?? [])}
     ${known.opened?.url ? html`<p class="fact">Copy it now: it is not shown again.</p><pre class="secret" data-testid="calendar-url" tabindex="0">${known.opened.url}</pre>${copy(known.opened.url)}` : nothing}
-    <button type="button" class="press wide" data-testid="calendar-add" @click=${() => openDoor('calendar', form.job)}>An address for it</button></section>`;
+    <button type="button" class="press wide" data-testid="calendar-add" @click=${() => makeGrant('calendar', form.job)}>An address for it</button></section>`;
 }
 
 /** @param {string} sort @param {any} shop @param {number} at */
-function doors(sort, shop, at) {
-  const list = known.doors.filter((d) => d.sort === sort);
-  return list.length ? html`<ul class="plain-list held">${list.map((d) => html`<li data-testid="door:${d.sort}:${d.name}"><b>${d.all ? t`The whole plan` : d.name}</b>
+function grants(sort, shop, at) {
+  const list = known.grants.filter((d) => d.sort === sort);
+  return list.length ? html`<ul class="plain-list held">${list.map((d) => html`<li data-testid="grant:${d.sort}:${d.name}"><b>${d.all ? t`The whole plan` : d.name}</b>
     <p class="small">${t`Made ${clock(d.made, shop, at)}.`} ${d.used ? t`Last used ${clock(d.used, shop, at)}.` : t`Not used yet.`}</p>
-    <button type="button" class="press" data-testid="close-door:${d.sort}:${d.name}" @click=${() => closeDoor(d)}>Take it away</button></li>`)}</ul>` : nothing;
+    <button type="button" class="press" data-testid="end:${d.sort}:${d.name}" @click=${() => endGrant(d)}>Take it away</button></li>`)}</ul>` : nothing;
 }
 
 /** @param {string} text */
 const copy = (text) => html`<button type="button" class="press" @click=${() => navigator.clipboard.writeText(text).then(() => noted(t`Copied.`), () => refuse(t`Not copied. Hold your finger on it.`))}>Copy</button>`;
 
 /** @param {string} sort @param {string} about */
-async function openDoor(sort, about) {
+async function makeGrant(sort, about) {
   app.refused = '';
   try {
-    known.opened = await (await post('/doors', { sort, about })).json();
+    known.opened = await (await post('/grants', { sort, about })).json();
     known.at = -Infinity;
     paint();
   } catch (error) {
@@ -114,10 +114,10 @@ async function openDoor(sort, about) {
 }
 
 /** @param {any} d */
-async function closeDoor(d) {
+async function endGrant(d) {
   app.refused = '';
   try {
-    await post(`/doors/${d.id}/off`);
+    await post(`/grants/${d.id}/off`);
     if (known.opened?.id === d.id) known.opened = null;
     known.at = -Infinity;
     noted(t`It opens nothing any more.`);

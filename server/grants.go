@@ -17,12 +17,12 @@ import (
 	"bayhold/sync/logbook"
 )
 
-// A door is a way to the shop for what is no phone: a logger, which writes one
-// bay's climate, or a calendar program, which reads the plan. Neither can sign a
-// nonce, so each has a secret of 128 bits that opens this one door. A lead makes
-// it on a phone of their own, sees the secret once, and takes the door away there.
-// The shop keeps the secret's hash, in a bucket beside the logbooks.
-type door struct {
+// A grant (a word of RFC 6749) is a way to the shop for what is no phone: a
+// logger, which writes one bay's climate, or a calendar program, which reads the
+// plan. Neither can sign a nonce, so each has a secret of 128 bits. A lead makes it
+// on a phone of their own, sees the secret once, and takes it away there. The shop
+// keeps the secret's hash, in a bucket beside the logbooks.
+type grant struct {
 	id    logbook.ID
 	sort  string     // "logger" or "calendar"
 	about logbook.ID // a logger's bay; a calendar's job, zero for all of them
@@ -31,26 +31,26 @@ type door struct {
 }
 
 const (
-	doorsMost = 64       // of a shop: more are a mistake
-	usedEvery = 3600_000 // ms between two notes that a door was used
+	grantsMost = 64       // of a shop: more are a mistake
+	usedEvery  = 3600_000 // ms between two notes that a grant was used
 )
 
-// doors are those of a shop, by the SHA-256 of their secrets: how long it takes
+// grants are those of a shop, by the SHA-256 of their secrets: how long it takes
 // to find one tells nothing of a secret.
-type doors struct {
+type grants struct {
 	mu  sync.Mutex
-	all map[[32]byte]door
+	all map[[32]byte]grant
 }
 
-func newDoors(store *Store) (*doors, error) {
-	d := &doors{all: map[[32]byte]door{}}
+func newGrants(store *Store) (*grants, error) {
+	d := &grants{all: map[[32]byte]grant{}}
 	return d, store.read(func(v view) error {
-		return v.tx.Bucket(bucketDoors).ForEach(func(k, raw []byte) error {
+		return v.tx.Bucket(bucketGrants).ForEach(func(k, raw []byte) error {
 			r := cbor.NewReader(raw)
 			if len(k) != 32 || r.Array() != 5 {
 				return nil // what cannot be read opens nothing
 			}
-			one := door{id: logbook.ID(r.Bytes()), sort: r.Text(), about: logbook.ID(r.Bytes()), made: r.Int(), used: r.Int()}
+			one := grant{id: logbook.ID(r.Bytes()), sort: r.Text(), about: logbook.ID(r.Bytes()), made: r.Int(), used: r.Int()}
 			if r.Close() == nil {
 				d.all[[32]byte(k)] = one
 			}
@@ -59,51 +59,51 @@ func newDoors(store *Store) (*doors, error) {
 	})
 }
 
-func (d door) append(b []byte) []byte {
+func (d grant) append(b []byte) []byte {
 	b = cbor.AppendText(cbor.AppendBytes(cbor.AppendArray(b, 5), d.id[:]), d.sort)
 	return cbor.AppendInt(cbor.AppendInt(cbor.AppendBytes(b, d.about[:]), d.made), d.used)
 }
 
-// door finds the door that a secret opens, and notes that it was used.
-func (s *Server) door(sort, secret string) (door, bool) {
+// grant finds what a secret opens, and notes that it was used.
+func (s *Server) grant(sort, secret string) (grant, bool) {
 	sum := sha256.Sum256([]byte(secret))
-	s.doors.mu.Lock()
-	d, ok := s.doors.all[sum]
+	s.grants.mu.Lock()
+	d, ok := s.grants.all[sum]
 	if !ok || d.sort != sort {
-		s.doors.mu.Unlock()
-		return door{}, false
+		s.grants.mu.Unlock()
+		return grant{}, false
 	}
 	now := s.clock()
 	noted := now-d.used < usedEvery
 	if !noted {
 		d.used = now
-		s.doors.all[sum] = d
+		s.grants.all[sum] = d
 	}
-	s.doors.mu.Unlock()
+	s.grants.mu.Unlock()
 	if !noted {
 		s.writer.submit(task{own: func(p *pen) error { // nobody waits for the disk
-			if p.tx.Bucket(bucketDoors).Get(sum[:]) == nil {
+			if p.tx.Bucket(bucketGrants).Get(sum[:]) == nil {
 				return nil // taken away meanwhile
 			}
-			return p.tx.Bucket(bucketDoors).Put(sum[:], d.append(nil))
+			return p.tx.Bucket(bucketGrants).Put(sum[:], d.append(nil))
 		}})
 	}
 	return d, true
 }
 
-// openDoor answers POST /doors {"sort", "about"} of a lead's own phone with the
+// makeGrant answers POST /grants {"sort", "about"} of a lead's own phone with the
 // secret, once: a logger's key, or a calendar's address.
-func (s *Server) openDoor(w http.ResponseWriter, r *http.Request, by join.Device) {
+func (s *Server) makeGrant(w http.ResponseWriter, r *http.Request, by join.Device) {
 	w.Header().Set("Cache-Control", "no-store")
 	var ask struct{ Sort, About string }
 	if !decode(w, r, &ask) {
 		return
 	}
 	about, _ := logbook.ParseID(ask.About)
-	name, ok := s.doorName(ask.Sort, about)
+	name, ok := s.grantName(ask.Sort, about)
 	switch {
 	case ask.Sort != "logger" && ask.Sort != "calendar":
-		http.Error(w, "a door is a logger's or a calendar's", http.StatusBadRequest)
+		http.Error(w, "ask for a logger's key or a calendar's address", http.StatusBadRequest)
 		return
 	case !ok || ask.About != "" && about.IsZero():
 		http.Error(w, "There is no such bay or vehicle.", http.StatusNotFound)
@@ -112,24 +112,24 @@ func (s *Server) openDoor(w http.ResponseWriter, r *http.Request, by join.Device
 	random16 := random[[16]byte]()
 	secret := base64.RawURLEncoding.EncodeToString(random16[:])
 	sum := sha256.Sum256([]byte(secret))
-	d := door{id: logbook.ID(uuid.Must(uuid.NewV7())), sort: ask.Sort, about: about, made: s.clock()}
-	s.doors.mu.Lock()
-	full := len(s.doors.all) >= doorsMost
-	s.doors.mu.Unlock()
+	d := grant{id: logbook.ID(uuid.Must(uuid.NewV7())), sort: ask.Sort, about: about, made: s.clock()}
+	s.grants.mu.Lock()
+	full := len(s.grants.all) >= grantsMost
+	s.grants.mu.Unlock()
 	if full {
 		http.Error(w, "There are too many keys and addresses. Take old ones away first.", http.StatusConflict)
 		return
 	}
-	err := s.writer.do(r.Context(), func(p *pen) error { return p.tx.Bucket(bucketDoors).Put(sum[:], d.append(nil)) })
+	err := s.writer.do(r.Context(), func(p *pen) error { return p.tx.Bucket(bucketGrants).Put(sum[:], d.append(nil)) })
 	if err != nil {
-		s.log.Error("a door cannot be written", "err", err)
+		s.log.Error("a key or an address cannot be written", "err", err)
 		http.Error(w, "The shop cannot write just now. Try again.", http.StatusServiceUnavailable)
 		return
 	}
-	s.doors.mu.Lock()
-	s.doors.all[sum] = d
-	s.doors.mu.Unlock()
-	s.log.Info("a door was opened", "sort", d.sort, "about", name, "phone", by.Name)
+	s.grants.mu.Lock()
+	s.grants.all[sum] = d
+	s.grants.mu.Unlock()
+	s.log.Info("a key or an address was made", "sort", d.sort, "about", name, "phone", by.Name)
 	origin := "https://" + r.Host
 	out := object{"id": d.id.String(), "sort": d.sort, "name": name}
 	if d.sort == "calendar" {
@@ -143,9 +143,9 @@ func (s *Server) openDoor(w http.ResponseWriter, r *http.Request, by join.Device
 	writeJSON(w, http.StatusOK, out)
 }
 
-// doorName is what a door is about, in a person's words; ok is false if there is
+// grantName is what a grant is about, in a person's words; ok is false if there is
 // no such bay or vehicle.
-func (s *Server) doorName(sort string, about logbook.ID) (name string, ok bool) {
+func (s *Server) grantName(sort string, about logbook.ID) (name string, ok bool) {
 	if sort == "logger" {
 		s.writer.mu.RLock()
 		defer s.writer.mu.RUnlock()
@@ -165,61 +165,61 @@ func (s *Server) doorName(sort string, about logbook.ID) (name string, ok bool) 
 	return j.Open.Label, ok
 }
 
-// listDoors answers GET /doors with every door, the last made first; no secret is
+// listGrants answers GET /grants with every grant, the last made first; no secret is
 // in it, for the shop has none.
-func (s *Server) listDoors(w http.ResponseWriter, _ *http.Request, _ join.Device) {
-	s.doors.mu.Lock()
-	all := make([]door, 0, len(s.doors.all))
-	for _, d := range s.doors.all {
+func (s *Server) listGrants(w http.ResponseWriter, _ *http.Request, _ join.Device) {
+	s.grants.mu.Lock()
+	all := make([]grant, 0, len(s.grants.all))
+	for _, d := range s.grants.all {
 		all = append(all, d)
 	}
-	s.doors.mu.Unlock()
-	slices.SortFunc(all, func(a, b door) int { return b.id.Compare(a.id) })
+	s.grants.mu.Unlock()
+	slices.SortFunc(all, func(a, b grant) int { return b.id.Compare(a.id) })
 	out := []object{}
 	for _, d := range all {
-		name, _ := s.doorName(d.sort, d.about)
+		name, _ := s.grantName(d.sort, d.about)
 		out = append(out, object{"id": d.id.String(), "sort": d.sort, "name": name, "all": d.sort == "calendar" && d.about.IsZero(), "made": d.made, "used": d.used})
 	}
 	w.Header().Set("Cache-Control", "no-store")
 	writeJSON(w, http.StatusOK, out)
 }
 
-// closeDoor answers POST /doors/{id}/off: its secret opens nothing any more, as
+// endGrant answers POST /grants/{id}/off: its secret opens nothing any more, as
 // soon as this is answered.
-func (s *Server) closeDoor(w http.ResponseWriter, r *http.Request, by join.Device) {
+func (s *Server) endGrant(w http.ResponseWriter, r *http.Request, by join.Device) {
 	id, _ := logbook.ParseID(r.PathValue("id"))
-	s.doors.mu.Lock()
+	s.grants.mu.Lock()
 	sum, found := [32]byte{}, false
-	for k, d := range s.doors.all {
+	for k, d := range s.grants.all {
 		if d.id == id {
 			sum, found = k, true
 		}
 	}
-	s.doors.mu.Unlock()
+	s.grants.mu.Unlock()
 	if !found {
-		http.Error(w, "this shop has no such door", http.StatusNotFound)
+		http.Error(w, "this shop has no such key or address", http.StatusNotFound)
 		return
 	}
-	err := s.writer.do(r.Context(), func(p *pen) error { return p.tx.Bucket(bucketDoors).Delete(sum[:]) })
+	err := s.writer.do(r.Context(), func(p *pen) error { return p.tx.Bucket(bucketGrants).Delete(sum[:]) })
 	if err != nil {
-		s.log.Error("that a door was closed cannot be written", "err", err)
+		s.log.Error("that a key or an address was taken away cannot be written", "err", err)
 		http.Error(w, "The shop cannot write just now. It still opens.", http.StatusServiceUnavailable)
 		return
 	}
-	s.doors.mu.Lock()
-	delete(s.doors.all, sum)
-	s.doors.mu.Unlock()
-	s.log.Info("a door was closed", "phone", by.Name)
+	s.grants.mu.Lock()
+	delete(s.grants.all, sum)
+	s.grants.mu.Unlock()
+	s.log.Info("a key or an address was taken away", "phone", by.Name)
 	w.WriteHeader(http.StatusNoContent)
 }
 
-// loggerDoor says whether a request brings the key of a logger's door to a bay.
-func (s *Server) loggerDoor(r *http.Request, place checklist.PlaceAdd) bool {
+// loggerGrant says whether a request brings the key of a logger's grant to a bay.
+func (s *Server) loggerGrant(r *http.Request, place checklist.PlaceAdd) bool {
 	key, ok := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer ")
 	if !ok {
 		return false
 	}
-	d, ok := s.door("logger", strings.TrimSpace(key))
+	d, ok := s.grant("logger", strings.TrimSpace(key))
 	return ok && d.about == logbook.ID(place.Place)
 }
 
@@ -231,7 +231,7 @@ const calendarPath = "/calendar/"
 // nothing and keeps no cookie: whoever has the address reads the plan, or the
 // dates of the one vehicle that it is about, and nothing else.
 func (s *Server) calendar(w http.ResponseWriter, r *http.Request) {
-	d, ok := s.door("calendar", r.PathValue("secret"))
+	d, ok := s.grant("calendar", r.PathValue("secret"))
 	if !ok {
 		http.NotFound(w, r)
 		return

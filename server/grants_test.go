@@ -16,14 +16,14 @@ import (
 	"bayhold/sync/logbook"
 )
 
-// opens makes a door and answers what the lead is shown once.
+// opens makes a grant and answers what the lead is shown once.
 func (s *shopAt) opens(t *testing.T, pass, sort string, about logbook.ID) (d struct{ ID, Key, URL, Curl string }) {
 	t.Helper()
 	ask := object{"sort": sort}
 	if !about.IsZero() {
 		ask["about"] = about.String()
 	}
-	code, body := s.ask(t, "POST", "/doors", pass, ask)
+	code, body := s.ask(t, "POST", "/grants", pass, ask)
 	if err := json.Unmarshal([]byte(body), &d); code != http.StatusOK || err != nil {
 		t.Fatalf("%d %s", code, body)
 	}
@@ -40,17 +40,17 @@ func (s *shopAt) posts(t *testing.T, place, key string) int {
 
 // A logger's key writes its own bay's climate, over a restart, until it is taken
 // away. It opens nothing else.
-func TestLoggerDoor(t *testing.T) {
+func TestLoggerGrant(t *testing.T) {
 	s := startClosed(t, t.TempDir())
 	mara, bay, p, _ := s.atWork(t)
 	four, five := logbook.Named("bay 4"), logbook.Named("bay 5")
 	p.write(s.store.shop, lead, checklist.PlaceAdd{Place: checklist.ID(four), Name: "Bay 4", Sort: "bay", Order: 4})
 	p.write(s.store.shop, lead, checklist.PlaceAdd{Place: checklist.ID(five), Name: "Bay 5", Sort: "bay", Order: 5})
 	p.untilKept()
-	s.said(t, 403, "lead's own phone", "POST", "/doors", bay.pass, object{"sort": "logger", "about": four.String()})
-	s.said(t, 404, "no such bay", "POST", "/doors", mara.pass, object{"sort": "logger", "about": logbook.Named("nowhere").String()})
-	s.said(t, 404, "no such bay", "POST", "/doors", mara.pass, object{"sort": "logger"})
-	s.said(t, 400, "logger's or a calendar's", "POST", "/doors", mara.pass, object{"sort": "<script>", "about": four.String()})
+	s.said(t, 403, "lead's own phone", "POST", "/grants", bay.pass, object{"sort": "logger", "about": four.String()})
+	s.said(t, 404, "no such bay", "POST", "/grants", mara.pass, object{"sort": "logger", "about": logbook.Named("nowhere").String()})
+	s.said(t, 404, "no such bay", "POST", "/grants", mara.pass, object{"sort": "logger"})
+	s.said(t, 400, "logger's key or a calendar's address", "POST", "/grants", mara.pass, object{"sort": "<script>", "about": four.String()})
 	d := s.opens(t, mara.pass, "logger", four)
 	if len(d.Key) != 22 || !strings.Contains(d.Curl, "'Authorization: Bearer "+d.Key+"'") || !strings.Contains(d.Curl, "/climate/bay4?instrument=bay4'") {
 		t.Errorf("shown once: %+v", d)
@@ -70,7 +70,7 @@ func TestLoggerDoor(t *testing.T) {
 			t.Errorf("a logger's key opens %s", path)
 		}
 	}
-	_, list := s.ask(t, "GET", "/doors", mara.pass, nil)
+	_, list := s.ask(t, "GET", "/grants", mara.pass, nil)
 	if !strings.Contains(list, `"name":"Bay 4"`) || strings.Contains(list, d.Key) || strings.Contains(list, `"used":0`) {
 		t.Errorf("on the lead's screen: %s", list)
 	}
@@ -79,9 +79,9 @@ func TestLoggerDoor(t *testing.T) {
 	s = startClosed(t, dir)
 	mara.connects(t, s, nil)
 	check("bay-4", d.Key, 200)
-	s.said(t, 204, "", "POST", "/doors/"+d.ID+"/off", mara.pass, nil)
+	s.said(t, 204, "", "POST", "/grants/"+d.ID+"/off", mara.pass, nil)
 	check("bay-4", d.Key, 401)
-	s.said(t, 404, "", "POST", "/doors/"+d.ID+"/off", mara.pass, nil)
+	s.said(t, 404, "", "POST", "/grants/"+d.ID+"/off", mara.pass, nil)
 	s.stop(t)
 	s = startClosed(t, dir)
 	check("bay-4", d.Key, 401)
@@ -89,7 +89,7 @@ func TestLoggerDoor(t *testing.T) {
 
 // An address reads the plan as RFC 5545 has it, or one vehicle's dates without
 // anybody's name, and is worth nothing once it is taken away.
-func TestCalendarDoor(t *testing.T) {
+func TestCalendarGrant(t *testing.T) {
 	s := startClosed(t, t.TempDir())
 	mara, _, p, _ := s.atWork(t)
 	other := logbook.Log{Class: checklist.JobLog, ID: logbook.Named("V6")}
@@ -128,7 +128,7 @@ func TestCalendarDoor(t *testing.T) {
 			t.Errorf("it tells of %q", summary)
 		}
 	}
-	s.said(t, 204, "", "POST", "/doors/"+one.ID+"/off", mara.pass, nil)
+	s.said(t, 204, "", "POST", "/grants/"+one.ID+"/off", mara.pass, nil)
 	if code, _, _ := read(one); code != 404 {
 		t.Errorf("taken away: %d", code)
 	}
