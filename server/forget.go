@@ -112,7 +112,7 @@ func (st *Store) Forgettings(ask Ask, now time.Time) (out []Forgetting, err erro
 // asked finds the logbooks that are asked for.
 func (st *Store) asked(ask Ask, now time.Time) (out []Forgetting, err error) {
 	shop := checklist.NewShop()
-	err = sealedStore{st}.Lines(st.shop, func(receipt, entry []byte) error { foldInto(shop, receipt, entry); return nil })
+	err = st.foldInto(shop, st.shop)
 	if err != nil {
 		return nil, err
 	}
@@ -193,25 +193,6 @@ func (v view) guaranteed(log logbook.Log, closed int64, in *time.Location) (time
 		}
 	}
 	return time.UnixMilli(closed).In(in).AddDate(0, int(min(months, 1200)), 0), err
-}
-
-// eachOf calls f with every line of a logbook that can be read, in its order.
-func (v view) eachOf(log logbook.Log, f func(record, *logbook.Entry) error) error {
-	b := v.lines(log)
-	if b == nil {
-		return nil
-	}
-	return b.ForEach(func(_, raw []byte) error {
-		l, err := readLine(raw)
-		if err != nil {
-			return err
-		}
-		e, err := logbook.Decode(l.Entry)
-		if err != nil {
-			return err
-		}
-		return f(l, &e)
-	})
 }
 
 // forgetting fills in what goes of a logbook.
@@ -372,12 +353,9 @@ func (s *Server) forget(ctx context.Context, ask Ask, as string) ([]Forgetting, 
 				return err
 			}
 			for _, b := range f.bodies() {
-				if err := p.write(f.Log, b); err != nil {
+				if err := p.writeFor(logbook.ID(lead), f.Log, b); err != nil {
 					return err
 				}
-				sub := &p.subs[len(p.subs)-1]
-				sub.Entry.By = logbook.ID(lead)
-				sub.Bytes = sub.Entry.Append(nil)
 			}
 			which[i] = f
 			return nil
@@ -430,7 +408,7 @@ func Forget(data string, ask Ask, as string) (string, error) {
 		defer resp.Body.Close()
 		said, err := io.ReadAll(resp.Body)
 		if err == nil && resp.StatusCode != http.StatusOK {
-			err = errors.New(strings.TrimSpace(string(said)))
+			return "", errors.New(strings.TrimSpace(string(said)))
 		}
 		return string(said), err
 	}
@@ -450,16 +428,4 @@ func (s *Server) forgetFor(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	io.WriteString(w, Told(gone, time.UTC))
-}
-
-// foldInto adds a stored line to a shop, if this version can read it.
-func foldInto(shop *checklist.Shop, receipt, entry []byte) {
-	e, err := logbook.Decode(entry)
-	r, err2 := logbook.DecodeReceipt(receipt)
-	if err != nil || err2 != nil {
-		return
-	}
-	if l, err := line.Of(e, r.Order, checklist.Span{Earliest: r.Earliest, Latest: r.Latest}); err == nil {
-		shop.Add(l)
-	}
 }

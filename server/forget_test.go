@@ -94,7 +94,7 @@ func gatesAt(t *testing.T, st *Store, now int64) []checklist.Gate {
 	t.Helper()
 	shop := checklist.NewShop()
 	for log := range st.Heads() {
-		err := sealedStore{st}.Lines(log, func(receipt, entry []byte) error { foldInto(shop, receipt, entry); return nil })
+		err := st.foldInto(shop, log)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -398,9 +398,9 @@ func TestForgetDue(t *testing.T) {
 	}
 }
 
-// A mark of erasure that no line explains is a fault, and so is one whose rest
-// somebody changed, or a line that stands although it was to go.
-func TestErasuresThatNobodySaid(t *testing.T) {
+// afterHandOver is a shop with one vehicle, which has left.
+func afterHandOver(t *testing.T) *shopAt {
+	t.Helper()
 	s := startShop(t, t.TempDir())
 	crewed(t, s)
 	a := newPhone(t, "A")
@@ -408,6 +408,13 @@ func TestErasuresThatNobodySaid(t *testing.T) {
 	a.untilCaught()
 	finishJob(t, s, a)
 	a.hangUp()
+	return s
+}
+
+// A mark of erasure that no line explains is a fault, and so is one whose rest
+// somebody changed, or a line that stands although it was to go.
+func TestErasuresThatNobodySaid(t *testing.T) {
+	s := afterHandOver(t)
 	before := saveStore(t, s)
 	if _, err := s.forget(t.Context(), Ask{Job: jobOld.ID.String()}, "M"); err != nil {
 		t.Fatal(err)
@@ -473,13 +480,7 @@ func TestErasuresThatNobodySaid(t *testing.T) {
 // Pages that somebody still reads are not taken from under them, and what stood
 // there is gone once they are done.
 func TestScrubWaitsForReaders(t *testing.T) {
-	s := startShop(t, t.TempDir())
-	crewed(t, s)
-	a := newPhone(t, "A")
-	a.connect(s)
-	a.untilCaught()
-	finishJob(t, s, a)
-	a.hangUp()
+	s := afterHandOver(t)
 	tx, err := s.store.db.Begin(false)
 	if err != nil {
 		t.Fatal(err)

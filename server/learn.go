@@ -12,7 +12,6 @@ import (
 	"bayhold/checklist"
 	leads "bayhold/checklist/lead"
 	learnt "bayhold/checklist/learn"
-	"bayhold/checklist/line"
 	"bayhold/server/join"
 	"bayhold/server/sealed"
 	"bayhold/sync/logbook"
@@ -138,32 +137,16 @@ func (p *past) readShop() error {
 }
 
 // lines reads a logbook behind an order, up to the first line that arrived after
-// it should, if that is asked. A line that nobody can read is left out, as on
-// phones.
+// it should, if that is asked.
 func (p *past) lines(log logbook.Log, from uint64, late func(logbook.Receipt) bool) (out []checklist.Line, err error) {
-	for {
-		stored, _, err := p.store.after(log, from, 1000, 1<<20)
-		if err != nil || len(stored) == 0 {
-			return out, err
+	_, err = p.store.said(log, from, func(l checklist.Line, r logbook.Receipt) bool {
+		if late != nil && late(r) {
+			return false
 		}
-		for _, l := range stored {
-			e, err := logbook.Decode(l.Entry)
-			if err != nil {
-				return nil, fmt.Errorf("line %d of %s: %w", l.Order, LogName(log), err)
-			}
-			r, err := logbook.DecodeReceipt(l.Receipt)
-			if err != nil {
-				return nil, fmt.Errorf("receipt %d of %s: %w", l.Order, LogName(log), err)
-			}
-			if late != nil && late(r) {
-				return out, nil
-			}
-			if said, err := line.Of(e, r.Order, checklist.Span{Earliest: r.Earliest, Latest: r.Latest}); err == nil {
-				out = append(out, said)
-			}
-			from = l.Order
-		}
-	}
+		out = append(out, l)
+		return true
+	})
+	return out, err
 }
 
 // tell tells a job over again with the air of the places where it stood and of

@@ -1,14 +1,12 @@
 package server
 
 import (
-	"fmt"
 	"log/slog"
 	"sync"
 	"time"
 
 	"bayhold/checklist"
 	leads "bayhold/checklist/lead"
-	"bayhold/checklist/line"
 	"bayhold/sync/logbook"
 )
 
@@ -158,32 +156,18 @@ func fold(st *Store, shop *checklist.Shop, read map[logbook.Log]uint64, until in
 			}
 			read[log] = from
 		}
-		for read[log] < h.Order {
-			lines, err := st.After(log, read[log], 1000, 1<<20)
-			if err != nil {
-				return err
+		if read[log] >= h.Order {
+			continue
+		}
+		var err error
+		read[log], err = st.said(log, read[log], func(l checklist.Line, r logbook.Receipt) bool {
+			if r.Arrived <= until {
+				shop.Add(l)
 			}
-			if len(lines) == 0 {
-				break
-			}
-			for _, l := range lines {
-				e, err := logbook.Decode(l.Entry)
-				if err != nil {
-					return fmt.Errorf("line %d of %s: %w", l.Order, log.ID, err)
-				}
-				r, err := logbook.DecodeReceipt(l.Receipt)
-				if err != nil {
-					return fmt.Errorf("receipt %d of %s: %w", l.Order, log.ID, err)
-				}
-				if r.Arrived > until {
-					break
-				}
-				// A line that nobody can read is left out here as on phones.
-				if out, err := line.Of(e, r.Order, checklist.Span{Earliest: r.Earliest, Latest: r.Latest}); err == nil {
-					shop.Add(out)
-				}
-			}
-			read[log] = lines[len(lines)-1].Order
+			return r.Arrived <= until
+		})
+		if err != nil {
+			return err
 		}
 	}
 	return nil

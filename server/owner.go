@@ -58,10 +58,10 @@ const (
 )
 
 // serversAlone says whether only the server may write a body: that a link was
-// given, and that something came by one.
+// given, that something came by one, and what was erased.
 func serversAlone(b checklist.Body) bool {
 	switch b := b.(type) {
-	case checklist.OwnerLink:
+	case checklist.OwnerLink, checklist.Forget:
 		return true
 	case checklist.Sign:
 		return b.Link != "" || b.Text != ""
@@ -79,12 +79,9 @@ func (s *Server) ownerRoutes(mux *http.ServeMux) {
 	mux.HandleFunc("POST /owner/{job}/sign", s.owned(s.ownerSigns))
 	mux.HandleFunc("GET /owner/{job}/photos/{sha}", s.owned(s.ownerPhoto))
 	mux.HandleFunc("GET /owner/{job}/record.pdf", s.owned(s.ownerRecord))
-	member := func(next func(http.ResponseWriter, *http.Request, join.Device)) http.Handler {
-		return s.admit(func(join.Device) bool { return true }, next)
-	}
-	mux.Handle("GET /links/{job}", member(s.links))
-	mux.Handle("POST /links/{job}", member(s.giveLink))
-	mux.Handle("POST /links/{job}/off", member(s.takeLinkBack))
+	mux.Handle("GET /links/{job}", s.phones(s.links))
+	mux.Handle("POST /links/{job}", s.phones(s.giveLink))
+	mux.Handle("POST /links/{job}/off", s.phones(s.takeLinkBack))
 }
 
 // given is a link as the job's logbook tells.
@@ -112,8 +109,7 @@ var errNoJob = errors.New("no vehicle has this id")
 // ofJob looks at one job: an open one in the shop as its lead sees it, one that
 // left by its own lines.
 func (s *Server) ofJob(job logbook.ID, look func(shop *checklist.Shop, l *leads.Look) error) error {
-	log := logbook.Log{Class: checklist.JobLog, ID: job}
-	h := s.store.Heads()[log]
+	h := s.store.Heads()[jobLog(job)]
 	switch {
 	case h.Order == 0:
 		return errNoJob
@@ -127,22 +123,8 @@ func (s *Server) ofJob(job logbook.ID, look func(shop *checklist.Shop, l *leads.
 		return look(l.Shop, l)
 	}
 	shop := checklist.NewShop()
-	for _, of := range []logbook.Log{s.store.shop, log} {
-		err := sealedStore{s.store}.Lines(of, func(receipt, entry []byte) error {
-			e, err := logbook.Decode(entry)
-			if err != nil {
-				return err
-			}
-			r, err := logbook.DecodeReceipt(receipt)
-			if err != nil {
-				return err
-			}
-			if l, err := line.Of(e, r.Order, checklist.Span{Earliest: r.Earliest, Latest: r.Latest}); err == nil {
-				shop.Add(l)
-			}
-			return nil
-		})
-		if err != nil {
+	for _, of := range []logbook.Log{s.store.shop, jobLog(job)} {
+		if err := s.store.foldInto(shop, of); err != nil {
 			return err
 		}
 	}
@@ -154,9 +136,7 @@ func (s *Server) ofJob(job logbook.ID, look func(shop *checklist.Shop, l *leads.
 // mayLink is who of the shop gives links: the lead from a phone of the lead's,
 // or the desk.
 func (s *Server) mayLink(by logbook.ID, from join.Device) (why string) {
-	s.writer.mu.RLock()
-	person, _ := s.writer.shop.Person(checklist.ID(by))
-	s.writer.mu.RUnlock()
+	person, _ := s.person(by)
 	switch role := line.RoleOf(person.Role); {
 	case role == line.Desk, role == line.Lead && (!s.closed || from.Role == join.Lead):
 		return ""

@@ -69,24 +69,32 @@ func (s *Server) aLead(id logbook.ID) (checklist.PersonAdd, bool) {
 	return p, ok && line.RoleOf(p.Role) == line.Lead
 }
 
+// askedPIN reads whose PIN a request is about, and the digits; ok is false if it
+// was refused.
+func (s *Server) askedPIN(w http.ResponseWriter, r *http.Request) (id logbook.ID, who checklist.PersonAdd, digits string, ok bool) {
+	var ask struct{ Person, PIN string }
+	if !decode(w, r, &ask) {
+		return id, who, "", false
+	}
+	id, _ = logbook.ParseID(ask.Person)
+	if who, ok = s.aLead(id); !ok {
+		http.Error(w, "Only a lead has a PIN.", http.StatusForbidden)
+	}
+	return id, who, ask.PIN, ok
+}
+
 // setPIN answers POST /pin {"person", "pin"} of a lead's own phone: the PIN of a
 // lead is this from now on, or none if it is empty. It takes back what was
 // guessed wrongly before.
 func (s *Server) setPIN(w http.ResponseWriter, r *http.Request, by join.Device) {
-	var ask struct{ Person, PIN string }
-	if !decode(w, r, &ask) {
-		return
-	}
-	id, _ := logbook.ParseID(ask.Person)
-	who, ok := s.aLead(id)
+	id, who, digits, ok := s.askedPIN(w, r)
 	if !ok {
-		http.Error(w, "Only a lead has a PIN.", http.StatusForbidden)
 		return
 	}
 	var pin join.PIN
-	if ask.PIN != "" {
+	if digits != "" {
 		var err error
-		if pin, err = join.NewPIN(ask.PIN, random[[16]byte](), pinRounds); err != nil {
+		if pin, err = join.NewPIN(digits, random[[16]byte](), pinRounds); err != nil {
 			http.Error(w, err.Error(), http.StatusBadRequest)
 			return
 		}
@@ -141,18 +149,12 @@ func (s *Server) listPINs(w http.ResponseWriter, _ *http.Request, _ join.Device)
 // says how long, ms.
 func (s *Server) usePIN(w http.ResponseWriter, r *http.Request, d join.Device) {
 	w.Header().Set("Cache-Control", "no-store")
-	var ask struct{ Person, PIN string }
-	if !decode(w, r, &ask) {
-		return
-	}
-	id, _ := logbook.ParseID(ask.Person)
-	who, ok := s.aLead(id)
+	id, who, digits, ok := s.askedPIN(w, r)
 	if !ok {
-		http.Error(w, "Only a lead has a PIN.", http.StatusForbidden)
 		return
 	}
 	// A phone that hangs up gives no guess away: it is counted all the same.
-	code, why := s.tryPIN(context.WithoutCancel(r.Context()), d, id, who.Name, ask.PIN)
+	code, why := s.tryPIN(context.WithoutCancel(r.Context()), d, id, who.Name, digits)
 	if why != "" {
 		s.log.Warn("a PIN is not taken", "phone", d.Name, "lead", who.Name, "why", why)
 		http.Error(w, why, code)

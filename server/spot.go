@@ -93,25 +93,13 @@ type spotted struct {
 func (st *Store) spots(log logbook.Log) (out spotted, err error) {
 	struck := map[checklist.LineID]bool{}
 	err = st.read(func(v view) error {
-		b := v.lines(log)
-		if b == nil {
-			return nil
-		}
-		return b.ForEach(func(_, raw []byte) error {
-			l, err := readLine(raw)
-			if err != nil {
-				return err
-			}
-			e, err := logbook.Decode(l.Entry)
-			if err != nil {
-				return err
-			}
+		return v.eachOf(log, func(l record, e *logbook.Entry) error {
 			r, err := logbook.DecodeReceipt(l.Receipt)
 			if err != nil {
 				return err
 			}
 			out.order = r.Order
-			said, err := line.Of(e, r.Order, checklist.Span{Earliest: r.Earliest, Latest: r.Latest})
+			said, err := line.Of(*e, r.Order, checklist.Span{Earliest: r.Earliest, Latest: r.Latest})
 			if err != nil {
 				return nil // nobody can read it, as on phones
 			}
@@ -219,7 +207,7 @@ func (s *Server) spots(w http.ResponseWriter, r *http.Request) {
 	one := r.FormValue("job")
 	if one != "" {
 		id, ok := logbook.ParseID(strings.ToLower(one))
-		log := logbook.Log{Class: checklist.JobLog, ID: id}
+		log := jobLog(id)
 		if _, there := heads[log]; !ok || !there {
 			http.Error(w, "no vehicle has this id", http.StatusNotFound)
 			return
@@ -262,9 +250,7 @@ func (s *Server) spotJSON(id logbook.ID, job *spotted, c *spotCheck, asked bool)
 		}
 	}
 	if n := c.seen; n != nil {
-		s.writer.mu.RLock()
-		who, _ := s.writer.shop.Person(n.by)
-		s.writer.mu.RUnlock()
+		who, _ := s.person(logbook.ID(n.by))
 		o["seen"] = object{"by": who.Name, "at": n.at, "looked": n.looked, "right": n.right, "note": n.note, "alone": c.alone()}
 	}
 	return o

@@ -41,6 +41,25 @@ func (v view) line(log logbook.Log, order uint64) (record, bool) {
 	return r, err == nil
 }
 
+// eachOf calls f with every line of a logbook that can be read, in its order.
+func (v view) eachOf(log logbook.Log, f func(record, *logbook.Entry) error) error {
+	b := v.lines(log)
+	if b == nil {
+		return nil
+	}
+	return b.ForEach(func(_, raw []byte) error {
+		l, err := readLine(raw)
+		if err != nil {
+			return err
+		}
+		e, err := logbook.Decode(l.Entry)
+		if err != nil {
+			return err
+		}
+		return f(l, &e)
+	})
+}
+
 // Head answers from the transaction, not from memory: it is what the next
 // line is chained to.
 func (v view) Head(log logbook.Log) (order uint64, chain logbook.Hash, err error) {

@@ -124,7 +124,7 @@ func (w *writer) fold(entry, receipt []byte) {
 // foldAgain reads the shop's logbook anew: who left is not to be named.
 func (w *writer) foldAgain() {
 	shop := checklist.NewShop()
-	err := sealedStore{w.store}.Lines(w.store.shop, func(receipt, entry []byte) error { foldInto(shop, receipt, entry); return nil })
+	err := w.store.foldInto(shop, w.store.shop)
 	if err != nil {
 		w.log.Error("the shop's logbook cannot be read", "err", err)
 		return

@@ -3,7 +3,6 @@ package paper
 import (
 	"bytes"
 	"encoding/json"
-	goimage "image"
 	"math"
 	"os"
 	"os/exec"
@@ -15,9 +14,6 @@ import (
 	"bayhold/checklist"
 	"bayhold/checklist/record"
 	"bayhold/testdata/jobs/story"
-
-	"github.com/makiuchi-d/gozxing"
-	"github.com/makiuchi-d/gozxing/qrcode"
 )
 
 const opens = "https://bay.local:8443/#/job/01890a5d-ac96-774b-bcce-b302099a8057"
@@ -170,24 +166,7 @@ func TestCardCode(t *testing.T) {
 	if out, err := exec.Command("pdftoppm", "-png", "-gray", "-singlefile", "-r", "200", "-x", "1200", "-y", "200", "-W", "450", "-H", "500", file+".pdf", file).CombinedOutput(); err != nil {
 		t.Fatal(err, string(out))
 	}
-	in, err := os.Open(file + ".png")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer in.Close()
-	drawn, _, err := goimage.Decode(in)
-	if err != nil {
-		t.Fatal(err)
-	}
-	bits, err := gozxing.NewBinaryBitmapFromImage(drawn)
-	if err != nil {
-		t.Fatal(err)
-	}
-	got, err := qrcode.NewQRCodeReader().Decode(bits, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got.GetText() != opens {
-		t.Errorf("a camera reads %q, want %q", got.GetText(), opens)
+	if got := camera(t, file+".png"); got != opens {
+		t.Errorf("a camera reads %q, want %q", got, opens)
 	}
 }

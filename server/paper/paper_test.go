@@ -329,25 +329,8 @@ func TestCode(t *testing.T) {
 	if out, err := exec.Command("pdftoppm", "-png", "-singlefile", "-r", "300", "-x", "150", "-y", "0", "-W", "700", "-H", "1500", file+".pdf", file).CombinedOutput(); err != nil {
 		t.Fatal(err, string(out))
 	}
-	in, err := os.Open(file + ".png")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer in.Close()
-	drawn, _, err := goimage.Decode(in)
-	if err != nil {
-		t.Fatal(err)
-	}
-	bits, err := gozxing.NewBinaryBitmapFromImage(drawn)
-	if err != nil {
-		t.Fatal(err)
-	}
-	got, err := qrcode.NewQRCodeReader().Decode(bits, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got.GetText() != want {
-		t.Errorf("a camera reads %q, want %q", got.GetText(), want)
+	if got := camera(t, file+".png"); got != want {
+		t.Errorf("a camera reads %q, want %q", got, want)
 	}
 }
 
@@ -418,4 +401,27 @@ func TestPanelsDrawn(t *testing.T) {
 			}
 		}
 	}
+}
+
+// camera reads the code in a picture, by a public reader.
+func camera(t *testing.T, picture string) string {
+	t.Helper()
+	in, err := os.Open(picture)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer in.Close()
+	drawn, _, err := goimage.Decode(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	bits, err := gozxing.NewBinaryBitmapFromImage(drawn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := qrcode.NewQRCodeReader().Decode(bits, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return got.GetText()
 }
