@@ -190,16 +190,16 @@ func (s *Server) adopt(ctx context.Context, sum, as string) error {
 		if err != nil {
 			return err
 		}
-		_, e, why := p.shelved(sum)
-		if why != "" {
+		_, e, _ := p.shelved(sum)
+		// Judged here, before anything is written: what the server makes itself is
+		// trusted, and the line would come whatever became of its adoption.
+		adoption := logbook.Entry{Log: e.Log, Kind: (checklist.Adopt{}).Kind()}
+		if why := newPolicy(p.view, s.writer.shop).adopt(&adoption, sum); why != "" {
 			return errors.New(why)
 		}
-		if err := p.write(e.Log, checklist.Adopt{Sum: sum}); err != nil {
+		if err := p.writeFor(logbook.ID(lead), e.Log, checklist.Adopt{Sum: sum}); err != nil {
 			return err
 		}
-		adoption := &p.subs[len(p.subs)-1]
-		adoption.Entry.By = logbook.ID(lead)
-		adoption.Bytes = adoption.Entry.Append(nil)
 		return p.writeAdopted(sum, logbook.ID(lead))
 	})
 }

@@ -581,6 +581,8 @@ func TestByLinkIsTheServers(t *testing.T) {
 		checklist.Sign{What: "check-in", As: "owner", Name: "Pat", Link: sum},
 		checklist.Sign{What: "check-in", As: "owner", Name: "Pat", Text: "what was never shown"},
 		checklist.FindingAnswer{Finding: checklist.LineID{Writer: checklist.ID(s.store.writer), Seq: 2}, Answer: "accepted", Link: sum},
+		checklist.Forget{Why: "asked", Writers: []checklist.ID{checklist.ID(s.store.writer)}, Seqs: []int64{1}, Kinds: []string{"job.open"},
+			Sums: []string{strings.Repeat("0", 64)}, Left: []string{strings.Repeat("1", 64)}, Gone: []string{"customer"}},
 	} {
 		p.aside = nil
 		p.write(s.mine, lead, b)
@@ -590,7 +592,7 @@ func TestByLinkIsTheServers(t *testing.T) {
 		}
 	}
 	shelf, err := s.store.Aside()
-	if err != nil || len(shelf) != 4 {
+	if err != nil || len(shelf) != 5 {
 		t.Fatalf("%d were set aside: %v", len(shelf), err)
 	}
 	for _, a := range shelf {
@@ -599,6 +601,15 @@ func TestByLinkIsTheServers(t *testing.T) {
 			e, _ := logbook.Decode(a.Bytes)
 			t.Errorf("%s is adopted", e.Kind)
 		}
+	}
+	// No such line came in with its refusal, either.
+	if _, err := s.store.said(s.mine, 0, func(l checklist.Line, _ logbook.Receipt) bool {
+		if serversAlone(l.Body) {
+			t.Errorf("%s stands in the logbook", l.Kind)
+		}
+		return true
+	}); err != nil {
+		t.Fatal(err)
 	}
 	// A link that a lead's phone takes back by a line of its own is over.
 	path, token := s.gives(t, s.mine, time.Hour)
