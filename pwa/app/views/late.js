@@ -23,9 +23,10 @@ let card = { job: '', at: '', done: {}, first: '' };
 export function lateScreen() {
   const view = job();
   if (!view) return html`<main class="screen stack"><h1 tabindex="-1">From the card</h1><p class="lap fact">${jobWord.looking}</p><a class="press" href="#/">${jobWord.all}</a></main>`;
-  if (card.job !== view.id) card = { job: view.id, at: '', done: {}, first: home()?.me?.id ?? '' };
+  if (card.job !== view.id) card = { job: view.id, at: '', done: {}, first: '' };
+  card.first ||= home()?.me?.id ?? '';
   return html`
-    <header class="top"><a class="press plain" href="#/job/${view.id}" aria-label="Back to the vehicle" @click=${leave}>${shape('back')}</a><h1 tabindex="-1">${t`From the card: ${view.label}`}</h1><span class="push"></span>${netMark(view)}</header>
+    <header class="top"><a class="press plain" href="#/job/${view.id}" aria-label="Back to the vehicle">${shape('back')}</a><h1 tabindex="-1">${t`From the card: ${view.label}`}</h1><span class="push"></span>${netMark(view)}</header>
     <main class="screen narrow stack" data-testid="late">
       <p class="fact">A typed time opens nothing sooner until the lead adopts it.</p>
       <section class="lap stack" aria-labelledby="late-when"><h2 id="late-when">It was at</h2>
@@ -59,9 +60,11 @@ async function hand(person) {
   if (answer?.refused) refuse(answer.refused);
 }
 
-function leave() {
+addEventListener('hashchange', () => {
+  if (location.hash.startsWith('#/late/')) return;
   if (card.first && card.first !== home()?.me?.id) hand(card.first);
-}
+  card.first = '';
+});
 
 /** Whether it was said when; says so if not. */
 function timed() {

@@ -17,12 +17,13 @@ if (asked.has('offer')) setTimeout(() => dispatchEvent(new Event('beforeinstallp
 
 export function connect() {
   const listeners = { view: [], fault: [] };
-  let seq = 30;
+  let seq = 30, tapped = '';
   const dress = (view) => {
     if (asked.get('net') === 'off') view.net = { online: false, since: samples.NOW - 68 * 60_000, waiting: 3 };
     if (asked.get('shop') === 'none') Object.assign(view, { shop: { name: '', units: 'C', zone: '', set: false }, jobs: [], places: [], people: [], me: null });
     if (asked.get('me') === 'none') view.me = null;
     if (asked.get('me') === 'desk') view.me = view.people?.find((p) => p.role === 'desk') ?? { ...view.me, role: 'desk' };
+    if (tapped) view.me = view.people?.find((p) => p.id === tapped) ?? view.me;
     if (asked.has('shared')) Object.assign(view, { me: view.people?.find((p) => p.role === 'lead') ?? view.me, cannot: { 'shop.set': '', 'place.add': '', 'person.add': 'the lead' } });
     if (asked.has('moved')) view.net = { ...view.net, online: true, moved: 'https://shop.local:8443' };
     return view;
@@ -41,6 +42,7 @@ export function connect() {
       switch (type) {
         case 'view': setTimeout(() => send(args.name, args.id)); return {};
         case 'write': return asked.has('refuse') ? { refused: 'Humidity is 0 to 100 %. Read it again.' } : { ok: true, id: { writer: 'w', seq: ++seq }, log: args.log };
+        case 'me': tapped = args.person; setTimeout(() => send('home', '')); return { ok: true };
         case 'newJob': return { ok: true, id: 'job-V5' };
         case 'photo': return { sha: 'ab'.repeat(32) };
         case 'photoURL': return null;
