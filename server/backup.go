@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
@@ -40,8 +41,24 @@ func isScratch(name string) bool { return strings.HasPrefix(name, "new-") }
 
 // Backup copies the data folder into the folder to, which it makes, whether or
 // not a server runs on it. The report is of the copy of the store; its faults
-// are photos that were not copied because they are damaged.
+// are photos that were not copied because they are damaged. A running server is
+// told what came of it, for its log.
 func Backup(data, to string) (*Report, error) {
+	report, err := backup(data, to)
+	said := url.Values{"to": {to}}
+	switch {
+	case err != nil:
+		said.Set("why", err.Error())
+	case len(report.Faults) > 0:
+		said.Set("why", fmt.Sprintf("whole, for 'bayhold verify' finds %d faults", len(report.Faults)))
+	}
+	if resp, _ := askServer(data, "POST", "/backup?"+said.Encode(), nil); resp != nil {
+		resp.Body.Close()
+	}
+	return report, err
+}
+
+func backup(data, to string) (*Report, error) {
 	if same(data, to) {
 		return nil, errors.New("a backup goes into another folder, best on another disk")
 	}

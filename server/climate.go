@@ -144,14 +144,14 @@ func (s *Server) takeSamples(w http.ResponseWriter, r *http.Request, place check
 		ctx, cancel := context.WithTimeout(r.Context(), 10*time.Second)
 		defer cancel()
 		if err := s.keepSamples(ctx, place, instrument, good); err != nil {
-			s.log.Error("samples not written", "place", place.Name, "instrument", instrument, "err", err)
+			s.log.Error(`What logger "{instrument}" of {place} sent cannot be written: {err}`, "place", place.Name, "instrument", instrument, "err", err)
 			http.Error(w, "the samples could not be written; send them again later", http.StatusServiceUnavailable)
 			return
 		}
 	}
 	answer["kept"], answer["refused"] = len(good), bad
 	if len(bad) > 0 {
-		s.log.Warn("samples refused", "place", place.Name, "instrument", instrument, "refused", len(bad), "first", bad[0].Why)
+		s.log.Warn(`Logger "{instrument}" of {place} sent readings that are refused: {why}`, "place", place.Name, "instrument", instrument, "why", bad[0].Why, "refused", len(bad))
 	}
 	code := http.StatusOK
 	if len(good) == 0 {
@@ -246,7 +246,7 @@ func (s *Server) resolve(smp *sample, jobs func() ([]openJob, error)) string {
 		f := &smp.surfaces[i]
 		open, err := jobs()
 		if err != nil {
-			s.log.Error("open jobs cannot be read", "err", err)
+			s.log.Error("The open jobs cannot be read: {err}. Run 'bayhold verify'.", "err", err)
 			return "the shop's jobs cannot be read just now"
 		}
 		var found []openJob

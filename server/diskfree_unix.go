@@ -10,3 +10,6 @@ func diskFree(dir string) (uint64, error) {
 	err := syscall.Statfs(dir, &st)
 	return uint64(st.Bavail) * uint64(st.Bsize), err
 }
+
+// errNoRoom is a full disk's answer to a write.
+const errNoRoom = syscall.ENOSPC

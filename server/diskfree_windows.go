@@ -10,3 +10,6 @@ func diskFree(dir string) (free uint64, err error) {
 	}
 	return free, err
 }
+
+// errNoRoom is a full disk's answer to a write.
+const errNoRoom = win.ERROR_DISK_FULL

@@ -194,7 +194,7 @@ func (s *Server) cleaner(ctx context.Context) {
 	}
 	for {
 		if err := s.clean(ctx); err != nil && ctx.Err() == nil {
-			s.log.Error("what was erased is not gone from the disk", "err", err)
+			s.log.Error("What was erased is not gone from the disk yet: {err}. It is tried again at the next start.", "err", err)
 		}
 		select {
 		case <-s.writer.forgot:

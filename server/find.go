@@ -438,7 +438,7 @@ func (s *Server) find(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	if err != nil {
-		s.log.Error("jobs cannot be looked up", "err", err)
+		s.log.Error("Vehicles cannot be looked up: {err}. Run 'bayhold verify'.", "err", err)
 		http.Error(w, "the shop's jobs cannot be read just now; ask again", http.StatusInternalServerError)
 		return
 	}

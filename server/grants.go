@@ -122,14 +122,14 @@ func (s *Server) makeGrant(w http.ResponseWriter, r *http.Request, by join.Devic
 	}
 	err := s.writer.do(r.Context(), func(p *pen) error { return p.tx.Bucket(bucketGrants).Put(sum[:], d.append(nil)) })
 	if err != nil {
-		s.log.Error("a key or an address cannot be written", "err", err)
+		s.noWrite("A key or an address", err)
 		http.Error(w, "The shop cannot write just now. Try again.", http.StatusServiceUnavailable)
 		return
 	}
 	s.grants.mu.Lock()
 	s.grants.all[sum] = d
 	s.grants.mu.Unlock()
-	s.log.Info("a key or an address was made", "sort", d.sort, "about", name, "phone", by.Name)
+	s.log.Info(`Phone "{phone}" let a {sort} in: {about}.`, "sort", d.sort, "about", name, "phone", by.Name)
 	origin := "https://" + r.Host
 	out := object{"id": d.id.String(), "sort": d.sort, "name": name}
 	if d.sort == "calendar" {
@@ -202,14 +202,14 @@ func (s *Server) endGrant(w http.ResponseWriter, r *http.Request, by join.Device
 	}
 	err := s.writer.do(r.Context(), func(p *pen) error { return p.tx.Bucket(bucketGrants).Delete(sum[:]) })
 	if err != nil {
-		s.log.Error("that a key or an address was taken away cannot be written", "err", err)
+		s.noWrite("That a key or an address was taken away", err)
 		http.Error(w, "The shop cannot write just now. It still opens.", http.StatusServiceUnavailable)
 		return
 	}
 	s.grants.mu.Lock()
 	delete(s.grants.all, sum)
 	s.grants.mu.Unlock()
-	s.log.Info("a key or an address was taken away", "phone", by.Name)
+	s.log.Info(`Phone "{phone}" took the key of a logger or the address of a calendar away.`, "phone", by.Name)
 	w.WriteHeader(http.StatusNoContent)
 }
 

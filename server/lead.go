@@ -42,7 +42,7 @@ func (s *Server) look(w http.ResponseWriter, answer func(*leads.Look) error) {
 		err = answer(l)
 	}
 	if err != nil {
-		s.log.Error("the shop cannot be looked over", "err", err)
+		s.log.Error("The shop cannot be looked over: {err}. Run 'bayhold verify'.", "err", err)
 		http.Error(w, "the shop's lines cannot be read just now; ask again", http.StatusInternalServerError)
 	}
 }

@@ -254,7 +254,7 @@ func (s *Server) looking(w http.ResponseWriter, r *http.Request, long time.Durat
 	began := time.Now()
 	l, err := s.past.look(months, func() bool { return time.Since(began) > long || r.Context().Err() != nil })
 	if err != nil {
-		s.log.Error("the shop's past cannot be read", "err", err)
+		s.log.Error("The shop's past cannot be read: {err}. Run 'bayhold verify'.", "err", err)
 		http.Error(w, "the shop's past cannot be read just now; 'bayhold verify' says what does not fit", http.StatusInternalServerError)
 		return learning{}, false
 	}

@@ -226,6 +226,7 @@ func (p *wsSession) text(v any) error {
 // sent behind its proof is read and dropped for a moment, so that the sentence
 // arrives (see read).
 func (p *wsSession) turnAway(why string) error {
+	p.log.Warn("A device that is none of this shop's phones was turned away: {why}", "why", why)
 	p.text(map[string]any{"refused": why})
 	p.ws.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(websocket.ClosePolicyViolation, ""), time.Now().Add(time.Second))
 	p.ws.NetConn().SetReadDeadline(time.Now().Add(time.Second))
@@ -341,7 +342,7 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request) {
 	}
 	s.members.mu.Unlock()
 	if err != nil {
-		s.log.Warn("a phone may not join", "remote", r.RemoteAddr, "why", err)
+		s.log.Warn("A phone did not get in: {why}", "remote", r.RemoteAddr, "why", err)
 		code := http.StatusForbidden
 		if errors.Is(err, join.ErrSlow) {
 			code = http.StatusTooManyRequests
@@ -356,11 +357,11 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request) {
 	}
 	kind, body = join.Added(d)
 	if err := s.writeLine(r.Context(), kind, body); err != nil {
-		s.log.Error("a phone's joining cannot be written", "err", err)
+		s.noWrite("A phone's joining", err)
 		http.Error(w, "The shop cannot write just now. Ask the lead for another invitation.", http.StatusServiceUnavailable)
 		return
 	}
-	s.log.Info("a phone joined", "phone", d.Name, "role", d.Role)
+	s.log.Info(`Phone "{phone}" joined as {role}.`, "phone", d.Name, "role", d.Role)
 	s.noteContact(d.ID, 0, originOf(r))
 	s.hasMoved(ticket.By)
 	answer := object{"device": d.ID.String(), "role": d.Role}
@@ -539,11 +540,11 @@ func (s *Server) takeOff(w http.ResponseWriter, r *http.Request, by join.Device)
 	if d.Revoked == 0 {
 		kind, body := join.Taken(id, by.ID)
 		if err := s.writeLine(r.Context(), kind, body); err != nil {
-			s.log.Error("that a phone was taken off cannot be written", "err", err)
+			s.noWrite("That a phone was taken off", err)
 			http.Error(w, "The shop cannot write just now. The phone still belongs to it.", http.StatusServiceUnavailable)
 			return
 		}
-		s.log.Info("a phone was taken off", "phone", d.Name)
+		s.log.Info(`Phone "{phone}" was taken off the shop by "{by}". It reads nothing more.`, "phone", d.Name, "by", by.Name)
 	}
 	s.members.mu.Lock()
 	s.members.passes.Forget(id)

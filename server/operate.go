@@ -25,6 +25,7 @@ import (
 //	POST /adopt?sum=&as=  adopts what was set aside in the name of a lead
 //	POST /forget?job=&person=&due=&as=  erases in the name of a lead (forget.go)
 //	POST /invite?role=    an invitation for a phone (member.go)
+//	POST /backup?to=&why= that a backup was made, or why it was not
 const operateSocket = "operate.sock"
 
 // copyWait is how long a reader of a copy may take none of it: while it reads,
@@ -35,7 +36,9 @@ const copyWait = time.Minute
 // socket (its path may be too long for the system) the shop works all the same.
 func (s *Server) serveOperator() (stop func()) {
 	path := filepath.Join(s.cfg.Data, operateSocket)
-	os.Remove(path) // of a server that was killed: the store's lock is ours
+	if os.Remove(path) == nil { // the store's lock is ours
+		s.log.Warn("The server before was not stopped in good order: power cut, or killed. What phones were told is kept is here.")
+	}
 	ln, err := net.Listen("unix", path)
 	if err == nil {
 		err = os.Chmod(path, 0o600)
@@ -44,7 +47,7 @@ func (s *Server) serveOperator() (stop func()) {
 		if ln != nil {
 			ln.Close()
 		}
-		s.log.Warn("backup, verify and export have to wait until this server stops", "err", err)
+		s.log.Error("Backup, verify and export have to wait until this server stops: {err}. A data folder with a shorter path mends it.", "err", err)
 		return func() {}
 	}
 	mux := http.NewServeMux()
@@ -52,6 +55,7 @@ func (s *Server) serveOperator() (stop func()) {
 	mux.HandleFunc("POST /adopt", s.adoptFor)
 	mux.HandleFunc("POST /invite", s.ownerInvites)
 	mux.HandleFunc("POST /forget", s.forgetFor)
+	mux.HandleFunc("POST /backup", s.backedUp)
 	srv := &http.Server{Handler: mux, ReadHeaderTimeout: 5 * time.Second}
 	go srv.Serve(ln)
 	return func() {
@@ -69,8 +73,19 @@ func (s *Server) copyStore(w http.ResponseWriter, r *http.Request) {
 		return err
 	})
 	if err != nil {
-		s.log.Warn("a copy of the store was not read to its end", "err", err)
+		s.log.Warn("A copy of the store was not read to its end: {err}", "err", err)
 	}
+}
+
+// backedUp says in the log what a backup came to: nobody reads what a command
+// says that runs by itself at night.
+func (s *Server) backedUp(w http.ResponseWriter, r *http.Request) {
+	if why := r.FormValue("why"); why != "" {
+		s.log.Error("No backup was made into {to}: {why}", "to", r.FormValue("to"), "why", why)
+	} else {
+		s.log.Info("A backup was made into {to}.", "to", r.FormValue("to"))
+	}
+	w.WriteHeader(http.StatusNoContent)
 }
 
 // patient writes as long as each piece is taken within copyWait.

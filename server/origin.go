@@ -172,7 +172,7 @@ func (s *Server) listenAgain() {
 		}
 		ln, err := net.Listen("tcp", net.JoinHostPort(host, h.port))
 		if err != nil {
-			s.log.Warn("a port that phones still go to cannot be listened at", "port", h.port, "err", err)
+			s.log.Error("Phones still go to port {port}, and it cannot be listened at: {err}. Stop what uses it, and start again.", "port", h.port, "err", err)
 			continue
 		}
 		s.ports = append(s.ports, h.port)
@@ -264,7 +264,7 @@ func (s *Server) hasMoved(device logbook.ID) {
 	s.members.mu.Unlock()
 	if moving {
 		s.keepContact(device, c)
-		s.log.Info("a phone moved to the shop's new address", "phone", s.nameOf(device))
+		s.log.Info(`Phone "{phone}" moved to the shop's new address.`, "phone", s.nameOf(device))
 	}
 }
 

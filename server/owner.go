@@ -159,7 +159,7 @@ func (s *Server) failed(w http.ResponseWriter, err error) {
 		http.Error(w, err.Error(), http.StatusNotFound)
 		return
 	}
-	s.log.Error("an owner's job cannot be read", "err", err)
+	s.log.Error("A vehicle cannot be read for its owner: {err}. Run 'bayhold verify'.", "err", err)
 	http.Error(w, "The shop cannot answer just now. Try again.", http.StatusServiceUnavailable)
 }
 
@@ -238,11 +238,11 @@ func (s *Server) giveLink(w http.ResponseWriter, r *http.Request, from join.Devi
 		body.Phone = from.ID.String()
 	}
 	if err := s.writer.do(r.Context(), func(p *pen) error { return p.writeFor(by, jobLog(job), body) }); err != nil {
-		s.log.Error("that a link was given cannot be written", "err", err)
+		s.noWrite("An owner's link", err)
 		http.Error(w, "The shop cannot write just now. No link was given.", http.StatusServiceUnavailable)
 		return
 	}
-	s.log.Info("a link was given", "job", job.String())
+	s.log.Info("A link to a vehicle was given to its owner.", "job", job.String())
 	host, near := ownersHost(r.Host, s.cfg.Name)
 	address := "http://" + host + "/owner/" + job.String() + "#" + token
 	if s.closed {
@@ -329,7 +329,7 @@ func (s *Server) takeLinkBack(w http.ResponseWriter, r *http.Request, from join.
 		return
 	case !found.taken:
 		if err := s.writer.do(r.Context(), func(p *pen) error { return p.writeFor(by, jobLog(job), nil, found.ref) }); err != nil {
-			s.log.Error("that a link was taken back cannot be written", "err", err)
+			s.noWrite("That a link was taken back", err)
 			http.Error(w, "The shop cannot write just now. The link still opens the job.", http.StatusServiceUnavailable)
 			return
 		}
@@ -423,7 +423,7 @@ func (s *Server) ownerOpens(w http.ResponseWriter, r *http.Request) {
 	pass := join.LinkPass(ask.Token)
 	g, err := s.opened(job, pass, from)
 	if err != nil {
-		s.log.Warn("an owner's link does not open", "remote", r.RemoteAddr, "why", err)
+		s.log.Warn("Somebody came with an owner's link that does not open: {why}", "remote", r.RemoteAddr, "why", err)
 		s.turnOwnerAway(w, err)
 		return
 	}
@@ -600,11 +600,11 @@ func (s *Server) ownerWrites(w http.ResponseWriter, r *http.Request, v visit, bo
 	salt := random[[16]byte]()
 	said := line.Salted(body, salt[:])
 	if err := s.writer.do(r.Context(), func(p *pen) error { return p.line(jobLog(v.job), body.Kind(), said) }); err != nil {
-		s.log.Error("an owner's answer cannot be written", "err", err)
+		s.noWrite("An owner's answer", err)
 		http.Error(w, "The shop cannot write just now. Try again.", http.StatusServiceUnavailable)
 		return
 	}
-	s.log.Info("an owner answered by link", "job", v.job.String(), "kind", body.Kind())
+	s.log.Info("The owner of a vehicle answered by link.", "job", v.job.String(), "kind", body.Kind())
 	w.WriteHeader(http.StatusNoContent)
 }
 

@@ -137,7 +137,7 @@ func (p *photos) head(w http.ResponseWriter, sha string) {
 	// All of it may have come before the server stopped, and not been filed.
 	if raw, err := os.ReadFile(p.partial(sha)); err == nil && hexSum(raw) == sha {
 		if why, err := p.file(sha); why != "" || err != nil {
-			p.log.Warn("photo not filed", "photo", sha, "why", why, "err", err)
+			p.log.Warn("A photo that had come whole is not filed: {why} {err}", "photo", sha, "why", why, "err", err)
 		}
 	}
 	if st, err := os.Stat(p.whole(sha)); err == nil {
@@ -237,7 +237,7 @@ func (p *photos) patch(w http.ResponseWriter, r *http.Request, sha string) {
 		setOffset(w, have)
 		http.Error(w, refused.why, refused.code)
 	case err != nil:
-		p.log.Error("photo piece not written", "photo", sha, "err", err)
+		p.log.Error("A photo cannot be written: {err}. Its phone keeps it and tries again.", "photo", sha, "err", err)
 		setOffset(w, have)
 		http.Error(w, "the piece could not be written; try again later", http.StatusServiceUnavailable)
 	case have < length:
@@ -297,14 +297,14 @@ func (p *photos) finish(w http.ResponseWriter, sha string) {
 	why, err := p.file(sha)
 	switch {
 	case why != "":
-		p.log.Warn("photo refused", "photo", sha, "why", why)
+		p.log.Warn("A photo is refused: {why}", "photo", sha, "why", why)
 		setOffset(w, 0)
 		http.Error(w, why, http.StatusUnprocessableEntity)
 	case err != nil:
-		p.log.Error("photo not filed", "photo", sha, "err", err)
+		p.log.Error("A photo cannot be filed: {err}. Its phone keeps it and tries again.", "photo", sha, "err", err)
 		http.Error(w, "the photo could not be filed; try again later", http.StatusServiceUnavailable)
 	default:
-		p.log.Info("photo kept", "photo", sha)
+		p.log.Debug("A photo is kept.", "photo", sha)
 		if st, err := os.Stat(p.whole(sha)); err == nil {
 			setOffset(w, st.Size())
 		}

@@ -113,11 +113,11 @@ func (s *Server) setPIN(w http.ResponseWriter, r *http.Request, by join.Device) 
 		return p.tx.Bucket(bucketPINs).Put(pinOf(id), b)
 	})
 	if err != nil {
-		s.log.Error("a PIN cannot be written", "err", err)
+		s.noWrite("A PIN", err)
 		http.Error(w, "The shop cannot write just now. The PIN is as it was.", http.StatusServiceUnavailable)
 		return
 	}
-	s.log.Info("a lead's PIN was set or taken away", "lead", who.Name, "phone", by.Name)
+	s.log.Info(`The PIN of {lead} was set or taken away on phone "{phone}".`, "lead", who.Name, "phone", by.Name)
 	w.WriteHeader(http.StatusNoContent)
 }
 
@@ -156,11 +156,11 @@ func (s *Server) usePIN(w http.ResponseWriter, r *http.Request, d join.Device) {
 	// A phone that hangs up gives no guess away: it is counted all the same.
 	code, why := s.tryPIN(context.WithoutCancel(r.Context()), d, id, who.Name, digits)
 	if why != "" {
-		s.log.Warn("a PIN is not taken", "phone", d.Name, "lead", who.Name, "why", why)
+		s.log.Warn(`A PIN of {lead} was refused on phone "{phone}": {why}`, "phone", d.Name, "lead", who.Name, "why", why)
 		http.Error(w, why, code)
 		return
 	}
-	s.log.Info("a lead's PIN was typed", "phone", d.Name, "lead", who.Name)
+	s.log.Info(`The PIN of {lead} was typed on phone "{phone}".`, "phone", d.Name, "lead", who.Name)
 	writeJSON(w, http.StatusOK, object{"lasts": join.AllowanceLasts})
 }
 
@@ -199,7 +199,7 @@ func (s *Server) tryPIN(ctx context.Context, d join.Device, id logbook.ID, name,
 		return p.putTries(d.ID, from.Next(now))
 	})
 	if err != nil {
-		s.log.Error("a guess at a PIN cannot be counted", "err", err)
+		s.noWrite("A try at a PIN", err)
 		return http.StatusServiceUnavailable, broken
 	}
 	if !pin.Is(typed) {
@@ -216,7 +216,7 @@ func (s *Server) tryPIN(ctx context.Context, d join.Device, id logbook.ID, name,
 		return p.line(p.st.shop, kind, body)
 	})
 	if err != nil {
-		s.log.Error("that a PIN was typed cannot be written", "err", err)
+		s.noWrite("That a PIN was typed", err)
 		return http.StatusServiceUnavailable, broken
 	}
 	return http.StatusOK, ""

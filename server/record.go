@@ -179,7 +179,7 @@ func (s *Server) record(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, err.Error(), http.StatusConflict)
 		return
 	case err != nil:
-		s.log.Error("a record cannot be made", "job", job.String(), "err", err)
+		s.log.Error("A vehicle's record cannot be made: {err}. Run 'bayhold verify'.", "job", job.String(), "err", err)
 		http.Error(w, "the record cannot be made just now; 'bayhold verify' says what does not fit", http.StatusInternalServerError)
 		return
 	}
@@ -193,12 +193,12 @@ func (s *Server) record(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	if len(rec.Missing) > 0 {
-		s.log.Warn("a record lacks photos that lines name", "job", job.String(), "missing", len(rec.Missing))
+		s.log.Warn("A vehicle's record lacks photos that have not come from their phones: {missing}.", "job", job.String(), "missing", len(rec.Missing))
 	}
 	h.Set("Content-Type", "application/zip")
 	h.Set("Content-Disposition", `attachment; filename="`+called+`.zip"`)
 	if err := rec.WriteZip(patient{w, http.NewResponseController(w)}); err != nil {
-		s.log.Warn("a record was not read to its end", "err", err)
+		s.log.Debug("A record was not read to its end: {err}", "err", err)
 	}
 }
 

@@ -1,16 +1,19 @@
 package server
 
 import (
+	"bytes"
 	"context"
 	"crypto/tls"
 	"errors"
 	"fmt"
 	"io/fs"
+	"log"
 	"log/slog"
 	"net"
 	"net/http"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -131,7 +134,7 @@ func Open(cfg Config) (*Server, error) {
 	if err := errors.Join(syncDir(s.photos.dir), syncDir(cfg.Data), syncDir(filepath.Dir(cfg.Data))); err != nil {
 		return nil, errors.Join(fmt.Errorf("the data folder cannot be synced: %w", err), s.Close())
 	}
-	s.log.Info("store open", "file", store.Path(), "entries", store.Entries(), "logbooks", len(store.Heads()),
+	s.log.Info("The shop's store is open and holds {entries} lines.", "entries", store.Entries(), "file", store.Path(), "logbooks", len(store.Heads()),
 		"ms", time.Since(began).Milliseconds())
 	return s, nil
 }
@@ -174,9 +177,7 @@ func (s *Server) build() error {
 	s.draws = newDraws(s.store)
 	ctx, stop := context.WithCancel(context.Background())
 	s.stop = stop
-	if s.cfg.Webhook != nil {
-		go newWatch(s.cfg.Webhook, s.over, s.log).run(ctx)
-	}
+	go newWatch(s.cfg.Webhook, s.over, s.log).run(ctx)
 	s.photos.erased = s.store.Erased
 	go s.cleaner(ctx)
 	go s.windows.run(ctx, s.clock)
@@ -190,7 +191,7 @@ func (s *Server) build() error {
 		WriteTimeout:      2 * time.Minute,
 		IdleTimeout:       90 * time.Second,
 		MaxHeaderBytes:    16 << 10,
-		ErrorLog:          slog.NewLogLogger(s.log.Handler(), slog.LevelDebug),
+		ErrorLog:          log.New(overheard{s.log}, "", 0),
 	}
 	return nil
 }
@@ -246,6 +247,20 @@ func (s *Server) routes() *http.ServeMux {
 	return mux
 }
 
+// overheard takes what net/http says by itself. A handler's panic is a fault of
+// ours; the rest is about strangers' handshakes and broken sockets.
+type overheard struct{ log *slog.Logger }
+
+func (o overheard) Write(line []byte) (int, error) {
+	if bytes.HasPrefix(line, []byte("http: panic")) {
+		what, stack, _ := strings.Cut(string(line), "\n")
+		o.log.Error("A request met a fault of this program: {what}. Nothing is lost. Please report it.", "what", what, "stack", stack)
+	} else {
+		o.log.Debug("{what}", "what", string(line))
+	}
+	return len(line), nil
+}
+
 // Handler answers every request; tests serve it by themselves.
 func (s *Server) Handler() http.Handler { return s.http.Handler }
 
@@ -281,7 +296,7 @@ func (s *Server) Run(ctx context.Context) error {
 			}
 		}()
 	}
-	s.log.Info("serving", "addr", s.Addr())
+	s.log.Info("Phones are answered now.", "addr", s.Addr())
 	select {
 	case <-ctx.Done():
 		return s.Close()
@@ -304,7 +319,7 @@ func (s *Server) Close() error {
 	}
 	s.operate()
 	s.writer.stop()
-	s.log.Info("stopped")
+	s.log.Info("Stopped in good order.")
 	return errors.Join(err, s.store.Close())
 }
 

@@ -108,7 +108,7 @@ func (s *Server) ws(w http.ResponseWriter, r *http.Request) {
 	upgraded := s.clock()
 	conn, err := up.Upgrade(w, r, nil)
 	if err != nil {
-		s.log.Debug("no websocket", "remote", r.RemoteAddr, "err", err)
+		s.log.Debug("No websocket: {err}", "remote", r.RemoteAddr, "err", err)
 		return
 	}
 	p := &wsSession{ws: conn, hub: s.hub, writer: s.writer, clock: s.clock, log: s.log.With("remote", r.RemoteAddr),
@@ -123,7 +123,7 @@ func (s *Server) talk(p *wsSession, origin string, upgraded int64) {
 	var store session.Store = s.store
 	if s.closed {
 		if err := s.prove(p, origin); err != nil {
-			p.log.Info("no phone of the shop's", "why", err)
+			p.log.Debug("No phone of the shop's: {why}", "why", err) // turnAway tells the owner
 			p.ws.Close()
 			return
 		}
@@ -158,7 +158,7 @@ func (p *wsSession) read() {
 		p.ws.SetReadDeadline(time.Now().Add(readWait))
 		kind, r, err := p.ws.NextReader()
 		if err != nil {
-			p.log.Debug("socket ended", "err", err)
+			p.log.Debug("A socket ended: {err}", "err", err)
 			return
 		}
 		var frame []byte
@@ -171,7 +171,7 @@ func (p *wsSession) read() {
 			err = p.take(frame)
 		}
 		if err != nil {
-			p.log.Warn("frame refused", "err", err)
+			p.log.Warn(`Phone "{phone}" sent what cannot be read: {err}. It is disconnected and comes again.`, "err", err)
 			p.bye(err.Error(), 0)
 		}
 	}
@@ -249,7 +249,7 @@ func (p *wsSession) locked(f func() error) error {
 		return f()
 	})
 	if fault := (*stumble)(nil); errors.As(err, &fault) {
-		p.log.Error("a session stumbled", "err", fault, "stack", string(fault.stack))
+		p.log.Error(`Phone "{phone}" met a fault of this program: {err}. Nothing is lost. Please report it.`, "err", fault, "stack", string(fault.stack))
 		p.bye("The shop stumbled. Nothing is lost, and this phone comes again by itself.", 60_000)
 	}
 	return err
@@ -319,7 +319,7 @@ func (p *wsSession) next() (f session.Frame, last, ok bool) {
 			p.writing = ok
 			return f, false, ok
 		}
-		p.log.Error("the store cannot be read for a phone", "err", err)
+		p.log.Error("The store cannot be read for a phone: {err}. Run 'bayhold verify'.", "err", err)
 		f = session.Bye("The shop cannot read its store.", 30_000)
 		p.final = &f
 	}
@@ -347,7 +347,7 @@ func (p *wsSession) leaving() bool {
 // end closes the socket; what is not said yet is said to the next one.
 func (p *wsSession) end(why string) {
 	p.once.Do(func() {
-		p.log.Debug("socket closed", "why", why)
+		p.log.Debug("A socket is closed: {why}", "why", why)
 		p.ws.Close()
 		p.hub.remove(p)
 	})

@@ -226,7 +226,7 @@ func (s *Server) spots(w http.ResponseWriter, r *http.Request) {
 	for _, log := range logs {
 		job, err := s.draws.job(log, heads[log].Order)
 		if err != nil {
-			s.log.Error("spot checks cannot be read", "job", log.ID.String(), "err", err)
+			s.log.Error("What is to be looked at again cannot be read: {err}. Run 'bayhold verify'.", "job", log.ID.String(), "err", err)
 			http.Error(w, "the vehicle's lines cannot be read just now; 'bayhold verify' says what does not fit", http.StatusInternalServerError)
 			return
 		}

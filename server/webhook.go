@@ -7,6 +7,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"log/slog"
@@ -83,7 +84,8 @@ type hookBody struct {
 	Do     string `json:"do"`
 }
 
-// watch looks at the shop every minute and tells what begins and what is over.
+// watch looks at the shop every minute and tells what begins and what is over:
+// in the log, and to the webhook if there is one.
 type watch struct {
 	hook   *Webhook
 	log    *slog.Logger
@@ -113,13 +115,13 @@ func (w *watch) run(ctx context.Context) {
 	tick := time.NewTicker(watchEvery)
 	defer tick.Stop()
 	for {
-		if err := w.look(); err != nil {
-			w.log.Error("the night watch cannot look", "err", err)
-		}
-		select {
+		select { // a server that starts has other things to do first
 		case <-tick.C:
 		case <-ctx.Done():
 			return
+		}
+		if err := w.look(); err != nil {
+			w.log.Error("The night watch cannot look over the shop: {err}. Run 'bayhold verify'.", "err", err)
 		}
 	}
 }
@@ -154,7 +156,7 @@ func (w *watch) tell(l *leads.Look, a leads.Alarm, state string) {
 	zone := zoneOf(l.Shop)
 	id, err := uuid.NewV7()
 	if err != nil {
-		w.log.Error("no id for an alarm", "err", err)
+		w.log.Error("An alarm cannot be sent out: {err}", "err", err)
 		return
 	}
 	moment := func(ms int64) string {
@@ -165,16 +167,24 @@ func (w *watch) tell(l *leads.Look, a leads.Alarm, state string) {
 	}
 	set, _ := l.Shop.Setting()
 	place, _ := l.Shop.Place(a.Place)
+	if fact := plainly(a.Fact, zone); state == "over" {
+		w.log.Info("Over: {fact}", "fact", fact)
+	} else {
+		w.log.Error("{fact} {risk} {do}", "fact", fact, "risk", plainly(a.Risk, zone), "do", plainly(a.Action, zone))
+	}
+	if w.hook == nil {
+		return
+	}
 	body, err := json.Marshal(hookBody{ID: id.String(), At: moment(l.Now.Latest), Shop: set.Name, Kind: a.Kind, State: state, Place: place.Name, Job: a.Label,
 		Since: moment(a.Since), By: moment(a.By), Fact: plainly(a.Fact, zone), AtRisk: plainly(a.Risk, zone), Do: plainly(a.Action, zone)})
 	if err != nil {
-		w.log.Error("an alarm cannot be written", "err", err)
+		w.log.Error("An alarm cannot be sent out: {err}", "err", err)
 		return
 	}
 	select {
 	case w.queue <- body:
 	default:
-		w.log.Error("alarm not told: too many under way", "kind", a.Kind, "place", place.Name)
+		w.log.Error("An alarm of {place} is not sent out: too many wait. Look whether the webhook's receiver works.", "kind", a.Kind, "place", place.Name)
 	}
 }
 
@@ -218,15 +228,15 @@ func (w *watch) send(ctx context.Context, body []byte) {
 			return
 		}
 		if !again || ctx.Err() != nil {
-			w.log.Error("alarm not told", "err", err, "again", again)
+			w.log.Error("An alarm is not sent out: {err}. Look at --webhook and its receiver.", "err", err, "again", again)
 			return
 		}
-		w.log.Warn("alarm not told yet", "try", try+1, "err", err)
+		w.log.Warn("An alarm is not sent out yet: {err}. It is tried again.", "try", try+1, "err", err)
 		if try+1 < hookTries {
 			w.sleep(ctx, time.Duration(rand.Int64N(int64(min(hookFirst<<try, hookMost)))))
 		}
 	}
-	w.log.Error("alarm given up", "tries", hookTries, "body", string(body))
+	w.log.Error("An alarm was not sent out in {tries} tries and is given up. Look at --webhook and its receiver.", "tries", hookTries)
 }
 
 // once sends once; again says that another try may help.
@@ -238,6 +248,9 @@ func (w *watch) once(ctx context.Context, body []byte) (again bool, err error) {
 	req.Header.Set("Content-Type", "application/json")
 	req.Header.Set("Bayhold-Signature", w.hook.sign(time.Now().Unix(), body))
 	resp, err := w.client.Do(req)
+	if failed := (*url.Error)(nil); errors.As(err, &failed) {
+		return true, failed.Err // without the address, which may hold a secret
+	}
 	if err != nil {
 		return true, err
 	}

@@ -255,7 +255,7 @@ func (ws *windows) run(ctx context.Context, clock func() int64) {
 		select {
 		case <-tick.C:
 			if err := ws.close(ctx, clock()); err != nil && ctx.Err() == nil {
-				ws.log.Error("climate blocks not written", "err", err)
+				ws.log.Error("Climate cannot be written: {err}. What loggers sent is tried again.", "err", err)
 			}
 		case <-ctx.Done():
 			return

@@ -61,6 +61,8 @@ type writer struct {
 	quota  quota                // what was set aside of each phone lately
 	onDisk prometheus.Histogram // how long rounds took to come to the disk
 
+	refusing string // what the log said of a disk that takes nothing (taking.go)
+
 	mu   sync.RWMutex    // guards shop for readers beside the writer
 	shop *checklist.Shop // the shop's logbook alone, for rights and names
 	roll *join.Roll      // the phones that joined, from the same
@@ -100,24 +102,24 @@ func startWriter(store *Store, hub *hub, log *slog.Logger, clock func() int64, m
 func (w *writer) fold(entry, receipt []byte) {
 	e, err := logbook.Decode(entry)
 	if err != nil {
-		w.log.Error("an entry of the shop's logbook cannot be read", "err", err)
+		w.log.Error("A line of the shop's logbook cannot be read: {err}. Run 'bayhold verify'.", "err", err)
 		return
 	}
 	r, err := logbook.DecodeReceipt(receipt)
 	if err != nil {
-		w.log.Error("a receipt of the shop's logbook cannot be read", "err", err)
+		w.log.Error("A receipt of the shop's logbook cannot be read: {err}. Run 'bayhold verify'.", "err", err)
 		return
 	}
 	l, err := line.Of(e, r.Order, checklist.Span{Earliest: r.Earliest, Latest: r.Latest})
 	if err != nil {
-		w.log.Error("a line of the shop's logbook cannot be read", "kind", e.Kind, "err", err)
+		w.log.Error("A line {kind} of the shop's logbook cannot be read: {err}. Run 'bayhold verify'.", "kind", e.Kind, "err", err)
 		return
 	}
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.shop.Add(l)
 	if err := w.roll.Add(e.Kind, e.Body, r.First()); err != nil {
-		w.log.Error("a line about a phone cannot be read", "err", err)
+		w.log.Error("A line about a phone cannot be read: {err}. Run 'bayhold verify'.", "err", err)
 	}
 }
 
@@ -126,7 +128,7 @@ func (w *writer) foldAgain() {
 	shop := checklist.NewShop()
 	err := w.store.foldInto(shop, w.store.shop)
 	if err != nil {
-		w.log.Error("the shop's logbook cannot be read", "err", err)
+		w.log.Error("The shop's logbook cannot be read: {err}. Run 'bayhold verify'.", "err", err)
 		return
 	}
 	w.mu.Lock()
@@ -247,10 +249,10 @@ func (w *writer) round(tasks []task) {
 		}
 		return
 	} else if fault != nil {
-		w.log.Error("the writer stumbled", "err", fault, "stack", string(fault.stack))
+		w.log.Error("A line met a fault of this program: {err}. Its phone keeps it. Please report it.", "err", fault, "stack", string(fault.stack))
 	}
 	if err != nil {
-		w.log.Error("nothing of this round was written", "err", err)
+		w.refuses(err)
 		for _, t := range tasks {
 			t.answer(nil, err)
 		}
@@ -279,7 +281,8 @@ func (w *writer) round(tasks []task) {
 	}
 	w.hub.poke(grown)
 	if n > 0 {
-		w.log.Debug("round", "tasks", len(tasks), "entries", n, "us", time.Since(began).Microseconds())
+		w.takes()
+		w.log.Debug("A round of the writer.", "tasks", len(tasks), "entries", n, "us", time.Since(began).Microseconds())
 	}
 }
 
@@ -363,11 +366,11 @@ func (w *writer) learn(sub *judge.Submission, v *judge.Verdict) {
 	switch {
 	case v.What == judge.Kept && sub.Entry.Log == w.store.shop:
 		if err := caught(func() error { w.fold(sub.Bytes, v.Coded); return nil }); err != nil {
-			w.log.Error("a line of the shop is kept and cannot be followed", "kind", sub.Entry.Kind, "err", err)
+			w.log.Error("A line {kind} of the shop is kept and met a fault of this program: {err}. Please report it.", "kind", sub.Entry.Kind, "err", err)
 		}
 	case v.What == judge.Aside:
 		w.quota.add(deviceOf(sub), w.clock(), len(sub.Bytes))
-		w.log.Warn("set aside", "kind", sub.Entry.Kind, "writer", sub.Entry.Writer.String(), "seq", sub.Entry.Seq, "why", v.Reason)
+		w.log.Warn("A line was set aside: {why} 'bayhold aside' shows it.", "kind", sub.Entry.Kind, "writer", sub.Entry.Writer.String(), "seq", sub.Entry.Seq, "why", v.Reason)
 	}
 }
 

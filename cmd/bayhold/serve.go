@@ -12,8 +12,10 @@ import (
 	"os/signal"
 	"strings"
 	"syscall"
+	"time"
 
 	"bayhold/server"
+	"bayhold/server/daylog"
 )
 
 const serveHelp = `bayhold serve [--addr HOST:PORT] [--data DIR | --demo]
@@ -96,7 +98,7 @@ func runServe(args []string, stdout, stderr io.Writer) int {
 		level = slog.LevelDebug
 	}
 	cfg := server.Config{Addr: *addr, Data: *data, Name: strings.ToLower(*name),
-		Log: slog.New(slog.NewTextHandler(stderr, &slog.HandlerOptions{Level: level}))}
+		Log: slog.New(daylog.New(stderr, level, time.Local))}
 	if cfg.Data == "" {
 		cfg.Data = "bayhold-data"
 	}

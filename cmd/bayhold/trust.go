@@ -39,6 +39,7 @@ func (how identity) prove(cfg *server.Config) (*certPage, error) {
 		var a *cert.Authority
 		var leaf *cert.Leaf
 		if a, err = cert.Open(keys, cfg.Name, now); err == nil {
+			a.Log = cfg.Log
 			leaf, err = a.Leaf(time.Now)
 		}
 		if err == nil {
@@ -52,13 +53,14 @@ func (how identity) prove(cfg *server.Config) (*certPage, error) {
 	// are told of by the server; the others are served.
 	authorities, err := cert.Earlier(keys, cfg.Name, now)
 	if err != nil {
-		cfg.Log.Warn("a certificate of an earlier name cannot be read", "why", err)
+		cfg.Log.Error("A certificate of an earlier name cannot be read, so its phones are not served: {why}", "why", err)
 	}
 	var earlier []*cert.Leaf
 	for _, a := range authorities {
+		a.Log = cfg.Log
 		leaf, err := a.Leaf(time.Now)
 		if err != nil {
-			cfg.Log.Warn("a certificate of an earlier name cannot be shown", "name", a.Name(), "why", err)
+			cfg.Log.Error("The certificate of {name} cannot be shown, so its phones are not served: {why}", "name", a.Name(), "why", err)
 			continue
 		}
 		earlier = append(earlier, leaf)

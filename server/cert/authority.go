@@ -11,6 +11,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"log/slog"
 	"math/big"
 	"net"
 	"os"
@@ -57,12 +58,21 @@ func Private(ip net.IP) bool {
 
 // Authority is the shop's root and what signs in its name.
 type Authority struct {
+	Log *slog.Logger // hears when a leaf is made; nil: nobody does
+
 	dir    string
 	before string // of its files' names; "" for the first name that the shop had
 	name   string // the shop's host name, "tarnbrook.local"
 	root   *x509.Certificate
 	signer *x509.Certificate
 	key    *ecdsa.PrivateKey // the signer's
+}
+
+func (a *Authority) log() *slog.Logger {
+	if a.Log == nil {
+		return slog.New(slog.DiscardHandler)
+	}
+	return a.Log
 }
 
 // Open reads the authority of a shop's name from dir, or makes it there at the

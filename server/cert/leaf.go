@@ -86,8 +86,11 @@ func (l *Leaf) get(hello *tls.ClientHelloInfo) (*tls.Certificate, error) {
 	}
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if err := l.renew(at); err != nil && l.cert == nil {
-		return nil, err
+	if err := l.renew(at); err != nil {
+		if l.cert == nil {
+			return nil, err
+		}
+		l.authority.log().Error("{err}. The present one ends on {until}; phones cannot come after that.", "err", err, "until", l.cert.Leaf.NotAfter)
 	}
 	return l.cert, nil
 }
@@ -113,6 +116,14 @@ func (l *Leaf) renew(at net.IP) error {
 	}
 	if err != nil {
 		return fmt.Errorf("the shop's new certificate cannot be kept: %w", err)
+	}
+	switch {
+	case l.cert == nil:
+		l.authority.log().Info("The shop's certificate is made. It is renewed by itself before {until}.", "until", cert.Leaf.NotAfter)
+	case named:
+		l.authority.log().Info("The shop's certificate is renewed. It is good until {until}; phones need nothing.", "until", cert.Leaf.NotAfter)
+	default:
+		l.authority.log().Info("Phones may come by this machine's address {address} too.", "address", at)
 	}
 	l.cert, l.ips = cert, ips
 	return nil

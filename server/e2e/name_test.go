@@ -112,13 +112,13 @@ func TestNameLeadsToTheShop(t *testing.T) {
 			}
 		}
 	}
-	until(serve(w.shop), "phones on this network find the shop")
+	until(serve(w.shop), "Phones on this network find the shop")
 	w.hears(t, "tarnbrook.local", shopAddress)
 	w.hears(t, "TARNBROOK.local", shopAddress) // RFC 6762 section 16: case does not count
 
 	other := serve(w.phone)
 	until(other, "at "+shopAddress+", answers to tarnbrook.local")
-	if strings.Contains(other.String(), "phones on this network find the shop") {
+	if strings.Contains(other.String(), "Phones on this network find the shop") {
 		t.Errorf("two machines answer to one name:\n%s", other)
 	}
 

@@ -89,7 +89,7 @@ func (w *wifi) serve(t *testing.T, bin, data, name string) (terminal *said, stop
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
-	for deadline := time.Now().Add(browsertest.Patience); !strings.Contains(log.String(), "msg=serving"); time.Sleep(10 * time.Millisecond) {
+	for deadline := time.Now().Add(browsertest.Patience); !strings.Contains(log.String(), "Phones are answered now"); time.Sleep(10 * time.Millisecond) {
 		if time.Now().After(deadline) {
 			cmd.Process.Kill()
 			cmd.Wait()

@@ -90,10 +90,10 @@ func (r *responder) follow(ctx context.Context, at []netip.Addr, now time.Time) 
 	case ctx.Err() != nil:
 	case err == nil:
 		r.told = ""
-		r.log.Info("phones on this network find the shop by its name", "name", strings.Join(r.names, ", "))
+		r.log.Info("Phones on this network find the shop as {name}.", "name", strings.Join(r.names, ", "))
 	case err.Error() != r.told:
 		r.told = err.Error()
-		r.log.Warn("phones do not find the shop by its name, only by this machine's address", "why", err)
+		r.log.Warn("Phones do not find the shop by its name, only by this machine's address: {why}", "why", err)
 	}
 }
 
