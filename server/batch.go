@@ -181,7 +181,7 @@ func (b *batch) finish() error {
 func (st *Store) adopt(b *batch) (grown []logbook.Log) {
 	st.mu.Lock()
 	defer st.mu.Unlock()
-	st.tails.forget(b.heads)
+	st.shared.forget(b.heads)
 	for log, h := range b.heads {
 		st.heads[log] = h
 		if began, ok := b.began[log]; ok {

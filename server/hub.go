@@ -1,6 +1,8 @@
 package server
 
 import (
+	"maps"
+	"slices"
 	"sync"
 	"time"
 
@@ -18,10 +20,21 @@ type hub struct {
 	closed   bool
 	quit     chan struct{}
 	empty    chan struct{} // closed when the hub is closed and the last session is gone
+
+	grown map[logbook.Log]bool // logbooks that a crowd is told of when the timer ends
+	timer *time.Timer          // nil: nobody was told lately
 }
 
+// A crowd is told of new lines four times a second: of the first at once, and of
+// what comes meanwhile together. To wake two thousand phones for every line of
+// a hundred a second would leave no time to judge the lines.
+const (
+	crowdFrom = 200 // phones
+	crowdWait = 250 * time.Millisecond
+)
+
 func newHub() *hub {
-	return &hub{sessions: map[*wsSession]struct{}{}, quit: make(chan struct{}), empty: make(chan struct{})}
+	return &hub{sessions: map[*wsSession]struct{}{}, grown: map[logbook.Log]bool{}, quit: make(chan struct{}), empty: make(chan struct{})}
 }
 
 // add takes a session in; false if the server is closing.
@@ -70,9 +83,38 @@ func (h *hub) count() int {
 	return len(h.sessions)
 }
 
-// poke tells every session that logbooks have new lines on disk. It never
-// waits for one: each reads the store in its own time.
+// poke tells every session that logbooks have new lines on disk, a crowd a
+// moment later. It never waits for one: each reads the store in its own time.
 func (h *hub) poke(grown []logbook.Log) {
+	h.mu.Lock()
+	if len(grown) == 0 || h.timer != nil {
+		for _, log := range grown {
+			h.grown[log] = true
+		}
+		h.mu.Unlock()
+		return
+	}
+	if len(h.sessions) >= crowdFrom {
+		h.timer = time.AfterFunc(crowdWait, h.pokeGathered)
+	}
+	h.mu.Unlock()
+	h.pokeAll(grown)
+}
+
+// pokeGathered tells the crowd of what has come since it was told last.
+func (h *hub) pokeGathered() {
+	h.mu.Lock()
+	grown := slices.Collect(maps.Keys(h.grown))
+	clear(h.grown)
+	h.timer = nil
+	if len(grown) > 0 {
+		h.timer = time.AfterFunc(crowdWait, h.pokeGathered)
+	}
+	h.mu.Unlock()
+	h.pokeAll(grown)
+}
+
+func (h *hub) pokeAll(grown []logbook.Log) {
 	if len(grown) == 0 {
 		return
 	}

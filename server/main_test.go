@@ -20,13 +20,18 @@ import (
 // a server over TLS, whose memory a benchmark measures from outside.
 const tlsServerIn = "BAYHOLD_TEST_TLS_SERVER"
 
+// serverIn is the same without TLS.
+const serverIn = "BAYHOLD_TEST_SERVER"
+
 func TestMain(m *testing.M) {
-	if dir := os.Getenv(tlsServerIn); dir != "" {
-		if err := serveTLS(dir); err != nil {
-			fmt.Fprintln(os.Stderr, err)
-			os.Exit(1)
+	for _, env := range []string{tlsServerIn, serverIn} {
+		if dir := os.Getenv(env); dir != "" {
+			if err := serve(dir, env == tlsServerIn); err != nil {
+				fmt.Fprintln(os.Stderr, err)
+				os.Exit(1)
+			}
+			return
 		}
-		return
 	}
 	pinRounds = 1000 // a guess is not to cost a second under the race detector
 	code := m.Run()
@@ -34,12 +39,17 @@ func TestMain(m *testing.M) {
 	os.Exit(code)
 }
 
-func serveTLS(dir string) error {
-	cert, err := selfSigned()
-	if err != nil {
-		return err
+func serve(dir string, overTLS bool) error {
+	conf := Config{Data: dir, Addr: "127.0.0.1:0"}
+	scheme := "http"
+	if overTLS {
+		cert, err := selfSigned()
+		if err != nil {
+			return err
+		}
+		conf.TLS, scheme = &tls.Config{Certificates: []tls.Certificate{cert}}, "https"
 	}
-	s, err := Open(Config{Data: dir, Addr: "127.0.0.1:0", TLS: &tls.Config{Certificates: []tls.Certificate{cert}}})
+	s, err := Open(conf)
 	if err != nil {
 		return err
 	}
@@ -47,7 +57,7 @@ func serveTLS(dir string) error {
 		return err
 	}
 	<-s.app.ready // the app is packed: what is measured is a server at rest
-	fmt.Println("Serving at https://" + s.Addr())
+	fmt.Println("Serving at " + scheme + "://" + s.Addr())
 	return s.Run(context.Background())
 }
 

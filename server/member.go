@@ -149,6 +149,10 @@ func (muted) Carries() ([]session.Carried, error) { return nil, nil }
 
 func (muted) After(logbook.Log, uint64, int, int) ([]session.Stored, error) { return nil, nil }
 
+func (muted) Shared(logbook.Log, uint64, func() (*session.Batch, error)) (*session.Batch, error) {
+	return nil, nil
+}
+
 func (muted) Signed(logbook.Log, logbook.Cursor, []byte) bool { return false }
 
 func random[T [16]byte | [24]byte | [32]byte]() (b T) {

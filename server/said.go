@@ -13,7 +13,7 @@ import (
 // left out, as on phones.
 func (st *Store) said(log logbook.Log, order uint64, f func(checklist.Line, logbook.Receipt) bool) (uint64, error) {
 	for {
-		lines, _, err := st.after(log, order, 1000, 1<<20)
+		lines, err := st.After(log, order, 1000, 1<<20)
 		if err != nil || len(lines) == 0 {
 			return order, err
 		}

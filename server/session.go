@@ -106,7 +106,7 @@ func (s *Server) ws(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	upgraded := s.clock()
-	conn, err := up.Upgrade(w, r, nil)
+	conn, err := up.Upgrade(bundler{w}, r, nil)
 	if err != nil {
 		s.log.Debug("No websocket: {err}", "remote", r.RemoteAddr, "err", err)
 		return
@@ -286,15 +286,16 @@ func (p *wsSession) wake() {
 	}
 }
 
-// write writes frames until there are none, or the last one.
+// write writes frames until there are none, or the last one. What there is to
+// say at a time goes out as one.
 func (p *wsSession) write() {
+	var frames []session.Frame
 	for {
-		f, last, ok := p.next()
-		if !ok {
+		var last bool
+		if frames, last = p.next(frames[:0]); len(frames) == 0 {
 			return
 		}
-		p.ws.SetWriteDeadline(time.Now().Add(writeWait))
-		if err := p.ws.WriteMessage(websocket.BinaryMessage, pack(f)); err != nil {
+		if err := p.send(frames); err != nil {
 			p.end("cannot be written")
 			return // writing stays set: nothing is written any more
 		}
@@ -306,24 +307,53 @@ func (p *wsSession) write() {
 	}
 }
 
-// next is the frame to write now; last says that the socket ends with it.
-func (p *wsSession) next() (f session.Frame, last, ok bool) {
+func (p *wsSession) send(frames []session.Frame) (err error) {
+	by := time.Now().Add(writeWait)
+	p.ws.SetWriteDeadline(by)
+	if line := p.ws.NetConn().(*bundle); len(frames) > 1 {
+		line.hold()
+		defer func() { err = errors.Join(err, line.let(by)) }()
+	}
+	for _, f := range frames {
+		msg := f.Wire
+		if msg == nil {
+			msg = pack(f)
+		}
+		if err = p.ws.WriteMessage(websocket.BinaryMessage, msg); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// next adds the frames to write now, up to about what is sent as one; last says
+// that the socket ends with them.
+func (p *wsSession) next(frames []session.Frame) (_ []session.Frame, last bool) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if p.final == nil {
+	for size := 0; p.final == nil && size < maxHeld; {
+		var f session.Frame
+		var ok bool
 		err := caught(func() (err error) {
 			f, ok, err = p.shop.Next(p.clock())
 			return err
 		})
-		if err == nil {
-			p.writing = ok
-			return f, false, ok
+		if err != nil {
+			p.log.Error("The store cannot be read for a phone: {err}. Run 'bayhold verify'.", "err", err)
+			bye := session.Bye("The shop cannot read its store.", 30_000)
+			p.final = &bye
+		} else if ok {
+			frames = append(frames, f)
+			size += len(f.Bytes)
+		} else {
+			p.writing = len(frames) > 0
+			return frames, false
 		}
-		p.log.Error("The store cannot be read for a phone: {err}. Run 'bayhold verify'.", "err", err)
-		f = session.Bye("The shop cannot read its store.", 30_000)
-		p.final = &f
 	}
-	return *p.final, true, true
+	if p.final != nil {
+		return append(frames, *p.final), true
+	}
+	return frames, false
 }
 
 // bye ends the session with a sentence for the phone, after the frame that is

@@ -236,7 +236,7 @@ func TestSlowPhone(t *testing.T) {
 		runtime.Gosched()
 	}
 	stuck := ofSlow()
-	stuck.ws.NetConn().(*net.TCPConn).SetWriteBuffer(4 << 10)
+	stuck.ws.NetConn().(*bundle).Conn.(*net.TCPConn).SetWriteBuffer(4 << 10)
 
 	busy, other := newPhone(t, "a"), newPhone(t, "b")
 	busy.connect(s)

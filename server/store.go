@@ -59,7 +59,7 @@ type Store struct {
 	seal   seal
 
 	borrowed string // a copy that goes away with Close; see Look
-	tails    tails
+	shared   shared
 
 	mu    sync.RWMutex
 	heads map[logbook.Log]Head
@@ -262,10 +262,10 @@ func (st *Store) read(f func(view) error) error {
 	return st.db.View(func(tx *bolt.Tx) error { return f(view{tx, st}) })
 }
 
-// after reads the lines behind an order, at most n of them, up to the one with
-// which their entries reach size bytes. They share one copy of the bytes,
-// because those of the store last only as long as the transaction.
-func (st *Store) after(log logbook.Log, order uint64, n, size int) (out []session.Stored, chain logbook.Hash, err error) {
+// After implements session.Store: the lines behind an order, at most n of them,
+// up to the one with which their entries reach size bytes. They share one copy
+// of the bytes, because those of the store last only as long as the transaction.
+func (st *Store) After(log logbook.Log, order uint64, n, size int) (out []session.Stored, err error) {
 	err = st.read(func(v view) error {
 		b := v.lines(log)
 		if b == nil {
@@ -292,20 +292,16 @@ func (st *Store) after(log logbook.Log, order uint64, n, size int) (out []sessio
 		out = make([]session.Stored, len(lines))
 		for i, l := range lines {
 			out[i] = session.Stored{Order: order + 1 + uint64(i), Entry: clone(l.Entry), Receipt: clone(l.Receipt)}
-			chain = l.Chain
 		}
 		return nil
 	})
-	return out, chain, err
+	return out, err
 }
 
 // Chain implements session.Store.
 func (st *Store) Chain(log logbook.Log, order uint64) (epoch uint64, chain logbook.Hash, ok bool, err error) {
 	if order == 0 {
 		return 0, logbook.Genesis(log), true, nil
-	}
-	if t, _ := st.tails.get(log); t.end() == order {
-		return t.epoch, t.chain, true, nil
 	}
 	err = st.read(func(v view) error {
 		line, found := v.line(log, order)

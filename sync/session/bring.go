@@ -82,7 +82,7 @@ func (c *Run) proof(lines []Line) Frame {
 	b = cbor.AppendUint(cbor.AppendUint(b, c.Cursor.Epoch), c.Cursor.Order)
 	b = cbor.AppendBytes(appendHash(b, c.Cursor.Hash), c.Signature)
 	b = appendHash(cbor.AppendUint(b, from.Order), from.Hash)
-	return Frame{cbor.AppendBytes(b, hashes), true}
+	return Frame{Bytes: cbor.AppendBytes(b, hashes), Batch: true}
 }
 
 // hashes are those of the last MaxRun lines, none if the lines do not lead from
@@ -124,7 +124,7 @@ func (p *Phone) bring(lines []Line) (frames []Frame) {
 		for _, l := range lines[:n] {
 			b = cbor.AppendBytes(cbor.AppendBytes(cbor.AppendArray(b, 2), l.Receipt), l.Entry)
 		}
-		frames = append(frames, Frame{b, true})
+		frames = append(frames, Frame{Bytes: b, Batch: true})
 		lines = lines[n:]
 	}
 	return frames

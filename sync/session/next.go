@@ -99,30 +99,48 @@ func (s *Shop) kept(n int) (Frame, error) {
 }
 
 // batch makes the next lines of the first logbook that is due ready, if there
-// are any. Logbooks take turns, so that a long one holds up no other.
+// are any. Logbooks take turns, so that a long one holds up no other. A phone
+// that begins a logbook, or has sent lines of its own, gets a frame of its own.
 func (s *Shop) batch(log logbook.Log) error {
 	p := s.pos[log]
-	stored, err := s.store.After(log, p.order, maxLines, maxBytes)
+	own := func() (*Batch, error) { return s.make(log, p) }
+	var b *Batch
+	var err error
+	if p.base || len(s.yours) > 0 || len(s.flying) > 0 {
+		b, err = own()
+	} else {
+		b, err = s.store.Shared(log, p.order, own)
+	}
 	if err != nil {
 		return err
+	}
+	s.due = s.due[1:]
+	if p.due = b != nil && b.More; p.due {
+		s.due = append(s.due, log)
+	}
+	if b != nil {
+		p.order, p.base = b.Last, false
+		s.ready = &b.Frame
+	}
+	return nil
+}
+
+// make makes the batch behind a position, nil if there are no lines.
+func (s *Shop) make(log logbook.Log, p *position) (*Batch, error) {
+	stored, err := s.store.After(log, p.order, maxLines, maxBytes)
+	if err != nil || len(stored) == 0 {
+		return nil, err
 	}
 	size := 0
 	for _, line := range stored {
 		size += len(line.Entry)
-	}
-	s.due = s.due[1:]
-	if p.due = len(stored) == maxLines || size >= maxBytes; p.due {
-		s.due = append(s.due, log) // there may be more
-	}
-	if len(stored) == 0 {
-		return nil
 	}
 	b := make([]byte, 0, size+64*len(stored)+128)
 	b = cbor.AppendUint(logbook.AppendLog(appendType(b, batch, 8), log), p.order)
 	if p.base {
 		_, chain, ok, err := s.store.Chain(log, p.order)
 		if err != nil || !ok {
-			return errors.Join(errors.New("session: the store has no hash where a phone begins"), err)
+			return nil, errors.Join(errors.New("session: the store has no hash where a phone begins"), err)
 		}
 		b = appendHash(b, chain)
 	} else {
@@ -132,10 +150,10 @@ func (s *Shop) batch(log logbook.Log) error {
 	receipts := make([]logbook.Receipt, len(stored))
 	for i, line := range stored {
 		if order++; line.Order != order {
-			return errors.New("session: the store has a gap in a logbook")
+			return nil, errors.New("session: the store has a gap in a logbook")
 		}
 		if receipts[i], err = logbook.DecodeReceipt(line.Receipt); err != nil {
-			return err
+			return nil, err
 		}
 	}
 	b = cbor.AppendUint(b, uint64(len(stored)))
@@ -151,12 +169,11 @@ func (s *Shop) batch(log logbook.Log) error {
 	}
 	epoch, chain, ok, err := s.store.Chain(log, order)
 	if err != nil || !ok {
-		return errors.Join(errors.New("session: the store has no hash for a line"), err)
+		return nil, errors.Join(errors.New("session: the store has no hash for a line"), err)
 	}
-	p.order, p.base = order, false
 	b = cbor.AppendBytes(appendHash(b, chain), s.store.Sign(log, logbook.Cursor{Epoch: epoch, Order: order, Hash: chain}))
-	s.ready = &Frame{b, len(stored) > 1}
-	return nil
+	return &Batch{Frame: Frame{Bytes: b, Batch: len(stored) > 1}, Last: order,
+		More: len(stored) == maxLines || size >= maxBytes}, nil
 }
 
 // isYours says whether the phone has the line's bytes because it sent them in

@@ -147,7 +147,7 @@ func (p *Phone) send(out *Out, wall, mono int64, entries [][]byte) {
 		for _, e := range fit {
 			b = cbor.AppendBytes(b, e)
 		}
-		out.Frames = append(out.Frames, Frame{b, len(fit) > 1})
+		out.Frames = append(out.Frames, Frame{Bytes: b, Batch: len(fit) > 1})
 		fit, size = fit[:0], 0
 	}
 	for _, entry := range entries {

@@ -10,6 +10,15 @@ import (
 type Frame struct {
 	Bytes []byte
 	Batch bool
+	Wire  []byte // what the transport made of it already, of one that goes to many phones
+}
+
+// Batch is the frame of some lines of a logbook as every phone gets it that
+// stands before them and has sent none of them.
+type Batch struct {
+	Frame
+	Last uint64 // the order of its last line
+	More bool   // there may be lines behind it
 }
 
 // Name is a line's name across logbooks.
@@ -156,6 +165,11 @@ type Store interface {
 	// After lists the lines behind an order without gaps: at most n, and
 	// about size bytes of entries, but at least one if there is one.
 	After(log logbook.Log, order uint64, n, size int) ([]Stored, error)
+
+	// Shared is the batch behind an order, which phones that keep up ask for one
+	// after the other: what make makes, or what it made for another session if
+	// the logbook has not grown since. nil if there are no lines.
+	Shared(log logbook.Log, order uint64, make func() (*Batch, error)) (*Batch, error)
 
 	// Chain is the hash after the line of this order and that line's epoch;
 	// Genesis and 0 for order 0. ok is false if there is no such line.

@@ -207,6 +207,11 @@ func (s *Store) After(l logbook.Log, order uint64, n, size int) (out []session.S
 	return out, nil
 }
 
+// Shared shares nothing.
+func (s *Store) Shared(_ logbook.Log, _ uint64, make func() (*session.Batch, error)) (*session.Batch, error) {
+	return make()
+}
+
 // Chain is the hash after the synced line of this order.
 func (s *Store) Chain(l logbook.Log, order uint64) (uint64, logbook.Hash, bool, error) {
 	lines := s.disk.logs[l]
