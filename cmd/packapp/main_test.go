@@ -1,11 +1,15 @@
 package main
 
 import (
+	"bytes"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/andybalholm/brotli"
 )
 
 // A packed module means what its source meant: what stands in strings and
@@ -60,7 +64,11 @@ func TestPacksWhatOnlyPeopleRead(t *testing.T) {
 	if got, err := os.ReadFile(filepath.Join(to, "main.js")); err != nil || !strings.Contains(string(got), `from"/app/vendor/lib.js"`) {
 		t.Errorf("main.js is %q, %v: what is under vendor is not packed", got, err)
 	}
-	for _, name := range []string{"views/gone.js", "views/a.js", "vendor", "index.html"} {
+	packed, err := os.ReadFile(filepath.Join(to, both+".br"))
+	if plain, err2 := io.ReadAll(brotli.NewReader(bytes.NewReader(packed))); err != nil || err2 != nil || !bytes.Equal(plain, read(t, filepath.Join(to, both))) {
+		t.Errorf("%s.br holds %q, %v, %v", both, plain, err, err2)
+	}
+	for _, name := range []string{"views/gone.js", "views/a.js", "vendor", "index.html", "sw.js.br"} {
 		if _, err := os.Stat(filepath.Join(to, name)); err == nil {
 			t.Errorf("%s is in the packed folder and should not be", name)
 		}
@@ -95,6 +103,15 @@ func TestRefusesWhatIsNoScript(t *testing.T) {
 	if err := packAll(from, t.TempDir()); err == nil || !strings.Contains(err.Error(), "a.js") {
 		t.Errorf("%v: want an error that names the file", err)
 	}
+}
+
+func read(t *testing.T, name string) []byte {
+	t.Helper()
+	b, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
 }
 
 func put(t *testing.T, name, content string) {
