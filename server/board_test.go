@@ -35,10 +35,10 @@ func TestBrowserBoardAsTheClockMoves(t *testing.T) {
 		{'A', story.Tuesday, "16:30", "V4", []string{"Gas under the patch: wait 168 h"}, nil},
 		{'A', story.Tuesday, "22:00", "V5", nil, []string{"V5 will sweat: about −", "Flame heater off, flush from Wed"}},
 		{'A', story.Wednesday, "04:30", "V2", []string{"Final wipe", "start now"}, nil},
-		{'A', story.Wednesday, "06:10", "V5", []string{"Wet: ", "Drying starts over"}, []string{"V5 Dry, lower: About 22:40, from 20:50, open-ended."}},
+		{'A', story.Wednesday, "06:10", "V5", []string{"Wet: ", "Drying starts over"}, []string{"V5 Dry, lower: About 23:20, from 20:10, open-ended."}},
 		{'A', story.Wednesday, "08:00", "V5", []string{"Wet: left shoulder 15.0 °C, dew point 15.2 °C"}, nil},
 		{'A', story.Wednesday, "09:30", "V3", []string{"from 12:20", "Drying: 21.1 h of 24 h counted."}, nil},
-		{'B', story.Wednesday, "09:30", "V5", []string{"start now", "Too cold: rear left sill 10.6 °C"}, []string{"V5 Window, lower: About 13:40, from 11:50, open-ended."}},
+		{'B', story.Wednesday, "09:30", "V5", []string{"start now", "Too cold: rear left sill 10.6 °C"}, []string{"V5 Window, lower: About 12:10, 11:30 to 20:40."}},
 		{'A', story.Wednesday, "12:20", "V3", []string{"Sweat test"}, nil},
 	} {
 		at := story.At(c.day, c.clock)

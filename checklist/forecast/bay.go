@@ -13,7 +13,6 @@ type kind uint8
 const (
 	airKind kind = iota
 	dewKind
-	outsideKind
 )
 
 // Bay is the history that a forecast is made from.
@@ -49,17 +48,13 @@ type Plan func(key string, at int64) bool
 
 // Model is a bay fitted.
 type Model struct {
-	now      int64
-	zone     int64
-	things   []Thing
-	weather  *Weather
-	t, e     law
-	lastT    float64
-	lastE    float64
-	airHalf  []float64 // half-width by hour ahead
-	dewHalf  []float64
-	Hours    float64 // of history
-	Settling bool    // less than an hour since something was lit, opened or ended
+	now              int64
+	zone             int64
+	things           []Thing
+	weather          *Weather
+	t, e             law
+	last             start
+	airHalf, dewHalf halves
 }
 
 // law is dy/dt = rate (b out - y) + level[hour] + on.
@@ -78,34 +73,33 @@ func Fit(b Bay) (*Model, error) {
 		return nil, errShort
 	}
 	last := samples[len(samples)-1]
-	m := &Model{now: last.At, zone: b.Zone, things: b.Things[:min(len(b.Things), mostThings)], weather: b.Weather,
-		lastT: last.AirC, lastE: vapourOf(last), Hours: float64(last.At-samples[0].At) / hourMS}
-	for _, th := range m.things {
-		for _, sp := range th.Spans {
-			for _, edge := range [2]int64{sp.From, sp.To} {
-				m.Settling = m.Settling || edge != 0 && edge <= last.At && last.At-edge < hourMS
-			}
-		}
-	}
+	m := &Model{now: last.At, zone: b.Zone, things: b.Things[:min(len(b.Things), mostThings)], weather: b.Weather}
 	t, e := gridOf(samples, airOf), gridOf(samples, vapourOf)
-	m.t = m.fit(t, airKind)
-	m.e = m.fit(e, dewKind)
 	m.airHalf, m.dewHalf = m.misses(t, e)
+	m.learn(t, e)
+	m.last = m.begin(t, e, m.now)
 	return m, nil
 }
 
-// columns of the fit: rate, influence of outside, what is on, 24 hours.
+// learn fits both laws to a stretch of history.
+func (m *Model) learn(t, e grid) { m.t, m.e = m.fit(t, airKind), m.fit(e, dewKind) }
+
+// columns of the fit: rate, influence of outside, what is on, the level of all
+// hours, and what each hour differs from it.
 const (
 	colRate = iota
 	colOut
 	colOn
 	mostThings = 4
-	colHour    = colOn + mostThings
+	colLevel   = colOn + mostThings
+	colHour    = colLevel + 1
 	columns    = colHour + 24
 )
 
+// lag is the steps of a difference that is fitted.
+const lag = int(fitHours * 6)
+
 func (m *Model) fit(g grid, k kind) law {
-	const lag = int(fitHours * 6)
 	type row struct {
 		x    []float64
 		y, w float64
@@ -142,6 +136,7 @@ func (m *Model) fit(g grid, k kind) law {
 				x[colOn+k] = 1
 			}
 		}
+		x[colLevel] = 1
 		x[colHour+int(hourOfDay(mid, m.zone))] = 1
 		rows = append(rows, row{x, (b - a) / fitHours, 1})
 	}
@@ -159,14 +154,15 @@ func (m *Model) fit(g grid, k kind) law {
 		}
 		one(colRate, prior, weight)
 		one(colOut, 0, 1)
+		one(colLevel, 0, tiny)
 		for k := range mostThings {
-			one(colOn+k, 0, tiny)
+			one(colOn+k, 0, doubt)
 		}
 		for h := range 24 {
 			x := make([]float64, columns)
 			x[colHour+h], x[colHour+(h+1)%24] = 1, -1
 			q.add(x, 0, smooth)
-			one(colHour+h, 0, tiny)
+			one(colHour+h, 0, habit)
 		}
 		for _, r := range rows {
 			q.add(r.x, r.y, r.w)
@@ -200,7 +196,7 @@ func (m *Model) fit(g grid, k kind) law {
 	l.rate = min(max(p[colRate], leastRate), mostRate)
 	copy(l.on[:], p[colOn:])
 	for h := range 24 {
-		l.level[h] = p[colHour+h]
+		l.level[h] = p[colLevel] + p[colHour+h]
 	}
 	if k == airKind {
 		// rate (mean - y) + out (To - mean)/10, gathered.
@@ -226,102 +222,225 @@ func (m *Model) fit(g grid, k kind) law {
 	return l
 }
 
-// run carries temperature and vapour from a moment on, step by step; out gets
-// every step.
-func (m *Model) run(from int64, t, e float64, steps int, plan Plan, out func(i int, at int64, t, e float64)) {
-	for i := 0; i <= steps; i++ {
-		at := from + int64(float64(i)*stepHours*hourMS)
-		out(i, at, t, e)
-		mid := at + int64(stepHours*hourMS/2)
-		var on [mostThings]bool
-		for k := range m.things {
-			on[k] = m.things[k].on(mid)
-			if plan != nil && mid >= m.now {
-				on[k] = plan(m.things[k].Key, mid)
-			}
-		}
-		t = m.t.next(t, m.outside(mid, airKind), hourOfDay(mid, m.zone), on)
-		e = m.e.next(e, m.outside(mid, dewKind), hourOfDay(mid, m.zone), on)
-		e = max(0.5, min(e, air.SaturationPressure(t)/100))
+// state is which things are on at a moment, as it was known at another: what was
+// on then stays so.
+func (m *Model) state(at int64) (on [mostThings]bool) {
+	for k := range m.things {
+		on[k] = m.things[k].on(at)
 	}
+	return on
 }
 
-func (m *Model) outside(t int64, k kind) float64 {
-	if m.weather == nil {
-		return 0
-	}
-	return m.weather.value(t, k)
-}
-
-// next goes one step: the equation is linear, so the step is exact while its
-// inputs stand.
-func (l *law) next(y, outside, hour float64, on [mostThings]bool) float64 {
-	g := l.out*outside + l.level[int(hour)]
+// input is what drives a law at a moment besides its own state.
+func (m *Model) input(l *law, outside float64, at int64, on [mostThings]bool) float64 {
+	g := l.level[int(hourOfDay(at, m.zone))] + l.out*outside
 	for k, is := range on {
 		if is {
 			g += l.on[k]
 		}
 	}
-	end := g / l.rate
+	return g
+}
+
+// was is the air outside at a moment that has been.
+func (m *Model) was(at int64, k kind) float64 {
+	if m.weather == nil {
+		return 0
+	}
+	return m.weather.value(at, k)
+}
+
+// will is the air outside at a moment to come, as known at the start.
+func (m *Model) will(from *start, at int64, k kind) float64 {
+	if m.weather == nil {
+		return 0
+	}
+	return m.weather.ahead(&from.outT, &from.outE, at, k)
+}
+
+// drift is what drove a law over the last while besides its known inputs, less
+// what the instrument's scatter alone would show as such: a share of it that is
+// none where it is no larger than that (the positive part of James and Stein).
+func (m *Model) drift(l *law, g grid, k kind, at int64) float64 {
+	sum, n := 0.0, 0
+	for i := range lag + 1 {
+		to := at - int64(i)*g.step
+		mid := to - g.step*int64(lag)/2
+		a, b := g.at(to-g.step*int64(lag)), g.at(to)
+		if !math.IsNaN(a + b) {
+			sum += (b-a)/fitHours - (m.input(l, m.was(mid, k), mid, m.state(mid)) - l.rate*(a+b)/2)
+			n++
+		}
+	}
+	if n == 0 {
+		return 0
+	}
+	r := sum / float64(n)
+	// Differences over half an hour, of which half follow each other.
+	scatter := 2 * g.noise / (fitHours * fitHours) * float64(lag) / float64(lag+1)
+	return r * max(0, 1-2*scatter/(r*r+tiny*tiny))
+}
+
+// start is where a forecast begins: temperature and vapour, and what drives them
+// besides what is known, in K/h and hPa/h.
+type start struct {
+	at             int64
+	t, e           float64
+	driftT, driftE float64
+	outT, outE     wave
+}
+
+func (m *Model) begin(t, e grid, at int64) start {
+	s := start{at: at, driftT: m.drift(&m.t, t, airKind, at), driftE: m.drift(&m.e, e, dewKind, at)}
+	s.t, s.e = m.anchor(&m.t, t, airKind, at, s.driftT), m.anchor(&m.e, e, dewKind, at, s.driftE)
+	if m.weather != nil {
+		s.outT, s.outE = m.weather.known(at)
+	}
+	return s
+}
+
+// anchor is the state at a moment: the last reading, and where the instrument
+// scatters, those before it too, each carried on to the moment.
+func (m *Model) anchor(l *law, g grid, k kind, at int64, drift float64) float64 {
+	var sum, weight float64
+	for i := range int64(lag + 1) {
+		from := at - i*g.step
+		y := g.at(from)
+		if math.IsNaN(y) {
+			continue
+		}
+		for t := from; t < at; t += g.step {
+			y = l.next(y, m.input(l, m.was(t+g.step/2, k), t+g.step/2, m.state(t+g.step/2))+drift)
+		}
+		age := float64(i) * stepHours
+		w := 1 / (g.noise + usual*usual*age*age + tiny*tiny)
+		sum, weight = sum+w*y, weight+w
+	}
+	return sum / weight
+}
+
+// run carries a bay on, step by step; out gets every step. It knows what was
+// known at the start. From late in the first day on, the hour of the day is one
+// that has just been seen: what the law makes of it, with all left as it is, goes
+// over to what it was then, and what a plan makes goes along.
+func (m *Model) run(from start, steps int, plan Plan, out func(i int, at int64, t, e float64)) {
+	on := m.state(from.at)
+	left := [2]float64{from.t, from.e} // with all left as it is
+	planned := left
+	var said [][2]float64
+	for i := 0; i <= steps; i++ {
+		at := from.at + int64(i)*stepMS
+		again := sameHour * min(1, max(0, (float64(i)*stepHours-sameFrom)/(24-sameFrom)))
+		then := left
+		if again > 0 {
+			then = said[max(0, i-stepsDay)]
+		}
+		off := [2]float64{again * (then[0] - left[0]), again * (then[1] - left[1])}
+		said = append(said, [2]float64{left[0] + off[0], left[1] + off[1]})
+		out(i, at, planned[0]+off[0], max(0.5, planned[1]+off[1]))
+		fade := math.Exp(-float64(i) * stepHours / driftHours)
+		left = m.step(&from, at, fade, left, on)
+		if plan == nil {
+			planned = left
+			continue
+		}
+		var will [mostThings]bool
+		for k := range m.things {
+			will[k] = plan(m.things[k].Key, at+stepMS/2)
+		}
+		planned = m.step(&from, at, fade, planned, will)
+	}
+}
+
+// step carries temperature and vapour one step on.
+func (m *Model) step(from *start, at int64, fade float64, y [2]float64, on [mostThings]bool) [2]float64 {
+	mid := at + stepMS/2
+	t := m.t.next(y[0], m.input(&m.t, m.will(from, mid, airKind), mid, on)+from.driftT*fade)
+	e := m.e.next(y[1], m.input(&m.e, m.will(from, mid, dewKind), mid, on)+from.driftE*fade)
+	return [2]float64{t, max(0.5, min(e, air.SaturationPressure(t)/100))}
+}
+
+// next goes one step: the equation is linear, so the step is exact while its
+// inputs stand.
+func (l *law) next(y, input float64) float64 {
+	end := input / l.rate
 	return end + (y-end)*math.Exp(-l.rate*stepHours)
 }
 
-// ahead is the farthest that an interval is learnt for, in hours.
-const ahead = 16
-
-// misses forecasts from every full hour of the past and returns, by hours ahead,
-// the half-width that covers nine misses in ten of air and of dew point.
-func (m *Model) misses(t, e grid) (airHalf, dewHalf []float64) {
-	var missT, missE [ahead + 1][]float64
-	for i := 0; i < len(t.v); i += 6 {
-		at := t.from + int64(i)*t.step
-		if math.IsNaN(t.v[i] + e.v[i]) {
-			continue
+// misses forecasts again what has come, each time by a law that was fitted to what
+// lay before, and returns, by lead, the half-width that covers nine misses in ten
+// of air and of dew point. No law is asked that knew less than half of what is
+// known now.
+func (m *Model) misses(t, e grid) (airHalf, dewHalf halves) {
+	var missT, missE [len(Usually)][]float64
+	to := len(t.v)
+	for _, back := range [...]int{6, 12, 24, 48, 72} {
+		cut := len(t.v) - back*stepsDay/24
+		if 2*cut < len(t.v) || cut < stepsDay/8 {
+			break
 		}
-		m.run(at, t.v[i], e.v[i], ahead*6, nil, func(k int, then int64, ft, fe float64) {
-			if k == 0 || k%6 != 0 {
-				return
+		m.learn(t.until(cut), e.until(cut))
+		for i := cut; i < to; i += stepsDay / 24 {
+			at := t.from + int64(i)*t.step
+			if math.IsNaN(t.v[i] + e.v[i]) {
+				continue
 			}
-			x, y := t.at(then), e.at(then)
-			if math.IsNaN(x + y) {
-				return
-			}
-			missT[k/6] = append(missT[k/6], math.Abs(ft-x))
-			missE[k/6] = append(missE[k/6], math.Abs(air.DewPointAt(100*fe)-air.DewPointAt(100*y)))
-		})
-	}
-	half := func(miss *[ahead + 1][]float64, k kind) []float64 {
-		out := make([]float64, ahead+1)
-		most := 0.0
-		for h := 0; h <= ahead; h++ {
-			if len(miss[h]) >= 4 {
-				most = max(most, quantile(miss[h], wise))
-			}
-			// Parameters fitted on these very misses make them too small.
-			out[h] = max(1.25*most, floorOf(k, float64(h)))
+			k := 0
+			m.run(m.begin(t, e, at), min(stepsDay, len(t.v)-1-i), nil, func(step int, then int64, ft, fe float64) {
+				if step != Usually[k].Step {
+					return
+				}
+				if x, y := t.at(then), e.at(then); !math.IsNaN(x + y) {
+					missT[k] = append(missT[k], math.Abs(ft-x))
+					missE[k] = append(missE[k], math.Abs(air.DewPointAt(100*fe)-air.DewPointAt(100*y)))
+				}
+				k = min(k+1, len(Usually)-1)
+			})
 		}
-		return out
+		to = cut
 	}
-	return half(&missT, airKind), half(&missE, dewKind)
+	for i, u := range Usually {
+		airHalf[i], dewHalf[i] = halfOf(missT[i], u.Step, u.Air), halfOf(missE[i], u.Step, u.Dew)
+		if i > 0 {
+			airHalf[i], dewHalf[i] = max(airHalf[i], airHalf[i-1]), max(dewHalf[i], dewHalf[i-1])
+		}
+	}
+	return airHalf, dewHalf
 }
 
-// widthAt is a half-width h hours ahead; beyond what was learnt it grows on.
-func widthAt(half []float64, h float64) float64 {
-	n := len(half) - 1
-	if h >= float64(n) {
-		return half[n] * math.Sqrt(max(1, h/float64(n)))
+// halfOf weighs a bay's own misses against the usual one. Beginnings an hour apart
+// tell one miss again and again until the lead is over, so of these only so many
+// count.
+func halfOf(miss []float64, step int, usual float64) float64 {
+	n := float64(len(miss)) / float64(max(step*24/stepsDay, 1))
+	return (n*quantile(miss, wise) + trust*usual) / (n + trust)
+}
+
+// halves is the half-width of an interval, by the leads of Usually.
+type halves [len(Usually)]float64
+
+// at is the half-width so many steps ahead.
+func (h *halves) at(step int) float64 {
+	for i := range Usually {
+		b := Usually[i].Step
+		switch {
+		case step > b:
+		case i == 0:
+			return h[0]
+		default:
+			a := Usually[i-1].Step
+			return h[i-1] + float64(step-a)/float64(b-a)*(h[i]-h[i-1])
+		}
 	}
-	i := int(h)
-	return half[i] + (h-float64(i))*(half[i+1]-half[i])
+	return h[len(h)-1]
 }
 
 // Ahead returns the next hours in steps of ten minutes, the present first.
 func (m *Model) Ahead(hours float64, plan Plan) []Point {
 	var out []Point
-	m.run(m.now, m.lastT, m.lastE, int(hours/stepHours+0.5), plan, func(i int, at int64, t, e float64) {
-		h := float64(i) * stepHours
+	m.run(m.last, int(hours/stepHours+0.5), plan, func(i int, at int64, t, e float64) {
 		dew := air.DewPointAt(100 * e)
-		a, d := widthAt(m.airHalf, h), widthAt(m.dewHalf, h)
+		a, d := m.airHalf.at(i), m.dewHalf.at(i)
 		out = append(out, Point{at, Range{t - a, t, t + a}, Range{dew - d, dew, min(dew+d, t+a)}})
 	})
 	return out

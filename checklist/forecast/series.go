@@ -29,6 +29,7 @@ const hourMS = 3_600_000
 type grid struct {
 	from, step int64
 	v          []float64
+	noise      float64 // variance of the instrument's scatter
 }
 
 func (g *grid) at(t int64) float64 {
@@ -39,7 +40,10 @@ func (g *grid) at(t int64) float64 {
 	return g.v[i]
 }
 
-// gridOf lays samples on ten minutes. Between two samples at most an hour apart
+// until is the first n values.
+func (g grid) until(n int) grid { return grid{g.from, g.step, g.v[:n], g.noise} }
+
+// gridOf lays samples on ten minutes, the last one on the last of them. Between two samples at most an hour apart
 // the line goes straight; longer gaps are not known.
 func gridOf(samples []Sample, of func(Sample) float64) grid {
 	const step = hourMS / 6
@@ -47,8 +51,8 @@ func gridOf(samples []Sample, of func(Sample) float64) grid {
 	if len(samples) == 0 {
 		return g
 	}
-	g.from = samples[0].At
 	last := samples[len(samples)-1].At
+	g.from = last - (last-samples[0].At)/step*step
 	k := 0
 	for t := g.from; t <= last; t += step {
 		for k+1 < len(samples) && samples[k+1].At <= t {
@@ -59,13 +63,22 @@ func gridOf(samples []Sample, of func(Sample) float64) grid {
 		switch {
 		case a.At == t:
 			x = of(a)
-		case k+1 < len(samples) && samples[k+1].At-a.At <= hourMS:
+		case k+1 < len(samples) && a.At < t && samples[k+1].At-a.At <= hourMS:
 			b := samples[k+1]
 			f := float64(t-a.At) / float64(b.At-a.At)
 			x = of(a) + f*(of(b)-of(a))
 		}
 		g.v = append(g.v, x)
 	}
+	// Second differences of a quiet bay are six times that variance; the median,
+	// for the bay is not quiet all the time.
+	var d []float64
+	for i := 2; i < len(g.v); i++ {
+		if x := g.v[i] - 2*g.v[i-1] + g.v[i-2]; !math.IsNaN(x) {
+			d = append(d, x*x)
+		}
+	}
+	g.noise = quantile(d, 0.5) / 0.455 / 6
 	return g
 }
 

@@ -13,13 +13,17 @@ func newNormal(n int) *normal { return &normal{n, make([]float64, n*n), make([]f
 
 // add takes one equation x'p = y with a weight.
 func (m *normal) add(x []float64, y, w float64) {
-	for i, xi := range x {
-		if xi == 0 {
-			continue
+	var some [16]int // most of x is zero
+	at := some[:0]
+	for i := range x {
+		if x[i] != 0 {
+			at = append(at, i)
 		}
-		m.b[i] += w * xi * y
-		for k, xk := range x {
-			m.a[i*m.n+k] += w * xi * xk
+	}
+	for _, i := range at {
+		m.b[i] += w * x[i] * y
+		for _, k := range at {
+			m.a[i*m.n+k] += w * x[i] * x[k]
 		}
 	}
 }

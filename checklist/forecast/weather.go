@@ -85,6 +85,27 @@ func (v *wave) at(t, zone int64) float64 {
 	return x
 }
 
+// known is the waves as they were known at a moment: what they missed then, they go
+// on missing.
+func (w *Weather) known(from int64) (t, e wave) {
+	t, e = w.t, w.e
+	if n := len(w.samples); n > 0 && w.samples[0].At < from && from < w.samples[n-1].At {
+		for k, v := range [2]*wave{&t, &e} {
+			v.end, v.miss = from, 0
+			v.miss = w.value(from, kind(k)) - v.at(from, w.zone)
+		}
+	}
+	return t, e
+}
+
+// ahead is the temperature or the vapour that such waves say.
+func (w *Weather) ahead(t, e *wave, at int64, k kind) float64 {
+	if k == airKind {
+		return t.at(at, w.zone)
+	}
+	return max(0.5, min(e.at(at, w.zone), air.SaturationPressure(t.at(at, w.zone))/100))
+}
+
 // value is the temperature in C or the vapour in hPa outside: as measured where
 // it was, otherwise as fitted.
 func (w *Weather) value(t int64, k kind) float64 {
@@ -123,6 +144,6 @@ func (w *Weather) At(t int64) Point {
 	if n := len(w.samples); n > 0 {
 		h = max(0, float64(t-w.samples[n-1].At)/hourMS)
 	}
-	dew, a := air.DewPointAt(100*e), floorOf(outsideKind, h)
+	dew, a := air.DewPointAt(100*e), outsideHalf(h)
 	return Point{t, Range{temp - a, temp, temp + a}, Range{dew - a, dew, dew + a}}
 }

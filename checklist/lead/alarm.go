@@ -152,7 +152,9 @@ func halfHour(history []checklist.AirAt, now int64) []checklist.AirAt {
 
 // changes is how often an hour the air of a closed bay changes by itself: 0.3 to
 // 1 (common practice, no source), and here the middle of the two as factors.
-var changes = math.Sqrt(0.3 * 1)
+const slowest, fastest = 0.3, 1.0
+
+var changes = math.Sqrt(slowest * fastest)
 
 // stops returns when hours stop counting in a bay that has cooled like this
 // since its heat was lost. The air goes on towards outside at its own pace, the

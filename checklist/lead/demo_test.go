@@ -122,7 +122,9 @@ func TestMayTheHeaterBeLit(t *testing.T) {
 
 // When the gates open, told with a range that holds what came: V5 has twelve
 // hours at 22:10, V3 its 24 at 12:20 and its rail at 16 C at 11:12; V5's sill is
-// at 16 C at 11:36 in run A and at 12:14 in run B, its shoulder at 09:26.
+// at 16 C at 11:36 in run A and at 12:14 in run B, its shoulder at 09:26. The
+// ranges are open-ended here: in bay 4 the flame heater may burn on, and bay 5 has
+// missed by 11 K in the night before, when its timer stopped it.
 func TestTold(t *testing.T) {
 	for _, c := range []struct {
 		run              byte
@@ -130,13 +132,13 @@ func TestTold(t *testing.T) {
 		job, stage, zone string
 		came             string
 		next             int64
-		wide             time.Duration // the range is no wider, 0: open-ended
+		near             time.Duration // so far off is what is told about, 0: farther
 	}{
 		{run: 'A', at: "06:10", job: "V5", stage: "dry", zone: "lower", came: "22:10", next: momentOf(story.Thursday, "07:30")},
 		{run: 'A', at: "08:00", job: "V5", stage: "dry", zone: "lower", came: "22:10", next: momentOf(story.Thursday, "07:30")},
 		{run: 'A', at: "09:00", job: "V5", stage: "dry", zone: "lower", came: "22:10", next: momentOf(story.Thursday, "07:30")},
-		{run: 'A', at: "06:10", job: "V3", stage: "dry", zone: "left side", came: "12:20", wide: time.Hour},
-		{run: 'A', at: "06:10", job: "V3", stage: "window", zone: "left side", came: "11:12", wide: 7 * time.Hour},
+		{run: 'A', at: "06:10", job: "V3", stage: "dry", zone: "left side", came: "12:20", near: 10 * time.Minute},
+		{run: 'A', at: "06:10", job: "V3", stage: "window", zone: "left side", came: "11:12", near: 30 * time.Minute},
 		{run: 'A', at: "08:00", job: "V5", stage: "window", zone: "lower", came: "11:36"},
 		{run: 'B', at: "08:00", job: "V5", stage: "window", zone: "lower", came: "12:14"},
 	} {
@@ -151,8 +153,8 @@ func TestTold(t *testing.T) {
 			if x.Kind == 0 || x.Kind > came+10*minute || x.Unkind != 0 && x.Unkind < came-10*minute {
 				t.Errorf("%s: came at %s, told: %s", name, c.came, said(t, x.Sentence))
 			}
-			if c.wide != 0 && (x.Unkind == 0 || x.Unkind-x.Kind > c.wide.Milliseconds()) {
-				t.Errorf("%s: too wide: %s", name, said(t, x.Sentence))
+			if off := max(x.About-came, came-x.About); c.near != 0 && off > c.near.Milliseconds() {
+				t.Errorf("%s: came at %s, told: %s", name, c.came, said(t, x.Sentence))
 			}
 			if c.next != 0 && x.Next != c.next {
 				t.Errorf("%s: next working moment %s", name, time.UnixMilli(x.Next).UTC())

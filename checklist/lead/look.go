@@ -126,6 +126,7 @@ func (l *Look) airAhead(place checklist.ID, s side, p forecast.Plan) (out []mome
 			switch s {
 			case kind:
 				m.air = max(pt.Air.High, l.rising(place, m.at))
+				m.dew = min(m.dew, l.aired(b.now, m.at))
 			case unkind:
 				m.air = max(pt.Air.Low, m.dew)
 			}
@@ -154,6 +155,17 @@ func (l *Look) rising(place checklist.ID, at int64) float64 {
 	}
 	rate := float64(b.Air-a.Air) / float64(b.At-a.At)
 	return min(l.warmest, (float64(b.Air)+rate*float64(at-b.At))/1000)
+}
+
+// aired is where the dew point of a bay is at a moment whose air changes as fast
+// as that of a closed bay may, with nothing wet in it.
+func (l *Look) aired(now checklist.ClimateNow, at int64) float64 {
+	in := float64(now.Dew) / 1000
+	if l.outside != nil {
+		return in
+	}
+	out := air.SaturationPressure(l.weather.At(at).Dew.Mid)
+	return air.DewPointAt(out + (air.SaturationPressure(in)-out)*math.Exp(-fastest*float64(at-now.At)/float64(hour)))
 }
 
 // sober takes back what a heater lit an hour ago promises: its thermostat has

@@ -14,6 +14,7 @@ type habit struct {
 	day, night float64 // thermostat, C; night from close-up to opening
 	off        bool    // heater and extractor off at night
 	wash       bool    // washes on most days
+	flame      bool    // on some evenings a flame heater without flue is lit, and said
 	power      float64 // kW
 }
 
@@ -23,10 +24,32 @@ var habits = []habit{
 	{name: "timer at night", day: 19, off: true, power: 20},
 	{name: "wash, frost guard", day: 10, night: 10, wash: true, power: 8},
 	{name: "unheated", day: -50, night: -50},
+	{name: "flame heater", day: 12, night: 12, power: 8, flame: true},
 }
 
 // made is a generated bay: its air every ten minutes, and the air outside.
-type made struct{ bay, outside []forecast.Sample }
+// and what somebody said of it.
+type made struct {
+	bay, outside []forecast.Sample
+	flame        []forecast.Span
+}
+
+// things is what was said of a bay by a moment.
+func (m *made) things(now int64) []forecast.Thing {
+	t := forecast.Thing{Key: "flame-heater"}
+	for _, s := range m.flame {
+		if s.From <= now {
+			if s.To > now {
+				s.To = 0
+			}
+			t.Spans = append(t.Spans, s)
+		}
+	}
+	if t.Spans == nil {
+		return nil
+	}
+	return []forecast.Thing{t}
+}
 
 // startMS is a Monday 00:00 UTC in winter; nothing hangs on which.
 const startMS = 1_768_176_000_000
@@ -52,6 +75,7 @@ func generate(h habit, seed uint64, days int) made {
 	floor, drift, burning := 0.0, 0.0, false
 	doors, wash := 0.0, 0.0 // seconds left
 	shift := 14 + 2*r.Float64()
+	lit := false
 	var out made
 	for i := 0; i <= days*24*60; i++ {
 		hour := math.Mod(float64(i)/60, 24)
@@ -75,6 +99,16 @@ func generate(h habit, seed uint64, days int) made {
 		} else if h.off {
 			heated = false
 		}
+		if at := startMS + int64(i)*60_000; h.flame && hour == 20 && r.Float64() < 0.6 {
+			lit = true
+			out.flame = append(out.flame, forecast.Span{From: at})
+		} else if lit && hour == 7.5 {
+			lit = false
+			out.flame[len(out.flame)-1].To = at
+		}
+		if lit {
+			set = 20
+		}
 		n := changes
 		if h.off && !heated {
 			n *= 0.3
@@ -95,23 +129,27 @@ func generate(h habit, seed uint64, days int) made {
 		}
 		dries := floor * 0.18
 		floor -= dries * dt / 3600
-		source := 120 + dries
-		if open {
-			source += 250
-		}
 		if t < set-0.2 {
 			burning = true
 		} else if t > set+0.2 {
 			burning = false
 		}
-		power := 0.0
+		power, water := 0.0, 120+dries
+		if open {
+			water += 250
+		}
 		if burning && heated {
 			power = h.power
+			if lit {
+				// Burnt gas makes about 0.15 kg of water a kWh.
+				power = 12
+				water += 0.15 * 12 * 1000
+			}
 		}
 		leak := n * volume * 0.34 / 1000
 		t += (power - leak*(t-to) - link*(t-wall)) * dt / airHeat
 		wall += (link*(t-wall) - loss*(wall-to)) * dt / wallHeat
-		w += n/3600*dt*(1000*air.Density(to, eo)-w) + source/3600*dt/volume
+		w += n/3600*dt*(1000*air.Density(to, eo)-w) + water/3600*dt/volume
 		w = min(w, 970*air.Density(t, air.SaturationPressure(t)))
 	}
 	return out

@@ -16,7 +16,7 @@ func Demo(name string, lines []checklist.Line, from, to int64) []Row {
 	}
 	sc := newScore(name)
 	s, next := checklist.NewShop(), 0
-	for at := from; at <= to; at += 2 * 3_600_000 {
+	for at := from; at <= to; at += 3_600_000 {
 		for ; next < len(lines) && lines[next].Span.Latest <= at; next++ {
 			s.Add(lines[next])
 		}
@@ -37,7 +37,7 @@ func Demo(name string, lines []checklist.Line, from, to int64) []Row {
 			for _, a := range whole.AirHistory(p.Place, at-3_600_000) {
 				byTime[a.At] = forecast.Sample{At: a.At, AirC: float64(a.Air) / 1000, DewC: float64(a.Dew) / 1000}
 			}
-			sc.judge(m.Ahead(12, nil), func(at int64) (forecast.Sample, bool) { x, ok := byTime[at]; return x, ok })
+			sc.judge(m.Ahead(24, nil), func(at int64) (forecast.Sample, bool) { x, ok := byTime[at]; return x, ok })
 		}
 	}
 	return sc.rows()
