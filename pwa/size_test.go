@@ -108,7 +108,7 @@ func packs(name string) bool {
 func squeezed(t testing.TB, b []byte) int {
 	t.Helper()
 	var out bytes.Buffer
-	w := brotli.NewWriterLevel(&out, 9)
+	w := brotli.NewWriterOptions(&out, brotli.WriterOptions{Quality: 6, LGWin: 17})
 	if _, err := w.Write(b); err != nil {
 		t.Fatal(err)
 	}

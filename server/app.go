@@ -101,10 +101,10 @@ func newAsset(name string, raw []byte) *asset {
 	return &asset{kind: kind, hash: hex.EncodeToString(sum[:16]), raw: raw}
 }
 
-// quick is brotli's level for what the build did not compress, the few small files
-// that are no script or style: its best level would take a hundred megabytes of a
-// small machine for a hundredth less.
-const quick = 9
+// quick is how brotli compresses what the build did not, the few small files that
+// are no script or style: a window of 128 KB is more than they have, and a better
+// level would take ten times the memory for a hundredth less.
+var quick = brotli.WriterOptions{Quality: 6, LGWin: 17}
 
 // compress makes the compressed forms.
 func (a *app) compress() {
@@ -113,7 +113,7 @@ func (a *app) compress() {
 		packAsset(&f.gzip, f, func(w io.Writer) io.WriteCloser { return gzip.NewWriter(w) })
 	}
 	for _, f := range a.files {
-		packAsset(&f.br, f, func(w io.Writer) io.WriteCloser { return brotli.NewWriterLevel(w, quick) })
+		packAsset(&f.br, f, func(w io.Writer) io.WriteCloser { return brotli.NewWriterOptions(w, quick) })
 	}
 }
 
