@@ -37,22 +37,22 @@ func (d dayBook) Handle(ctx context.Context, r slog.Record) error {
 
 func (d dayBook) WithAttrs(a []slog.Attr) slog.Handler { return dayBook{d.Handler.WithAttrs(a), d.now} }
 
-// locked lets the server's goroutines and the test share what was said.
+// lockedText is what a server said, for a reader beside it.
 type lockedText struct {
-	mu sync.Mutex
-	bytes.Buffer
+	mu   sync.Mutex
+	said bytes.Buffer
 }
 
 func (l *lockedText) Write(b []byte) (int, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	return l.Buffer.Write(b)
+	return l.said.Write(b)
 }
 
 func (l *lockedText) text() string {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	return l.Buffer.String()
+	return l.said.String()
 }
 
 // A shop's day as its owner reads it on the terminal: testdata/day.txt, which a

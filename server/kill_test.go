@@ -21,8 +21,9 @@ import (
 
 // process is the program serving a data folder.
 type process struct {
-	cmd *exec.Cmd
-	url string
+	cmd  *exec.Cmd
+	url  string
+	said lockedText // on its terminal, the first line left out
 }
 
 func startProcess(t testing.TB, bin, data string) *process {
@@ -32,17 +33,16 @@ func startProcess(t testing.TB, bin, data string) *process {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var errs bytes.Buffer
-	cmd.Stderr = &errs
+	p := &process{cmd: cmd}
+	cmd.Stderr = &p.said
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
-	p := &process{cmd: cmd}
 	t.Cleanup(func() { p.kill() })
 	text, err := bufio.NewReader(out).ReadString('\n')
 	_, p.url, _ = strings.Cut(strings.TrimSpace(text), " at ")
 	if err != nil || p.url == "" {
-		t.Fatalf("the program did not start: %q %v\n%s", text, err, errs.String())
+		t.Fatalf("the program did not start: %q %v\n%s", text, err, p.said.text())
 	}
 	return p
 }

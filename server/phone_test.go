@@ -22,6 +22,7 @@ import (
 
 	"bayhold/checklist"
 	"bayhold/checklist/line"
+	"bayhold/server/browsertest"
 	"bayhold/sync/clock"
 	"bayhold/sync/logbook"
 	"bayhold/sync/session"
@@ -355,7 +356,7 @@ func (p *phone) unsent(n session.Name) {
 // until takes frames until the condition holds.
 func (p *phone) until(what string, holds func() bool) {
 	p.t.Helper()
-	late := time.NewTimer(20 * time.Second)
+	late := time.NewTimer(browsertest.Patience)
 	defer late.Stop()
 	for !holds() {
 		select {
@@ -365,7 +366,7 @@ func (p *phone) until(what string, holds func() bool) {
 			}
 			p.take(f)
 		case <-late.C:
-			p.t.Fatalf("not in 20 s: %s", what)
+			p.t.Fatalf("not in %v: %s", browsertest.Patience, what)
 		}
 	}
 }
