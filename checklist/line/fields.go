@@ -42,14 +42,16 @@ const maxFields = 256
 // open splits a body's map into its items. The Reader sees to it that no key
 // is there twice or out of order.
 func (f *fields) open(body []byte) {
-	f.r = *cbor.NewReader(body)
+	f.r.Reset(body)
 	r := &f.r
 	n := r.Map()
 	if r.Err() == nil && n > maxFields {
 		f.fail("", "more than "+strconv.Itoa(maxFields)+" fields")
 		return
 	}
-	f.items = make([]item, 0, n)
+	if f.items = f.items[:0]; cap(f.items) < n {
+		f.items = make([]item, 0, n)
+	}
 	for range n {
 		key := r.TextBytes()
 		value := r.Raw()
@@ -116,7 +118,7 @@ func (f *fields) read(key string, get func(r *cbor.Reader)) {
 	if value == nil || f.err != nil {
 		return
 	}
-	f.r = *cbor.NewReader(value)
+	f.r.Reset(value)
 	get(&f.r)
 	if err := f.r.Close(); err != nil {
 		f.fail(key, err.Error())
@@ -377,14 +379,15 @@ func (f *fields) maps(key string, n int, required bool, one func(*fields, int)) 
 	}
 	any := false
 	f.read(key, func(r *cbor.Reader) {
+		in := &fields{kind: f.kind, named: f.named} // for all of them: it is large
 		for n := f.many(r); n > 0; n-- {
 			raw := r.Raw()
 			if r.Err() != nil {
 				return
 			}
-			in := fields{kind: f.kind, named: f.named}
+			in.missing, in.err = "", nil
 			in.open(raw)
-			one(&in, -1)
+			one(in, -1)
 			if in.err == nil && f.named != nil && in.unknown() != "" {
 				in.fail(in.unknown(), "no such field")
 			}

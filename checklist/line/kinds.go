@@ -100,9 +100,9 @@ func (r Roles) On(shared bool) Roles {
 
 // Lookup finds a kind's row.
 func Lookup(name string) (Kind, bool) {
-	for _, k := range Kinds {
-		if k.Name == name {
-			return k, true
+	for i := range Kinds { // by place: the table is large, and every line asks
+		if Kinds[i].Name == name {
+			return Kinds[i], true
 		}
 	}
 	return Kind{}, false

@@ -40,7 +40,9 @@ func NewReader(b []byte) *Reader {
 
 // Reset makes a Reader of b, as NewReader does, where there is one already.
 func (r *Reader) Reset(b []byte) {
-	*r = Reader{b: b}
+	// What stood in open is written over before it is read, and clearing it
+	// would cost more than a small item.
+	r.b, r.pos, r.err, r.text, r.depth = b, 0, nil, false, 0
 	if len(b) > math.MaxInt32 {
 		r.Fail("more than 2 GiB")
 	}

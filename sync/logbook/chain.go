@@ -101,8 +101,9 @@ func (c Receipt) Wrong() string {
 
 // DecodeReceipt reads a receipt that stands alone.
 func DecodeReceipt(b []byte) (Receipt, error) {
-	r := cbor.NewReader(b)
-	c := ReadReceipt(r)
+	var r cbor.Reader
+	r.Reset(b)
+	c := ReadReceipt(&r)
 	if err := r.Close(); err != nil {
 		return Receipt{}, errors.New("receipt: " + err.Error())
 	}

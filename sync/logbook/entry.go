@@ -120,7 +120,9 @@ func Decode(b []byte) (Entry, error) {
 	if len(b) > MaxEntry {
 		return e, errors.New("entry: longer than 16 KiB")
 	}
-	r := cbor.NewReader(b)
+	var reader cbor.Reader // on the stack: a phone reads all it has at each start
+	r := &reader
+	r.Reset(b)
 	n := r.Map()
 	if r.Err() == nil && (n < keyStrikes || n > keyOrigin+1) {
 		r.Fail("an entry has 7 to 9 fields")
