@@ -179,10 +179,26 @@ func full(b *testing.B) (p *browsertest.Phone, s *shop, job string) {
 	door(p)
 	lookAt(p, id)
 	p.ReadyOffline()
-	p.Until("everything of the shop", `shop.ask('status').then(s => s.online)`)
+	p.Until("the shop's store to have come over whole", stored+` >= `+fmt.Sprint(benchLines+benchBlocks/benchBays*benchBays))
 	p.Until("the last job", `seen['job' + job]?.view?.lines.length === 60`)
 	return p, s, id
 }
+
+// stored counts the kept lines on this phone, by the orders that the rows say.
+const stored = `(await new Promise((done, fail) => {
+	const open = indexedDB.open('bayhold');
+	open.onerror = () => fail(open.error);
+	open.onsuccess = () => {
+		let n = 0;
+		const cursor = open.result.transaction('batches').objectStore('batches').openCursor();
+		cursor.onsuccess = () => {
+			const row = cursor.result;
+			if (!row) { open.result.close(); return done(n); }
+			n += row.value.last - row.key[1] + 1;
+			row.continue();
+		};
+	};
+}))`
 
 // BenchmarkBudgetTap: from the intent of a tap to the view that shows it,
 // stored with strict durability. The browser cannot throttle a worker, so the
