@@ -271,7 +271,7 @@ func TestOwnerByLink(t *testing.T) {
 	s.shopAt.stop(t)
 	text := s.log.text.String()
 	for _, secret := range []string{token, join.LinkPass(token), "Pat Rowe"} {
-		if !strings.Contains(text, "a link was given") || strings.Contains(text, secret) {
+		if !strings.Contains(text, "A link to a vehicle was given") || strings.Contains(text, secret) {
 			t.Errorf("the log tells %q, or nothing at all", secret)
 		}
 	}
