@@ -68,6 +68,16 @@ func aText(s said) bool { return twoWords.MatchString(s.text) }
 
 var twoWords = regexp.MustCompile(`\p{L}{2,}[^⟨]* |^(\{1\}|A|1)? \p{L}|^\p{Lu}\p{Ll}`)
 
+// logs says that a call writes into the server's log: s.log.Info and its like.
+func logs(call *ast.CallExpr) bool {
+	f, ok := call.Fun.(*ast.SelectorExpr)
+	if !ok {
+		return false
+	}
+	on, ok := f.X.(*ast.SelectorExpr)
+	return ok && on.Sel.Name == "log" || f.Sel.Name == "noWrite"
+}
+
 // sentencesOf are the texts that stand in a Go file: what is joined with + or
 // filled in by fmt is one text with its gaps numbered.
 func sentencesOf(t testing.TB, file string) (out []said) {
@@ -140,6 +150,9 @@ func sentencesOf(t testing.TB, file string) (out []said) {
 				out = append(out, said{file: file, line: set.Position(node.Pos()).Line, text: s, prop: field})
 			}
 		case *ast.CallExpr:
+			if logs(node) {
+				return false // the terminal's, in English
+			}
 			if sel, ok := node.Fun.(*ast.SelectorExpr); ok && sel.Sel.Name == "Sprintf" {
 				if lit, ok := node.Args[0].(*ast.BasicLit); ok {
 					s, _ := strconv.Unquote(lit.Value)

@@ -13,6 +13,7 @@ import (
 
 	"github.com/google/uuid"
 	bolt "go.etcd.io/bbolt"
+	bolterrors "go.etcd.io/bbolt/errors"
 
 	"bayhold/sync/logbook"
 )
@@ -124,7 +125,7 @@ func (st *Store) mayReplace(path string) error {
 
 // Restore makes a data folder of a backup. Its store goes on from the backup's
 // last lines in a new epoch, by which phones know that it may have lost lines
-// which they have. Damaged photos stay behind and are the report's faults.
+// which they have, and nobody is let in by what may have been taken away since. Damaged photos stay behind and are the report's faults.
 func Restore(from, data string) (*Report, error) {
 	if err := vacant(data); err != nil {
 		return nil, err
@@ -209,6 +210,16 @@ func nextEpoch(path string) error {
 	}
 	err = db.Update(func(tx *bolt.Tx) error {
 		meta := tx.Bucket(bucketMeta)
+		// What was taken away since is not to open the shop again: phones join
+		// again (package join), the rest is made anew.
+		for _, opens := range [][]byte{bucketPINs, bucketGrants} {
+			if err := tx.DeleteBucket(opens); err != nil && !errors.Is(err, bolterrors.ErrBucketNotFound) {
+				return err
+			}
+			if _, err := tx.CreateBucket(opens); err != nil {
+				return err
+			}
+		}
 		return errors.Join(
 			meta.Put(keyEpoch, be64(binary.BigEndian.Uint64(meta.Get(keyEpoch))+1)),
 			putID(meta, keyWriter, logbook.ID(uuid.Must(uuid.NewV7()))))

@@ -704,7 +704,7 @@ func TestPhoneTakenOff(t *testing.T) {
 	if err != nil || len(shelf) != 2 || shelf[0].Device != bay.device {
 		t.Errorf("for the lead: %+v %v", shelf, err)
 	}
-	if code, body := bay.joins(t, s, object{"token": tokenOf(s.Invite(s.http.URL, join.Crew, logbook.ID{}))}); code != http.StatusForbidden {
+	if code, body := bay.joins(t, s, object{"token": tokenOf(s.Invite(s.http.URL, join.Crew, logbook.ID{}))}); code != http.StatusGone {
 		t.Errorf("the same key joins again: %d %s", code, body)
 	}
 

@@ -205,6 +205,9 @@ func (s *Server) prove(p *wsSession, origin string) error {
 	if !known || !d.Proves(join.Said(origin, id, nonce), said.Proof) {
 		return p.turnAway("This phone has not joined this shop. Ask the lead for an invitation.")
 	}
+	if d.Again && d.Revoked == 0 {
+		return p.turnAway("The shop came back from a backup: this phone joins again. Its lines stay on it.")
+	}
 	p.member, p.deaf = d.ID, d.Revoked != 0
 	p.log = p.log.With("phone", d.Name)
 	s.noteContact(d.ID, min(max(0, said.Holds), 1e6), origin)
@@ -248,7 +251,7 @@ func (s *Server) holder(word string) (join.Device, bool) {
 		return join.Device{}, false
 	}
 	d, ok := s.writer.device(id)
-	return d, ok && d.Revoked == 0
+	return d, ok && d.Revoked == 0 && !d.Again
 }
 
 // joined lets phones of the shop's through; at localhost everyone.
@@ -323,24 +326,27 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request) {
 	salt := random[[16]byte]()
 	d.Salt = salt[:]
 	kind, body := join.Added(d)
-	if err := join.NewRoll().Add(kind, body, 0); err != nil {
+	if err := join.NewRoll().Add(kind, body, 0, true); err != nil {
 		http.Error(w, "This phone's key cannot be read: "+err.Error()+".", http.StatusBadRequest)
 		return
 	}
 	s.writer.mu.RLock()
 	was, again := s.writer.roll.Holder(ask.Key)
 	s.writer.mu.RUnlock()
-	if again {
-		if was.Revoked != 0 {
-			http.Error(w, "This phone was taken off the shop: join anew.", http.StatusForbidden)
-			return
-		}
+	if again && was.Revoked != 0 {
+		http.Error(w, "This phone was taken off the shop: join anew.", http.StatusGone)
+		return
+	}
+	if again && !was.Again {
 		writeJSON(w, http.StatusOK, map[string]any{"device": was.ID.String(), "role": was.Role})
 		return
 	}
 	from, _, _ := net.SplitHostPort(r.RemoteAddr)
 	s.members.mu.Lock()
 	ticket, err := s.members.invitations.Find(ask.Token, ask.Code, from, s.clock())
+	if err == nil && again && ticket.Role != was.Role {
+		err = errOtherRole
+	}
 	if err == nil && !s.members.invitations.Use(ticket) {
 		err = join.ErrNoInvitation
 	}
@@ -359,7 +365,10 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request) {
 	if strings.TrimSpace(ask.Name) == "" && whose.Name != "" {
 		d.Name = phoneName(whose.Name)
 	}
-	kind, body = join.Added(d)
+	if kind, body = join.Added(d); again {
+		d = was
+		kind, body = join.Joined(d.ID, ticket.By)
+	}
 	if err := s.writeLine(r.Context(), kind, body); err != nil {
 		s.noWrite("A phone's joining", err)
 		http.Error(w, "The shop cannot write just now. Ask the lead for another invitation.", http.StatusServiceUnavailable)
@@ -373,6 +382,22 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request) {
 		answer["person"] = ticket.Person.String()
 	}
 	writeJSON(w, http.StatusOK, answer)
+}
+
+// errOtherRole keeps a phone that joins again what it was.
+var errOtherRole = errors.New("This phone joined in another role: ask for an invitation in that one.")
+
+// returning is how many phones have to join again, because the store came from a
+// backup.
+func (s *Server) returning() (n int) {
+	s.writer.mu.RLock()
+	defer s.writer.mu.RUnlock()
+	for _, d := range s.writer.roll.Devices() {
+		if d.Again && d.Revoked == 0 {
+			n++
+		}
+	}
+	return n
 }
 
 // person finds somebody of the crew.
@@ -524,7 +549,7 @@ func (s *Server) devices(w http.ResponseWriter, r *http.Request, me join.Device)
 	s.members.mu.Lock()
 	for i, d := range list {
 		c := s.members.contacts[d.ID]
-		out[i] = object{"id": d.ID.String(), "name": d.Name, "role": d.Role, "joined": d.Joined, "off": d.Revoked,
+		out[i] = object{"id": d.ID.String(), "name": d.Name, "role": d.Role, "joined": d.Joined, "off": d.Revoked, "again": d.Again,
 			"at": c.at, "holds": c.holds, "online": online[d.ID], "me": d.ID == me.ID, "opens": opens[i]}
 	}
 	s.members.mu.Unlock()

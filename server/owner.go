@@ -91,14 +91,16 @@ type given struct {
 	by    checklist.ID
 	at    int64
 	taken bool
+	old   bool // of before a restore: it may have been taken back in what was lost
 }
 
-func (g *given) over(now int64) bool { return g.taken || now >= g.Until }
+func (g *given) over(now int64) bool { return g.taken || g.old || now >= g.Until }
 
-func linksOf(shop *checklist.Shop, job logbook.ID) (out []given) {
+func (s *Server) linksOf(shop *checklist.Shop, job logbook.ID) (out []given) {
 	for _, l := range shop.Lines(checklist.ID(job), 0) {
 		if b, ok := l.Body.(checklist.OwnerLink); ok {
-			out = append(out, given{b, logbook.Ref{Writer: logbook.ID(l.ID.Writer), Seq: l.ID.Seq}, l.By, l.Span.Latest, l.Struck})
+			by := logbook.ID(l.ID.Writer)
+			out = append(out, given{b, logbook.Ref{Writer: by, Seq: l.ID.Seq}, l.By, l.Span.Latest, l.Struck, by != s.store.writer})
 		}
 	}
 	return out
@@ -171,7 +173,7 @@ func (s *Server) links(w http.ResponseWriter, r *http.Request, _ join.Device) {
 	}
 	out, now := []object{}, s.clock()
 	err := s.ofJob(job, func(shop *checklist.Shop, _ *leads.Look) error {
-		for _, g := range linksOf(shop, job) {
+		for _, g := range s.linksOf(shop, job) {
 			by, _ := shop.Person(g.by)
 			out = append(out, object{"to": g.To, "until": g.Until, "at": g.at, "by": by.Name, "sum": g.Sum, "taken": g.taken, "over": g.over(now)})
 		}
@@ -213,7 +215,7 @@ func (s *Server) giveLink(w http.ResponseWriter, r *http.Request, from join.Devi
 	now := s.clock()
 	err := s.ofJob(job, func(shop *checklist.Shop, _ *leads.Look) error {
 		open := 0
-		for _, g := range linksOf(shop, job) {
+		for _, g := range s.linksOf(shop, job) {
 			if !g.over(now) {
 				open++
 			}
@@ -313,7 +315,7 @@ func (s *Server) takeLinkBack(w http.ResponseWriter, r *http.Request, from join.
 	defer s.owners.mu.Unlock()
 	var found *given
 	err := s.ofJob(job, func(shop *checklist.Shop, _ *leads.Look) error {
-		for _, g := range linksOf(shop, job) {
+		for _, g := range s.linksOf(shop, job) {
 			if g.Sum == ask.Sum {
 				found = &g
 			}
@@ -377,7 +379,7 @@ func (s *Server) opened(job logbook.ID, pass, from string) (g given, err error) 
 		return g, errSlow
 	}
 	err = s.ofJob(job, func(shop *checklist.Shop, _ *leads.Look) error {
-		for _, l := range linksOf(shop, job) {
+		for _, l := range s.linksOf(shop, job) {
 			if join.LinkOpens(pass, l.Sum) {
 				if g = l; l.over(now) {
 					return errOver

@@ -616,7 +616,7 @@ func TestByLinkIsTheServers(t *testing.T) {
 	v := s.opens(t, path, token)
 	p.untilCaught()
 	var ref logbook.Ref
-	if err := s.ofJob(s.mine.ID, func(shop *checklist.Shop, _ *leads.Look) error { ref = linksOf(shop, s.mine.ID)[0].ref; return nil }); err != nil {
+	if err := s.ofJob(s.mine.ID, func(shop *checklist.Shop, _ *leads.Look) error { ref = s.linksOf(shop, s.mine.ID)[0].ref; return nil }); err != nil {
 		t.Fatal(err)
 	}
 	p.write(s.mine, lead, nil, ref)

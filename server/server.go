@@ -134,6 +134,10 @@ func Open(cfg Config) (*Server, error) {
 	if err := errors.Join(syncDir(s.photos.dir), syncDir(cfg.Data), syncDir(filepath.Dir(cfg.Data))); err != nil {
 		return nil, errors.Join(fmt.Errorf("the data folder cannot be synced: %w", err), s.Close())
 	}
+	if n := s.returning(); s.closed && n > 0 {
+		s.log.Error("This store came from a backup, which knows nothing of phones that were taken off since. "+
+			"Phones that have to join again, by an invitation: {phones}. What is on them stays.", "phones", n)
+	}
 	s.log.Info("The shop's store is open and holds {entries} lines.", "entries", store.Entries(), "file", store.Path(), "logbooks", len(store.Heads()),
 		"ms", time.Since(began).Milliseconds())
 	return s, nil

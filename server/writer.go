@@ -118,7 +118,7 @@ func (w *writer) fold(entry, receipt []byte) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.shop.Add(l)
-	if err := w.roll.Add(e.Kind, e.Body, r.First()); err != nil {
+	if err := w.roll.Add(e.Kind, e.Body, r.First(), e.Writer == w.store.writer); err != nil {
 		w.log.Error("A line about a phone cannot be read: {err}. Run 'bayhold verify'.", "err", err)
 	}
 }

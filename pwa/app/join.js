@@ -18,11 +18,11 @@ export async function join(store, ask) {
   const key = base64(await crypto.subtle.exportKey('raw', pair.publicKey));
   const response = await fetch('/join', { method: 'POST', body: JSON.stringify({ ...ask, key }) });
   const text = await response.text();
-  if (!response.ok) {
+  if (response.status === 410) { // the shop took that key off
     await store.keep('meta', KEY, undefined, true);
-    if (had) return join(store, ask); // the shop may have taken that key off
-    throw new Refused(text.trim(), false);
+    return join(store, ask);
   }
+  if (!response.ok) throw new Refused(text.trim(), false);
   const { device, person = '' } = JSON.parse(text);
   await store.keep('meta', DEVICE, device, true);
   return person;

@@ -37,6 +37,7 @@ type Device struct {
 
 	Joined  int64 // ms, by the receipt of its line
 	Revoked int64 // ms; 0: it is one of the shop's
+	Again   bool  // it joined before a backup was restored, and has to join again
 }
 
 // The kinds of lines that the server alone writes. A phone carries them as
@@ -46,6 +47,7 @@ const (
 	kindRevoke = "device.revoke"
 	kindWriter = "device.writer"
 	kindPIN    = "device.pin"
+	kindAgain  = "device.again"
 )
 
 // Reserved says whether lines of a kind are the server's alone.
@@ -67,6 +69,12 @@ func Added(d Device) (kind string, body []byte) {
 // the server's terminal.
 func Taken(device, by logbook.ID) (kind string, body []byte) {
 	return kindRevoke, pair("by", by, "device", device)
+}
+
+// Joined is the line that says that a phone joined again, by the invitation that
+// a phone of the lead's showed, or the terminal, after a backup was restored.
+func Joined(device, by logbook.ID) (kind string, body []byte) {
+	return kindAgain, pair("by", by, "device", device)
 }
 
 // Writes is the line that says under which name a phone writes. A phone takes
@@ -117,7 +125,12 @@ func NewRoll() *Roll {
 // Add takes a line of the shop's logbook that arrived at a moment. Lines of
 // other kinds are passed over. The first line about a phone or a name holds:
 // nobody takes over what another has.
-func (r *Roll) Add(kind string, body []byte, arrived int64) error {
+//
+// anew says that the server wrote the line under the name that it has now. A
+// restore gives it another one: what let a phone in before may have been undone
+// in what the backup lacks. So that phone is told nothing and nothing of it is
+// taken, until it has joined again; whatever lines come back do not do that.
+func (r *Roll) Add(kind string, body []byte, arrived int64, anew bool) error {
 	if !Reserved(kind) {
 		return nil
 	}
@@ -132,12 +145,16 @@ func (r *Roll) Add(kind string, body []byte, arrived int64) error {
 		}
 		if r.devices[f.ID] == nil {
 			d := f.Device
-			d.Joined = arrived
+			d.Joined, d.Again = arrived, !anew
 			r.devices[d.ID] = &d
 		}
 	case kindRevoke:
 		if d := r.devices[f.ID]; d != nil && d.Revoked == 0 {
 			d.Revoked = arrived
+		}
+	case kindAgain:
+		if d := r.devices[f.ID]; d != nil && anew {
+			d.Again = false
 		}
 	case kindWriter:
 		if _, taken := r.writers[f.writer]; !taken {
@@ -240,21 +257,23 @@ func (r *Roll) Devices() []Device {
 // Led says whether some phone of a lead's belongs to the shop.
 func (r *Roll) Led() bool {
 	for _, d := range r.devices {
-		if d.Role == Lead && d.Revoked == 0 {
+		if d.Role == Lead && d.Revoked == 0 && !d.Again {
 			return true
 		}
 	}
 	return false
 }
 
-// Holder finds the phone with a public key.
-func (r *Roll) Holder(key []byte) (Device, bool) {
-	for _, d := range r.devices {
-		if string(d.Key) == string(key) {
-			return *d, true
+// Holder finds the phone with a public key. One that joined after a backup was
+// made and, the backup restored, joined once more is there twice when its first
+// line comes back: the later one is it.
+func (r *Roll) Holder(key []byte) (d Device, ok bool) {
+	for _, one := range r.devices {
+		if string(one.Key) == string(key) && (!ok || d.Again) {
+			d, ok = *one, true
 		}
 	}
-	return Device{}, false
+	return d, ok
 }
 
 // publicKey reads a point; ParseUncompressedPublicKey refuses one that is not

@@ -41,6 +41,14 @@
 // aside for the lead. It is told nothing any more. A phone is never put on again:
 // it joins anew, with a new key.
 //
+// # After a restore
+//
+// A backup does not know who was taken off after it was made. So in a store that
+// was restored every phone joins again, by an invitation and with the key that it
+// has ([Joined]): it keeps its lines and is the same phone. What else opened the
+// shop, PINs, keys of loggers and addresses of calendars, is gone there; owners'
+// links are given anew.
+//
 // The package is pure: the caller passes time and randomness in, and keeps what
 // it is told to keep.
 package join

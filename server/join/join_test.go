@@ -71,7 +71,7 @@ func TestRoll(t *testing.T) {
 	r := NewRoll()
 	add := func(kind string, body []byte, at int64) {
 		t.Helper()
-		if err := r.Add(kind, body, at); err != nil {
+		if err := r.Add(kind, body, at, true); err != nil {
 			t.Error(err)
 		}
 	}
@@ -115,11 +115,11 @@ func TestRoll(t *testing.T) {
 		kind string
 		body []byte
 	}{{kind, body}, {kindAdd, []byte("no CBOR")}, {kindRevoke, []byte{0xa0}}} {
-		if r.Add(bad.kind, bad.body, 1) == nil {
+		if r.Add(bad.kind, bad.body, 1, true) == nil {
 			t.Errorf("%s %x is taken", bad.kind, bad.body)
 		}
 	}
-	if err := r.Add("tick", []byte("anything"), 1); err != nil {
+	if err := r.Add("tick", []byte("anything"), 1, true); err != nil {
 		t.Errorf("another kind's line: %v", err)
 	}
 }
@@ -246,7 +246,7 @@ func FuzzRoll(f *testing.F) {
 	f.Add(kind, body)
 	f.Fuzz(func(t *testing.T, kind string, body []byte) {
 		r := NewRoll()
-		if err := r.Add(kind, body, 1); err != nil && len(r.Devices()) > 0 {
+		if err := r.Add(kind, body, 1, true); err != nil && len(r.Devices()) > 0 {
 			t.Error("a line that is refused changed the roll")
 		}
 	})

@@ -75,7 +75,7 @@ func TestAllowed(t *testing.T) {
 	bay, wash, mara, jon := logbook.Named("bay's"), logbook.Named("wash's"), logbook.Named("mara"), logbook.Named("jon")
 	r := NewRoll()
 	kind, body := Opened(bay, mara, 400_000)
-	if err := r.Add(kind, body, 100_000); err != nil || !Reserved(kind) {
+	if err := r.Add(kind, body, 100_000, true); err != nil || !Reserved(kind) {
 		t.Fatal(kind, err)
 	}
 	for _, c := range []struct {
@@ -92,11 +92,11 @@ func TestAllowed(t *testing.T) {
 	}
 	// A line that says longer than is given does not hold longer.
 	kind, body = Opened(bay, mara, 1<<50)
-	if err := r.Add(kind, body, 500_000); err != nil || r.Allowed(bay, mara, 500_000+AllowanceLasts) || !r.Allowed(bay, mara, 500_000) {
+	if err := r.Add(kind, body, 500_000, true); err != nil || r.Allowed(bay, mara, 500_000+AllowanceLasts) || !r.Allowed(bay, mara, 500_000) {
 		t.Errorf("%v %+v", err, r.Opens(bay))
 	}
 	for n := range int64(20) {
-		r.Add(kind, body, 1_000_000+n)
+		r.Add(kind, body, 1_000_000+n, true)
 	}
 	if n := len(r.Opens(bay)); n != 8 {
 		t.Errorf("%d are remembered", n)
