@@ -20,6 +20,10 @@ BROWSER  := $(addprefix ./,$(sort $(dir $(shell grep -rl --include='*_test.go' '
 # The race detector needs a C compiler; without one the tests run all the same.
 RACE := $(if $(filter 1,$(shell $(GO) env CGO_ENABLED)),-race)
 
+# Public programs that tests ask beside a browser, installed where that may be;
+# a test fails without one that is not named here.
+WITHOUT = BAYHOLD_WITHOUT='$(shell .ci/tools)'
+
 .PHONY: help run build core test check vuln unit browser chromium bench peers long screenshots release clean
 
 help:
@@ -74,14 +78,14 @@ vuln: $(CORE) $(APP)
 # with and runs without it: compressing the core for its size, the compiled core,
 # the schedules of the simulation of both ends, each alone in its world.
 unit: $(CORE) $(APP)
-	$(GO) test $(RACE) -timeout 15m -skip '^(TestBrowser|TestFirstVisit|TestPackedRunsTheSame|TestCompiledAnswersAsNative|TestSimulation$$)' $(PACKAGES)
+	$(WITHOUT) $(GO) test $(RACE) -timeout 15m -skip '^(TestBrowser|TestFirstVisit|TestPackedRunsTheSame|TestCompiledAnswersAsNative|TestSimulation$$)' $(PACKAGES)
 	$(GO) test -run '^(TestFirstVisit|TestPackedRunsTheSame|TestCompiledAnswersAsNative)' ./pwa ./cmd/packcore ./cmd/phonecore
 	GOGC=400 $(GO) test -run '^TestSimulation$$' -timeout 15m ./sync/session -schedules 2000
 
 # One package after the other: a browser takes both cores of a small machine.
 # Never from the cache: these tests run the built program, which it cannot see.
 browser: $(CORE) $(APP) chromium
-	$(GO) test -count 1 -p 1 -timeout 25m -run '^TestBrowser' $(BROWSER)
+	$(WITHOUT) $(GO) test -count 1 -p 1 -timeout 25m -run '^TestBrowser' $(BROWSER)
 
 chromium:
 	@.ci/chromium
@@ -101,7 +105,7 @@ peers: $(CORE) $(APP)
 # failing input (golang/go issue 75804): that is no failure.
 LONG_RUN ?= 60s
 long: $(CORE) $(APP)
-	BAYHOLD_LONG=1 $(GO) test $(RACE) -timeout 60m -skip '^(TestBrowser|TestSimulation$$)' $(PACKAGES)
+	BAYHOLD_LONG=1 $(WITHOUT) $(GO) test $(RACE) -timeout 60m -skip '^(TestBrowser|TestSimulation$$)' $(PACKAGES)
 	BAYHOLD_LONG=1 GOGC=400 $(GO) test -run '^TestSimulation$$' -timeout 180m ./sync/session -schedules 100000
 	@grep -rno --include='*_test.go' '^func Fuzz[A-Za-z0-9_]*' checklist cmd pwa server sync testdata | \
 	sed 's/^\(.*\)\/[^/]*:[0-9]*:func /.\/\1 /' | sort -u | while read -r package fuzz; do \

@@ -15,6 +15,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"bayhold/server/browsertest"
 )
 
 var noon = time.Date(2026, 1, 14, 12, 0, 0, 0, time.UTC)
@@ -116,12 +118,10 @@ func forged(t *testing.T, a *Authority, names []string, ips []net.IP) *tls.Certi
 	return pair(leaf, a.signer, key)
 }
 
-// openssl verifies the leaf by another implementation, where there is one.
+// openssl verifies the leaf by another implementation.
 func openssl(t *testing.T, dir string, c *tls.Certificate) (string, bool) {
 	t.Helper()
-	if _, err := exec.LookPath("openssl"); err != nil {
-		t.Skip("openssl is not on this machine; Go's own verification passed so far")
-	}
+	browsertest.Tools(t, "openssl")
 	file := filepath.Join(t.TempDir(), "leaf.pem")
 	if err := os.WriteFile(file, pem.EncodeToMemory(certBlock(c.Leaf)), 0o600); err != nil {
 		t.Fatal(err)

@@ -26,11 +26,7 @@ const shopAddress, phoneAddress = "192.168.77.1", "192.168.77.2"
 
 func newWifi(t *testing.T) *wifi {
 	t.Helper()
-	for _, tool := range []string{"ip", "certutil"} {
-		if _, err := exec.LookPath(tool); err != nil {
-			t.Skipf("%s is missing: apt-get install iproute2 libnss3-tools", tool)
-		}
-	}
+	browsertest.Tools(t, "ip", "certutil")
 	id := fmt.Sprint(os.Getpid())
 	w := &wifi{shop: "bay-shop-" + id, phone: "bay-phone-" + id}
 	if out, err := exec.Command("ip", "netns", "add", w.shop).CombinedOutput(); err != nil {

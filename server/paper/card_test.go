@@ -13,6 +13,7 @@ import (
 
 	"bayhold/checklist"
 	"bayhold/checklist/record"
+	"bayhold/server/browsertest"
 	"bayhold/testdata/jobs/story"
 )
 
@@ -79,9 +80,7 @@ func TestCards(t *testing.T) {
 	if err := WriteCards(&out, all[:2], Options{}); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := exec.LookPath("qpdf"); err != nil {
-		t.Skip("qpdf is not installed: apt-get install qpdf")
-	}
+	browsertest.Tools(t, "qpdf")
 	file := filepath.Join(t.TempDir(), "cards.pdf")
 	if err := os.WriteFile(file, out.Bytes(), 0o644); err != nil {
 		t.Fatal(err)
@@ -156,9 +155,7 @@ func TestDewTable(t *testing.T) {
 
 // TestCardCode: a camera reads the job's address off the card.
 func TestCardCode(t *testing.T) {
-	if _, err := exec.LookPath("pdftoppm"); err != nil {
-		t.Skip("pdftoppm is not installed: apt-get install poppler-utils")
-	}
+	browsertest.Tools(t, "pdftoppm")
 	file := filepath.Join(t.TempDir(), "card")
 	if err := os.WriteFile(file+".pdf", write(t, cardOf(t, "van", "en", 0.12, false), Options{}), 0o644); err != nil {
 		t.Fatal(err)

@@ -17,6 +17,7 @@ import (
 
 	"bayhold/checklist"
 	"bayhold/checklist/record"
+	"bayhold/server/browsertest"
 	"bayhold/testdata/jobs/story"
 
 	"github.com/makiuchi-d/gozxing"
@@ -272,13 +273,9 @@ func TestLongAndStrange(t *testing.T) {
 }
 
 // TestPublicReaders: qpdf finds nothing to mend, and pdftotext reads the text.
-// They are public programs; without them this test is skipped.
+// They are public programs.
 func TestPublicReaders(t *testing.T) {
-	for _, tool := range []string{"qpdf", "pdftotext"} {
-		if _, err := exec.LookPath(tool); err != nil {
-			t.Skipf("%s is not installed: apt-get install qpdf poppler-utils", tool)
-		}
-	}
+	browsertest.Tools(t, "qpdf", "pdftotext")
 	for name := range story.Jobs {
 		r := recordOf(t, name, "es")
 		file := filepath.Join(t.TempDir(), name+".pdf")
@@ -305,12 +302,9 @@ func TestPublicReaders(t *testing.T) {
 }
 
 // TestCode: a camera reads the job and the head of its chain off the paper, here
-// as pdftoppm draws it and gozxing sees it. Both are public; without pdftoppm
-// this test is skipped.
+// as pdftoppm draws it and gozxing sees it. Both are public.
 func TestCode(t *testing.T) {
-	if _, err := exec.LookPath("pdftoppm"); err != nil {
-		t.Skip("pdftoppm is not installed: apt-get install poppler-utils")
-	}
+	browsertest.Tools(t, "pdftoppm")
 	r := recordOf(t, "hood", "en")
 	r.Sections = r.Sections[len(r.Sections)-1:]
 	var want string
