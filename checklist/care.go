@@ -25,7 +25,7 @@ var careRows = [...]careRow{
 	{"jet-wash", "Pressure wash, fan jet, from {1} on, better from {2}.", "Lavar a presión, chorro plano, desde {1}, mejor desde {2}."},
 	{"jet-how", "300 mm off, under 80 bar and 50 C, never at edges.", "A 300 mm, bajo 80 bar y 50 C, no en bordes."},
 	{"brush-wash", "Better no brush wash at all; never before {1}.", "Mejor nunca un túnel de cepillos; jamás antes de {1}."},
-	{"claim", "A brush wash ends the claim on this film.", "El túnel de cepillos anula la garantía de la lámina."},
+	{"claim", "A brush wash ends the claim on this film.", "El túnel de cepillos anula la garantía del vinil."},
 	{"lifts", "An edge lifts? Do not pull. Call the shop.", "¿Se levanta un borde? No tire de él. Llame al taller."},
 	{"call-back", "Bring it back from {1} to {2}: we look at it.", "Tráigalo de {1} a {2}: lo revisamos."},
 	{"maker", "The film maker's sheet wins over this one.", "La hoja del fabricante manda sobre esta."},

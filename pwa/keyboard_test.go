@@ -68,7 +68,7 @@ func TestBrowserIsReadSensibly(t *testing.T) {
 	ctx, base := browser(t), serve(t)
 	for _, c := range []struct{ query, tap, place, want string }{
 		{"", "tick:wipe:left-front", "said", "Wiped, left side front."},
-		{"refuse", "tick:wipe:left-front", "alarm", "Humidity is 0 to 100 %. Read it again."},
+		{"refuse", "tick:wipe:left-front", "alarm", "This phone is full: the line is not stored. Delete something on it, then tap again."},
 	} {
 		if err := open(ctx, base, screen{query: c.query, hash: "#/job/job-V1", taps: []string{c.tap}, want: "job"}, "day"); err != nil {
 			t.Fatal(err)

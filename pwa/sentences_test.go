@@ -47,6 +47,9 @@ var core = map[string]func(s said) bool{
 	"checklist/plan/problem.go": aText,
 	"server/join/invitation.go": aText,
 	"server/policy.go":          aText,
+	"server/origin.go": func(s said) bool {
+		return strings.Contains(s.text, " until these phones have come.") || strings.HasPrefix(s.text, "No certificate here") || strings.HasPrefix(s.text, "Nothing listens")
+	},
 	"server/photos.go": func(s said) bool {
 		return strings.HasPrefix(s.text, "this p") || strings.HasPrefix(s.text, "this is") || strings.HasPrefix(s.text, "the bytes") || strings.Contains(s.text, "read back")
 	},

@@ -202,8 +202,8 @@ func TestOwnerByLink(t *testing.T) {
 	if p.Language != "es" || p.Phase != "before" || len(p.Findings) != 2 || len(p.Papers) != 0 {
 		t.Fatalf("the page before: %+v", p)
 	}
-	want := []string{"V5, Dunmarrow Plumbing, van, TA MK 112", "desconchón 5 mm, left side, bajo, atrás", "La lámina deja ver el desconchón, y puede levantarse ahí.",
-		"Aceptar: la lámina va encima tal como está.", "Dejar sin lámina: left side queda sin ella."}
+	want := []string{"V5, Dunmarrow Plumbing, van, TA MK 112", "piquete 5 mm, left side, bajo, atrás", "El vinil deja ver el piquete, y puede levantarse ahí.",
+		"Aceptar: el vinil va encima tal como está.", "Dejar sin vinil: left side queda sin él."}
 	if d := p.Findings[0].Due; d == nil || !slices.Equal(d.Lines, want) {
 		t.Errorf("what is shown:\n%v\nwant\n%v", p.Findings[0].Due, want)
 	}
@@ -234,7 +234,7 @@ func TestOwnerByLink(t *testing.T) {
 			g.Link != join.LinkSum(join.LinkPass(token)) || string(g.Strokes) != string(strokes) || len(g.Salt) != 16 || g.At.Latest != s.now.Load() || g.By != (checklist.ID{}) {
 			t.Errorf("the line: %+v", g)
 		}
-		if !strings.Contains(shown, "desconchón 5 mm, left side, bajo, atrás: aceptado.") || strings.Contains(shown, "&lt;") {
+		if !strings.Contains(shown, "piquete 5 mm, left side, bajo, atrás: aceptado.") || strings.Contains(shown, "&lt;") {
 			t.Errorf("it was shown:\n%s", shown)
 		}
 		for _, g := range shop.Gates(checklist.ID(s.mine.ID), l.Now) {

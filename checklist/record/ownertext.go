@@ -7,29 +7,29 @@ package record
 // papers stand over a signature of their own.
 var papers = map[string][]text{
 	"paint-risk": {
-		{"This paint may come off with the film one day.", "Esta pintura puede soltarse un día con la lámina."},
+		{"This paint may come off with the film one day.", "Esta pintura puede soltarse un día con el vinil."},
 		{"Nobody can promise how it comes out.", "Nadie puede prometer cómo saldrá."}},
 	"removal-risk": {
-		{"Paint that is not original may come off with the old film.", "La pintura no original puede soltarse con la lámina vieja."},
+		{"Paint that is not original may come off with the old film.", "La pintura no original puede soltarse con el vinil viejo."},
 		{"Rust, old lettering and faded paint may show below it.", "Debajo pueden verse óxido, letras viejas y pintura descolorida."}},
 	"film-risk": {
-		{"This film is not made for this surface. It may lift there.", "Esta lámina no es para esta superficie. Puede levantarse."},
+		{"This film is not made for this surface. It may lift there.", "Este vinil no es para esta superficie. Puede levantarse."},
 		{"I want it all the same, at my own risk.", "Lo quiero de todos modos, a mi propio riesgo."}},
 	"early-release": {
-		{"The film has not rested its hours. Edges may lift.", "La lámina no reposó sus horas. Pueden levantarse bordes."},
+		{"The film has not rested its hours. Edges may lift.", "El vinil no reposó sus horas. Pueden levantarse bordes."},
 		{"I take the vehicle now, at my own risk.", "Retiro el vehículo ahora, a mi propio riesgo."}},
 }
 
 // risks are what film risks over what was found.
 var risks = map[string]text{
-	"chip":        {"Film over a chip shows it, and may lift there.", "La lámina deja ver el desconchón, y puede levantarse ahí."},
-	"rust":        {"Rust goes on under film and lifts it: repair first, or leave it bare.", "El óxido sigue bajo la lámina: repare antes o deje sin lámina."},
-	"dent":        {"Film shows every dent.", "La lámina muestra cada abolladura."},
-	"peeling":     {"Film pulls peeling paint off with it.", "La lámina arranca la pintura que se desprende."},
-	"repaint":     {"Repainted areas may come off with the film one day.", "Lo repintado puede soltarse un día con la lámina."},
-	"scratch":     {"Film shows a scratch in low light.", "La lámina muestra un arañazo con luz baja."},
-	"old film":    {"Old film beneath comes off together with the new.", "La lámina vieja de abajo se suelta con la nueva."},
-	"raw plastic": {"Film does not hold on raw plastic: no promise there.", "La lámina no se fija en plástico sin pintar: sin garantía."},
+	"chip":        {"Film over a chip shows it, and may lift there.", "El vinil deja ver el piquete, y puede levantarse ahí."},
+	"rust":        {"Rust goes on under film and lifts it: repair first, or leave it bare.", "El óxido sigue bajo el vinil: repare antes o deje sin vinil."},
+	"dent":        {"Film shows every dent.", "El vinil muestra cada abolladura."},
+	"peeling":     {"Film pulls peeling paint off with it.", "El vinil arranca la pintura que se desprende."},
+	"repaint":     {"Repainted areas may come off with the film one day.", "Lo repintado puede soltarse un día con el vinil."},
+	"scratch":     {"Film shows a scratch in low light.", "El vinil muestra un arañazo con luz baja."},
+	"old film":    {"Old film beneath comes off together with the new.", "El vinil viejo de abajo se suelta con el nuevo."},
+	"raw plastic": {"Film does not hold on raw plastic: no promise there.", "El vinil no agarra en plástico sin pintar: sin garantía."},
 }
 
 // spots are the words that a pin is set by (pwa/app/views/pins.js).
@@ -55,8 +55,8 @@ var bring = [...]text{
 // next is what the owner has to expect while it is here.
 var next = [...]text{
 	{"After the wash we look again, and ask you about what is new.", "Tras el lavado miramos otra vez y le preguntamos por lo nuevo."},
-	{"What you do not answer stays without film.", "Lo que no responda queda sin lámina."},
-	{"The film rests at least a day before you fetch it.", "La lámina reposa al menos un día antes de la entrega."},
+	{"What you do not answer stays without film.", "Lo que no responda queda sin vinil."},
+	{"The film rests at least a day before you fetch it.", "El vinil reposa al menos un día antes de la entrega."},
 }
 
 var (
@@ -76,9 +76,9 @@ var (
 	sayFetchIt      = text{"You can fetch it. The driver signs the care sheet.", "Puede recogerlo. El conductor firma la hoja de cuidados."}
 	sayLeftAt       = text{"It left the shop {1}.", "Salió del taller el {1}."}
 
-	sayAcceptMeans  = text{"Accept: the film goes over it as it is.", "Aceptar: la lámina va encima tal como está."}
-	sayBarePanel    = text{"Leave it bare: {1} gets no film.", "Dejar sin lámina: {1} queda sin ella."}
-	sayBareVehicle  = text{"Leave it bare: no film there.", "Dejar sin lámina: ahí no se pone."}
+	sayAcceptMeans  = text{"Accept: the film goes over it as it is.", "Aceptar: el vinil va encima tal como está."}
+	sayBarePanel    = text{"Leave it bare: {1} gets no film.", "Dejar sin vinil: {1} queda sin él."}
+	sayBareVehicle  = text{"Leave it bare: no film there.", "Dejar sin vinil: ahí no se pone."}
 	sayNothingFound = text{"No damage written down.", "Ningún daño anotado."}
 	sayOwnerSigned  = text{"{1}: {2}, {3}", "{1}: {2}, {3}"}
 

@@ -50,8 +50,8 @@ var (
 
 	sayFront    = text{"The job", "El trabajo"}
 	sayFound    = text{"How the vehicle came, and what was found", "Cómo llegó el vehículo y qué se encontró"}
-	sayFilm     = text{"Film on each panel", "Lámina de cada panel"}
-	sayBefore   = text{"Paint and old film", "Pintura y lámina anterior"}
+	sayFilm     = text{"Film on each panel", "Vinil de cada panel"}
+	sayBefore   = text{"Paint and old film", "Pintura y vinil anterior"}
 	sayClimate  = text{"Climate from wash to release", "Clima desde el lavado hasta la entrega"}
 	sayReadings = text{"Surface readings", "Lecturas de superficie"}
 	sayLaying   = text{"Cleaning, drying and laying", "Limpieza, secado y colocación"}
@@ -69,7 +69,7 @@ var (
 // The first page.
 var (
 	sayVehicleName = text{"Vehicle", "Vehículo"}
-	sayPlate       = text{"Plate", "Matrícula"}
+	sayPlate       = text{"Plate", "Placa"}
 	sayVIN         = text{"VIN", "VIN"}
 	sayFleet       = text{"Fleet number", "Número de flota"}
 	sayCustomer    = text{"Customer", "Cliente"}
@@ -79,13 +79,13 @@ var (
 	sayPromised    = text{"Promised for", "Prometido para"}
 	sayHandedOver  = text{"Handed over", "Entregado"}
 	sayProof       = text{"Approved proof", "Prueba aprobada"}
-	sayGuarantee   = text{"Film is to stay until", "La lámina debe durar hasta"}
+	sayGuarantee   = text{"Film is to stay until", "El vinil debe durar hasta"}
 	sayPeople      = text{"Who worked on it", "Quién trabajó en él"}
 
 	sayStay          = text{"{1} ({2} months, {3})", "{1} ({2} meses, {3})"}
 	sayEveryPanel    = text{"every panel", "todos los paneles"}
 	sayStillOpen     = text{"not yet", "todavía no"}
-	sayEndedBare     = text{"{1}, without film", "{1}, sin lámina"}
+	sayEndedBare     = text{"{1}, without film", "{1}, sin vinil"}
 	sayReleasedEarly = text{"{1}, before it had rested", "{1}, antes de cumplir el reposo"}
 	sayNotWritten    = text{"not written down", "no anotado"}
 
@@ -103,14 +103,14 @@ var (
 	sayAtOnce         = text{"{1} different steps were ticked within one minute, {2}, by {3}.", "{1} pasos distintos se marcaron en un minuto, {2}, por {3}."}
 	sayReadingSkipped = text{"Surface: not measured, {1}, {2}.", "Superficie: no medida, {1}, {2}."}
 	sayReadingMemory  = text{"Surface: from memory, {1}, {2}.", "Superficie: de memoria, {1}, {2}."}
-	sayHeatSkipped    = text{"Post-heat on {1}: film not read, {2}, {3}.", "Calentamiento en {1}: lámina no leída, {2}, {3}."}
+	sayHeatSkipped    = text{"Post-heat on {1}: film not read, {2}, {3}.", "Calentamiento en {1}: vinil no leído, {2}, {3}."}
 	sayHeatMemory     = text{"Post-heat on {1}: from memory, {2}, {3}.", "Calentamiento en {1}: de memoria, {2}, {3}."}
 	sayAnswerUnknown  = text{"{1} Nobody knew, {2}.", "{1} Nadie lo sabía, {2}."}
 	sayStepOpen       = text{"{1}: not shown as done on {2}.", "{1}: no consta como hecho en {2}."}
-	sayFilmRefused    = text{"Film refused for this surface: {1}.", "Lámina rechazada para esta superficie: {1}."}
+	sayFilmRefused    = text{"Film refused for this surface: {1}.", "Vinil rechazado para esta superficie: {1}."}
 	sayUnplanned      = text{"{1}, {2}: {3} stretch, {4}; no plan was written for it.", "{1}, {2}: {3} de estiramiento, {4}; no se anotó plan."}
-	sayNoFilmOn       = text{"No film was laid on {1}.", "No se colocó lámina en {1}."}
-	sayNoBatchOn      = text{"Film batch not written down: {1}.", "Lote de lámina no anotado: {1}."}
+	sayNoFilmOn       = text{"No film was laid on {1}.", "No se colocó vinil en {1}."}
+	sayNoBatchOn      = text{"Film batch not written down: {1}.", "Lote de vinil no anotado: {1}."}
 	sayNoMeasureOn    = text{"Contours not measured: {1}.", "Contornos no medidos: {1}."}
 	sayNoReadingOn    = text{"No surface reading within an hour before laying: {1}.", "Sin lectura de superficie en la hora previa a colocar: {1}."}
 	sayNoHeatOn       = text{"No post-heat written down: {1}.", "Calentamiento final no anotado: {1}."}
@@ -154,15 +154,15 @@ var (
 	saySignatures  = text{"Signatures", "Firmas"}
 	sayNoSignature = text{"Nobody signed.", "Nadie firmó."}
 	sayInk         = text{"{1}, {2}: {3}, {4}", "{1}, {2}: {3}, {4}"}
-	sayRefused     = text{"Refused by the owner: stays bare", "Rechazado por el dueño: queda sin lámina"}
+	sayRefused     = text{"Refused by the owner: stays bare", "Rechazado por el dueño: queda sin vinil"}
 )
 
 // Film, paint, old film.
 var (
-	sayFilmTable = text{"Film, laminate and batch", "Lámina, laminado y lote"}
-	sayNoFilm    = text{"no film written down", "lámina no anotada"}
+	sayFilmTable = text{"Film, laminate and batch", "Vinil, laminado y lote"}
+	sayNoFilm    = text{"no film written down", "vinil no anotado"}
 	sayOwnRisk   = text{"owner's own risk, signed", "riesgo del dueño, firmado"}
-	saySheet     = text{"Surface that this film may be laid on", "Superficie en que esta lámina se puede colocar"}
+	saySheet     = text{"Surface that this film may be laid on", "Superficie en que este vinil se puede colocar"}
 	sayShopRule  = text{"shop's own rule", "regla del taller"}
 	sayWindow    = text{"{1} to {2}", "{1} a {2}"}
 	sayPrinting  = text{"Print and laminate", "Impresión y laminado"}
@@ -171,7 +171,7 @@ var (
 	sayPaint     = text{"Paint", "Pintura"}
 	sayPatches   = text{"Gas patch tests", "Pruebas de gas con parche"}
 	sayPatchOn   = text{"put on", "colocado"}
-	sayTrials    = text{"Trial strips of old film", "Tiras de prueba de la lámina anterior"}
+	sayTrials    = text{"Trial strips of old film", "Tiras de prueba del vinil anterior"}
 	sayTrialAt   = text{"Trial strip, {1}", "Tira de prueba, {1}"}
 )
 
@@ -230,8 +230,8 @@ var (
 	saySpotNobody      = text{"nobody could look", "nadie pudo mirar"}
 	saySpotOpen        = text{"drawn, and nobody looked", "sorteada, y nadie miró"}
 	saySpotAlone       = text{"by the same hand", "por la misma mano"}
-	sayBareByOwner     = text{"Left bare, for the owner said no: {1}.", "Sin lámina, porque el dueño dijo que no: {1}."}
-	sayStaysBare       = text{"stays bare, owner said no", "queda sin lámina, el dueño dijo no"}
+	sayBareByOwner     = text{"Left bare, for the owner said no: {1}.", "Sin vinil, porque el dueño dijo que no: {1}."}
+	sayStaysBare       = text{"stays bare, owner said no", "queda sin vinil, el dueño dijo no"}
 	sayStretchTable    = text{"Channels, domes, rivets and gaps", "Canales, cúpulas, remaches y juntas"}
 	sayKeepClear       = text{"Keep clear", "Mantener libre"}
 	sayKeepClearList   = text{"What had to stay clear", "Lo que debía quedar libre"}
@@ -239,7 +239,7 @@ var (
 	sayNobodyLooked    = text{"nobody looked", "nadie miró"}
 	sayStayedFree      = text{"looked at, free", "revisado, libre"}
 	sayCovered         = text{"not free", "no libre"}
-	saySeams           = text{"Laps: which panel lies under which", "Solapes: qué panel queda debajo"}
+	saySeams           = text{"Laps: which panel lies under which", "Traslapes: qué panel queda debajo"}
 	sayPrimerMap       = text{"Primer map", "Mapa de imprimación"}
 	sayPrimerAt        = text{"{1}, {2}: helps at {3}.", "{1}, {2}: ayuda en {3}."}
 	sayPrimerPlanned   = text{"{1}: planned; primed {2}.", "{1}: prevista; aplicada {2}."}
@@ -252,7 +252,7 @@ var (
 	sayPath            = text{"path {1} mm", "recorrido {1} mm"}
 	sayHalfWide        = text{"half width {1} mm", "media anchura {1} mm"}
 	sayHigh            = text{"{1} mm high", "{1} mm de alto"}
-	sayHeatTable       = text{"Film read behind the nozzle", "Lámina leída detrás de la boquilla"}
+	sayHeatTable       = text{"Film read behind the nozzle", "Vinil leído detrás de la boquilla"}
 	saySetTo           = text{"set to {1}", "ajustado a {1}"}
 	sayOver            = text{"over {1}", "sobre {1}"}
 	sayGuns            = text{"{1} guns", "{1} pistolas"}
@@ -314,8 +314,8 @@ var (
 	headDew        = text{"Dew point", "Punto de rocío"}
 	headDewMost    = text{"Highest dew point", "Rocío más alto"}
 	headFeature    = text{"What", "Qué"}
-	headFilm       = text{"Film", "Lámina"}
-	headFilmRead   = text{"Film read", "Lámina leída"}
+	headFilm       = text{"Film", "Vinil"}
+	headFilmRead   = text{"Film read", "Vinil leído"}
 	headForce      = text{"Why", "Por qué"}
 	headFound      = text{"Found", "Hallado"}
 	headFrom       = text{"From", "Desde"}

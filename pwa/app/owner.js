@@ -24,7 +24,7 @@ const words = {
   },
   es: {
     title: 'Su vehículo', language: 'Idioma', opening: 'Un momento.', waits: 'Esperan su respuesta', nothingWaits: 'Nada espera su respuesta.', found: 'Lo que encontramos', signed: 'Firmado', care: 'Hoja de cuidados',
-    accept: 'Aceptar', bare: 'Dejar sin lámina', send: 'Enviar mi respuesta', choose: 'Elija antes una de las dos.', name: 'Su nombre', finger: 'Firma, con el dedo', fingerHelp: 'Firme aquí con el dedo; basta el nombre', again: 'De nuevo', sign: 'Firmar', needsName: 'Escriba su nombre.',
+    accept: 'Aceptar', bare: 'Dejar sin vinil', send: 'Enviar mi respuesta', choose: 'Elija antes una de las dos.', name: 'Su nombre', finger: 'Firma, con el dedo', fingerHelp: 'Firme aquí con el dedo; basta el nombre', again: 'De nuevo', sign: 'Firmar', needsName: 'Escriba su nombre.',
     sent: 'Gracias. El taller tiene su respuesta.', record: 'Registro del vehículo (PDF)', photo: 'Foto', noPhoto: 'La foto aún no ha llegado.', front: 'delante', wrong: '¿Algo no cuadra? Llame al taller antes de responder.',
     403: 'Este enlace no abre nada. Pida otro al taller.', 401: 'Abra el enlace que le dio el taller.', 410: 'Este enlace terminó o fue retirado. Pida otro al taller.', 429: 'Demasiados enlaces erróneos desde aquí. Espere diez minutos.',
     409: 'Esto cambió mientras lo leía. Léalo otra vez.', 400: 'El taller no pudo leerlo. Pruebe otra vez.', 503: 'El taller no puede responder ahora. Pruebe otra vez.', away: 'No se puede llegar al taller. Pruebe otra vez.', retry: 'Probar otra vez',

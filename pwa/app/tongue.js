@@ -148,6 +148,9 @@ const chunk = (piece) => piece.replace(/^(\s*)(.*?)(\s*)$/s, (_, before, words, 
 /** A mark of a value (marks.js). A sentence is looked up without its values. */
 const MARK = /⟨[^⟩]*⟩/g;
 
+/** From one value to another, wherever a row has it filled in. */
+const RANGE = /(⟨\d+⟩) to (⟨\d+⟩)/g;
+
 /** A sentence of the core or of the shop server: by its row, by a row that has
  * something filled in, or piece by piece. @param {string} text @returns {string} */
 export function sentence(text) {
@@ -157,7 +160,7 @@ export function sentence(text) {
   const bare = text.replace(MARK, (mark) => `⟨${marks.push(mark) - 1}⟩`);
   let says = known.get(bare);
   if (says === undefined) {
-    says = whole(bare) ?? filled(bare) ?? pieces(bare);
+    says = (whole(bare) ?? filled(bare) ?? pieces(bare)).replace(RANGE, (_, from, to) => t`${from} to ${to}`);
     known.set(bare, says);
   }
   return says.replace(MARK, (mark) => marks[Number(mark.slice(1, -1))]);

@@ -44,7 +44,7 @@ func TestBrowserOwnerByLink(t *testing.T) {
 		t.Error("the owner's browser keeps the crew's app")
 	}
 	q.Tap("tongue-es")
-	q.Reads("owner", "desconchón, hood")
+	q.Reads("owner", "piquete, hood")
 	q.Tap("accepted:1")
 	q.Tap("send:1")
 	q.Sees("paper:check-in")

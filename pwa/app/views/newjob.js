@@ -2,7 +2,7 @@
 // A vehicle comes in: what it is called, whose it is, what it is, which way
 // the work goes, where it stands, which panels get film, when it is promised.
 
-import { html, nothing, t, tr } from '../tongue.js';
+import { html, nothing, sentence, t, tr } from '../tongue.js';
 import { fromField } from '../marks.js';
 import { app, go, home, paint } from './app.js';
 import { noted, refuse } from './acts.js';
@@ -47,8 +47,8 @@ export function newJobScreen() {
         aria-pressed=${form.place === p.id} data-testid="at:${p.name}" @click=${() => { form.place = p.id; paint(); }}>${p.name}</button>`)}</div></fieldset>
       <label class="field"><span>Promised for</span><input type="datetime-local" data-testid="new-job-promise" .value=${form.promise} @input=${(/** @type {any} */ e) => { form.promise = e.target.value; }}></label>
       ${sort ? html`<section aria-labelledby="film-title"><h2 id="film-title">Where does film go?</h2><p class="small quiet">Touch what stays bare. Numbers are the hang order.</p>
-        ${pickMap({ vehicle: sort.name, panels: panelsOf(sort) }, (id) => !form.off.has(id), (id) => { form.off[form.off.has(id) ? 'delete' : 'add'](id); paint(); })}
-        <p class="small">${panelsOf(sort).filter((p) => !form.off.has(p.id)).map((p) => tr(p.name)).join(', ') || t`No panel yet.`}</p></section>` : nothing}
+        ${pickMap({ vehicle: sort.name, panels: panelsOf(sort).map((p) => ({ ...p, name: sentence(p.name) })) }, (id) => !form.off.has(id), (id) => { form.off[form.off.has(id) ? 'delete' : 'add'](id); paint(); })}
+        <p class="small">${panelsOf(sort).filter((p) => !form.off.has(p.id)).map((p) => sentence(p.name)).join(', ') || t`No panel yet.`}</p></section>` : nothing}
     </main>`;
 }
 

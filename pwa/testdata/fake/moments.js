@@ -9,24 +9,24 @@ const H = 3_600_000;
 const moments = /** @type {Record<string, any>} */ ({
   checkin: gate('check-in', 'Walk round at check-in', 'open', 'Start now: Walk round at check-in.'),
   strip: gate('strip', 'Take trim off', 'open', 'Start now: Take trim off.'),
-  survey: gate('survey', 'Measure the contours', 'open', 'Left side rear: nothing measured yet.', { panel: 'left-rear', panel_name: 'left side rear' }),
-  film: gate('film', 'Film', 'open', 'No film for left side rear yet.', { panel: 'left-rear', panel_name: 'left side rear', out: 'Type the film.' }),
-  refused: gate('film', 'Film', 'held', 'Calendered film on contours: it lifts there.', { panel: 'left-rear', panel_name: 'left side rear', out: 'Other film, or the owner chooses.', cause: 'film-refused', causes: ['film-refused'] }),
+  survey: gate('survey', 'Measure the contours', 'open', 'Nothing measured on left side rear.', { panel: 'left-rear', panel_name: 'left side rear' }),
+  film: gate('film', 'Film', 'open', 'No film for left side rear yet.', { panel: 'left-rear', panel_name: 'left side rear', out: 'Type the film from its box and sheet.' }),
+  refused: gate('film', 'Film', 'held', 'Film refused on left side rear.', { panel: 'left-rear', panel_name: 'left side rear', out: 'Another film, leave it bare, repair, or owner\'s own risk.', cause: 'film-refused', causes: ['film-refused'] }),
   asks: gate('old-film', 'What film is it?', 'open', 'How old is the film? Nobody asked yet.'),
-  signs: gate('removal-risk', 'Owner signs the risk', 'open', 'The owner must sign.'),
+  signs: gate('removal-risk', 'Owner signs the risk', 'open', 'Signature missing: owner.'),
   trials: gate('trial-strips', 'Trial strips', 'open', '1 of 3 trial strips pulled.'),
-  paint: gate('paint', 'Fresh paint', 'open', 'Nobody said how it was painted.', { panel: 'hood', panel_name: 'hood' }),
-  patch: gate('patch-test', 'Gas patch test', 'open', 'No patch on the hood yet.', { panel: 'hood', panel_name: 'hood' }),
+  paint: gate('paint', 'Fresh paint', 'open', 'Nobody said how old the paint is.', { panel: 'hood', panel_name: 'hood' }),
+  patch: gate('patch-test', 'Gas patch test', 'open', 'No patch test on hood.', { panel: 'hood', panel_name: 'hood' }),
   fit: gate('dry-fit', 'Dry fit', 'open', 'Start now: Dry fit.', { panel: 'left-rear', panel_name: 'left side rear' }),
   lay: gate('lay', 'Lay', 'open', 'Start now: Lay.', { panel: 'left-rear', panel_name: 'left side rear' }),
-  heat: gate('post-heat', 'Post-heat', 'open', 'Heated 0.8 of 3.4 m.', { panel: 'left-rear', panel_name: 'left side rear' }),
+  heat: gate('post-heat', 'Post-heat', 'open', '0.8 m of 3.4 m heated.', { panel: 'left-rear', panel_name: 'left side rear' }),
   edges: gate('edge-check', 'Edges, by another hand', 'open', 'Start now: Edges, by another hand.', { panel: 'left-rear', panel_name: 'left side rear' }),
-  pin: gate('edge-check', 'Edges, by another hand', 'held', 'Edge up on left side rear: not answered yet.', { panel: 'left-rear', panel_name: 'left side rear', cause: 'edge-pin', causes: ['edge-pin'], waivable: true, out: 'Do it again, then close the pin.' }),
+  pin: gate('edge-check', 'Edges, by another hand', 'held', 'Edge up on left side rear.', { panel: 'left-rear', panel_name: 'left side rear', cause: 'edge-pin', causes: ['edge-pin'], waivable: true, out: 'Do it again, then close the pin.' }),
   early: gate('hand-over', 'Hand over', 'held', 'Not rested: the owner must sign the early release.', { cause: 'early-release' }),
-  rest: gate('rest', 'Rest warm', 'waits', 'Rest: ⟨h:23400000⟩ of 12 h.', { counted: 6.5 * H, needed: 12 * H, running: true, until: NOW + 5.5 * H }),
+  rest: gate('rest', 'Rest warm', 'waits', 'Rest: ⟨h:23400000⟩ of ⟨h:43200000⟩ counted.', { counted: 6.5 * H, needed: 12 * H, running: true, until: NOW + 5.5 * H }),
   count: gate('re-check', 'Look again at recesses', 'open', 'Start now: Look again at recesses.'),
-  handover: gate('hand-over', 'Hand over', 'open', 'The owner must sign.'),
-  callback: gate('call-back', 'Call back', 'waits', '168 h after Hand over: from ⟨t:1768982400000⟩.', { until: NOW + 7 * 24 * H }),
+  handover: gate('hand-over', 'Hand over', 'open', 'Signature missing: driver.'),
+  callback: gate('call-back', 'Call back', 'waits', '⟨h:604800000⟩ after: Hand over. From ⟨t:1768982400000⟩.', { until: NOW + 7 * 24 * H }),
 });
 
 /** The steps of a moment: its route's, each with the proof that it wants.
@@ -50,7 +50,7 @@ function path(now) {
   const rows = paths[paths.old.some(([key]) => key === now.stage && key !== 'check-in') ? 'old' : 'van'];
   const at = rows.findIndex(([key]) => key === now.stage);
   return rows.map(([key, name, per, proof, more], i) => {
-    const g = i < at ? gate(key, name, 'done', '') : i === at ? now : gate(key, name, 'held', `First: ${rows[at][1].toLowerCase()}.`);
+    const g = i < at ? gate(key, name, 'done', '') : i === at ? now : gate(key, name, 'held', `${rows[at][1]} first.`);
     return { key, name, per, proof, tap: proof === 'tick' || proof === 'primer', what: '', signers: [], asks: [], free: false, bench: false, caution: '', gates: [g], state: g.state, text: g.text, done: i < at ? 1 : 0, all: 1, ...more };
   });
 }
@@ -67,7 +67,7 @@ const work = {
 
 export const rules = () => ({
   ...head('rules', people[1]), default: false,
-  rules: [['surface_floor', 15_556, 'mC', 'coldest surface to lay on contours (60 F)', 'common practice, no source'], ['margin', 3000, 'mK', 'coldest surface above the dew point, to lay and to count', 'common practice, no source'],
+  rules: [['surface_floor', 15_556, 'mC', 'coldest surface to lay on contours (60 F)', 'common practice, no source'], ['margin', 3000, 'mK', 'coldest surface above the dew point, to lay and to count (ISO 8502-4 asks 3 K before paint on steel; by analogy here)', 'common practice, no source'],
     ['dry_rh', 70_000, 'm%', 'dampest air in which drying hours count', 'trade memory'], ['dry_hours', 12 * H, 'ms', 'counted hours to dry, blown out (overnight indoors)', 'common practice, no source'], ['card_strips', 6, 'n', 'card strips drawn dry that count as a test', 'trade memory']]
     .map(([key, usual, unit, what, source]) => ({ key, value: key === 'card_strips' ? 8 : usual, usual, unit, what, source })),
   routes: [['van', 'Van wrap'], ['removal', 'Remove and wrap again']].map(([key, name]) => {

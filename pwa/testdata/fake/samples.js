@@ -58,8 +58,8 @@ const stages = (now) => {
   if (now.stage === 'patch-test') rows.splice(2, 0, ['patch-test', 'Gas patch test', 'vehicle', 'Nozzle over 400 C: stand, away from airbags, tyres and fuel flap.', false]);
   const at = rows.findIndex(([key]) => key === now.stage);
   return rows.map(([key, name, per, caution, tap], i) => {
-    const g = i < at ? gate(String(key), String(name), 'done', '') : i === at ? now : gate(String(key), String(name), 'held', `After ${String(rows[at][1]).toLowerCase()}.`);
-    const rest = i === at && per === 'panel' ? [{ ...g, panel: 'right-front', panel_name: 'right side front', text: 'Wipe again: too old since ⟨t:1768373460000⟩.' }, { ...g, panel: 'right-door', panel_name: 'right front door', text: 'Wipe again: bay door open.' }] : [];
+    const g = i < at ? gate(String(key), String(name), 'done', '') : i === at ? now : gate(String(key), String(name), 'held', `${rows[at][1]} first.`);
+    const rest = i === at && per === 'panel' ? [{ ...g, panel: 'right-front', panel_name: 'right side front', text: 'Final wipe again: too old since ⟨t:1768373460000⟩.' }, { ...g, panel: 'right-door', panel_name: 'right front door', text: 'Final wipe again: bay door open at ⟨t:1768372800000⟩.' }] : [];
     return { key, name, per, caution, tap, proof: key === 'patch-test' ? 'test' : key === 'inspection' ? 'walk' : 'tick', what: key, signers: key === 'inspection' ? ['installer', 'owner'] : [], asks: [], gates: [g, ...rest], state: g.state, text: g.text, done: i < at ? 1 : 0, all: 1 + rest.length };
   });
 };
@@ -82,10 +82,10 @@ export function job(id) {
     signatures: [{ writer: 'w', seq: 6, as: 'installer', name: 'Jolan', at: NOW - 18 * H }],
     setbacks: [['touched', 'I touched it', 'spot', 'Wipe that spot again.'], ['door-open', 'Bay door open', 'place', 'Wipe again, read the surface after 30 min.'], ['lunch', 'Break', 'vehicle', 'Wipe again.'],
       ['rain', 'Driven in rain', 'vehicle', 'Wash again, then dry from zero.'], ['wet-again', 'Got wet again', 'panel', 'Blow out, then dry from zero.'], ['drip', 'Drips from a seal or handle', 'panel', 'Chase it with cloth and air, 1 to 4 h more.'],
-      ['silicone', 'Silicone or aerosol in the air', 'place', 'Wipe twice, then repeat the tape test.'], ['heater-off', 'Heater off', 'place', 'Light it again; hours go on.']].map(([cause, name, where, text]) => ({ cause, name, where, say: text, lasts: false })),
+      ['silicone', 'Silicone or aerosol in the air', 'place', 'Wipe twice, then repeat the tape test.'], ['heater-off', 'Heater off', 'place', 'Light it again; hours go on, they do not restart.']].map(([cause, name, where, text]) => ({ cause, name, where, say: text, lasts: false })),
     evidence: [['blown-out', 'Seams blown out'], ['card-strips', 'Card strips drawn dry'], ['sweat-test', 'Sweat test'], ['water-gone', 'No water to be seen'], ['patch-test', 'Patch test']].map(([what, name]) => ({ what, name })),
     waivers: j.label === 'V4' ? [{ writer: 'w', seq: 9, stage: 'inspection', name: 'Look over clean paint', panel: '', zone: '', causes: ['owner-unsigned'], sentence: 'Owner said yes on the phone, signs at pick-up.', by: 'M', at: NOW - 20 * H }] : [],
-    lines: [['Rear left sill ⟨c:7600⟩', 'J', 12 * M, 'here', false], ['Bay door open', 'R', 50 * M, 'here', false], ['Left sill ⟨c:19300⟩', 'J', 55 * M, 'here', true], ['Wash: done', 'T', 20 * H, 'shop', false, 22 * H], ['Job begun: ' + j.label, 'M', 26 * H, 'shop', false]]
+    lines: [['Rear left sill ⟨c:7600⟩', 'J', 12 * M, 'here', false], ['Bay door open', 'R', 50 * M, 'here', false], ['Left sill ⟨c:19300⟩', 'J', 55 * M, 'here', true], ['Wash done', 'T', 20 * H, 'shop', false, 22 * H], ['Job begun: ' + j.label, 'M', 26 * H, 'shop', false]]
       .map(([text, by, ago, where, struck, was], i) => ({ writer: 'w', seq: 20 - i, ...(was ? { was: NOW - Number(was), adopted: false } : {}), at: NOW - Number(ago), by, text, where, struck, mine: true, kind: 'tick' })),
   };
 }
