@@ -164,8 +164,10 @@ func (v *view) concerns(st *Stage, panel int) bool {
 	return true
 }
 
-// Next returns the one gate to show of a job: something that can be started on
-// the vehicle, or else beside it, or the first thing that holds.
+// Next returns the one gate to show of a job: that the vehicle is wet, for that
+// wants a hand at once and more hours whatever else could be done meanwhile; or
+// something that can be started on it, or else beside it, or the first thing that
+// holds.
 func (s *Shop) Next(id ID, now Span) Gate {
 	v, ok := s.view(id, now)
 	if !ok {
@@ -182,6 +184,8 @@ func (s *Shop) Next(id ID, now Span) Gate {
 		}
 		r := 1
 		switch {
+		case g.State == Held && g.Cause == "wet" && st.Proof == ByHours:
+			r = 5
 		case g.State == Open && !st.Free && st.Side != Bench:
 			r = 4
 		case g.State == Open && !st.Free:
