@@ -166,8 +166,10 @@ func (v *view) concerns(st *Stage, panel int) bool {
 
 // Next returns the one gate to show of a job: that the vehicle is wet, for that
 // wants a hand at once and more hours whatever else could be done meanwhile; or
-// something that can be started on it, or else beside it, or the first thing that
-// holds.
+// what is to be done on a panel before its wipe is too old; or something that can
+// be started on it, or else beside it, or the first thing that holds. Where one
+// zone of a step waits and another lacks a reading, the reading is shown: its
+// hours do not run without.
 func (s *Shop) Next(id ID, now Span) Gate {
 	v, ok := s.view(id, now)
 	if !ok {
@@ -185,6 +187,8 @@ func (s *Shop) Next(id ID, now Span) Gate {
 		r := 1
 		switch {
 		case g.State == Held && g.Cause == "wet" && st.Proof == ByHours:
+			r = 6
+		case g.State == Open && st.soon:
 			r = 5
 		case g.State == Open && !st.Free && st.Side != Bench:
 			r = 4
@@ -193,7 +197,7 @@ func (s *Shop) Next(id ID, now Span) Gate {
 		case !st.Free:
 			r = 2
 		}
-		if r > rank {
+		if r > rank || r == rank && g.State == NotKnown && best.State == Waits && g.Stage == best.Stage {
 			best, rank = g, r
 		}
 	}

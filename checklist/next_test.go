@@ -56,6 +56,45 @@ func TestNextOfAWetVehicle(t *testing.T) {
 	}
 }
 
+// The upper panels dry, and nobody has read the sill: its hours do not run, so the
+// next thing is to read it, not to wait. (Common practice, no source.)
+func TestNextReadsTheOtherZone(t *testing.T) {
+	w := newWorld(t)
+	w.climate(bay1, "6:00", "7:00", 20, 40)
+	w.add("6:10", jobLog, checklist.Reading{Instrument: "contact", Values: []checklist.SpotValue{{Spot: "1", Surface: 19_000}}})
+	if g := w.shop().Next(jobLog.ID, sharp("6:20")); g.Stage != "dry" || g.Zone != "lower" || g.State != checklist.NotKnown || g.Ask != "2" {
+		t.Errorf("next is %s, want the reading of the sill", show([]checklist.Gate{g}))
+	}
+	w.add("6:20", jobLog, checklist.Reading{Instrument: "contact", Values: []checklist.SpotValue{{Spot: "2", Surface: 19_000}}})
+	if g := w.shop().Next(jobLog.ID, sharp("6:20")); g.Stage != "dry" || g.State != checklist.Waits {
+		t.Errorf("next is %s, want both zones to dry", show([]checklist.Gate{g}))
+	}
+}
+
+// A wipe is good for 30 minutes (common practice, no source): what it was made for
+// comes before the wipe of another panel, which would use up its time.
+func TestNextUsesTheWipe(t *testing.T) {
+	w := ready(t)
+	next := func(at string) string {
+		g := w.shop().Next(jobLog.ID, sharp(at))
+		return g.Stage + " " + g.Panel
+	}
+	for _, step := range []struct{ at, want, stage, panel string }{
+		{"18:00", "wipe shoulder", "wipe", "shoulder"},
+		{"18:01", "lay shoulder", "", ""},
+		{"18:02", "lay shoulder", "lay", "shoulder"},
+		{"18:03", "wipe sill", "wipe", "sill"},
+		{"18:04", "primer sill", "", ""},
+	} {
+		if got := next(step.at); got != step.want {
+			t.Errorf("at %s next is %s, want %s", step.at, got, step.want)
+		}
+		if step.stage != "" {
+			w.add(step.at, jobLog, checklist.Tick{Stage: step.stage, Panel: step.panel, Answer: "done"})
+		}
+	}
+}
+
 // A glance is the answer that holds, whatever line came last: the demo's lines
 // one by one, each followed by a glance at every job. It may be up to 50 s old.
 func TestGlance(t *testing.T) {

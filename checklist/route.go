@@ -121,6 +121,7 @@ type Stage struct {
 	// job. It never says that anything is safe.
 	Caution string
 
+	soon  bool   // one of Needs goes stale
 	needs uint64 // Needs and what they need, as bits of places in the route
 	from  int    // place of From, -1
 	all   uint64 // All, as bits
@@ -179,6 +180,7 @@ func (r Route) close() Route {
 		for _, key := range st.Needs {
 			if k := r.place(key); k >= 0 && k < i {
 				st.needs |= 1 << k
+				st.soon = st.soon || r.Stages[k].Shelf != ""
 				if before := &r.Stages[k]; before.Side != Laying || st.Side == Laying {
 					st.needs |= before.needs
 				}
