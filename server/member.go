@@ -488,10 +488,16 @@ func (s *Server) invite(w http.ResponseWriter, r *http.Request, by join.Device) 
 		return
 	}
 	i := s.inviteFor(s.invitesAt(originOf(r)), ask.Role, by.ID, person)
+	page, picture := s.pageAt(r), ""
+	if page != "" {
+		picture = svgQR(page)
+	}
 	writeJSON(w, http.StatusOK, struct {
 		Invitation
-		SVG string `json:"svg"`
-	}{i, svgQR(i.URL)})
+		SVG     string `json:"svg"`
+		Page    string `json:"page"` // where a phone that is new here begins
+		PageSVG string `json:"page_svg"`
+	}{i, svgQR(i.URL), page, picture})
 }
 
 // ownerInvites is invite for the machine's owner (operate.go).

@@ -237,16 +237,21 @@ func (s *Server) move(w http.ResponseWriter, r *http.Request) {
 	s.members.mu.Lock()
 	s.members.moving[d.ID] = i.Until
 	s.members.mu.Unlock()
-	page := ""
-	if at, ok := r.Context().Value(http.LocalAddrContextKey).(*net.TCPAddr); ok && s.cfg.PagePort != "" {
-		page = "http://" + net.JoinHostPort(at.IP.String(), s.cfg.PagePort)
-	}
 	writeJSON(w, http.StatusOK, struct {
 		Invitation
 		SVG  string `json:"svg"`
 		To   string `json:"to"`
 		Page string `json:"page"` // brings the certificate, for phones that do not trust the new name yet
-	}{i, svgQR(i.URL), to, page})
+	}{i, svgQR(i.URL), to, s.pageAt(r)})
+}
+
+// pageAt is the page that brings the certificate to phones that do not trust the
+// shop yet, at the address by which this request came; "" if there is none.
+func (s *Server) pageAt(r *http.Request) string {
+	if at, ok := r.Context().Value(http.LocalAddrContextKey).(*net.TCPAddr); ok && s.cfg.PagePort != "" {
+		return "http://" + net.JoinHostPort(at.IP.String(), s.cfg.PagePort)
+	}
+	return ""
 }
 
 // hasMoved notes that a phone joined anew by the invitation that it was given

@@ -36,7 +36,7 @@ function put(node, of) {
   if (!node || typeof node !== 'object') return;
   if (Array.isArray(node)) return node.forEach((each) => put(each, of));
   if (of === 'routes') return; // they are written back (rules.js)
-  if (KEPT.includes(of)) node.english = { name: node.name, text: node.text };
+  if (KEPT.includes(of)) node.english = { name: node.name, text: node.text, out: node.out };
   if (of === 'lines' && node.kind === 'note') return;
   for (const [field, value] of Object.entries(node)) {
     if (SENTENCES.includes(field) && typeof value === 'string') node[field] = sentence(value);

@@ -47,7 +47,9 @@ export function nextThing(view, g) {
   const air = g.state === 'unknown' && view.place?.id
     ? html`<button type="button" class="act go" data-testid="read-air" @click=${() => openSheet('pad', { what: 'climate', place: view.place })}>${t`Read the air, ${view.place.name}`}</button>` : nothing;
   const pass = letPass(view, g);
-  return air === nothing && pass === nothing ? nothing : html`<div class="acts">${air}${pass}</div>`;
+  const blow = g.state === 'waits' && /^Blow out the seams/.test(g.english?.out ?? g.out) && (view.evidence ?? []).find((/** @type {any} */ e) => e.what === 'blown-out');
+  const blown = blow ? html`<button type="button" class="act go" data-testid="blow" @click=${() => openSheet('evidence', { what: blow.what, title: blow.name })}>${blow.name}</button>` : nothing;
+  return air === nothing && pass === nothing && blown === nothing ? nothing : html`<div class="acts">${air}${blown}${pass}</div>`;
 }
 
 /** The title over what the dock offers. @param {any} g */
@@ -123,7 +125,7 @@ export const letPass = (view, g, how = 'act low', id = 'waive') => (g.waivable
   ? html`<button type="button" class=${how} data-testid=${id} @click=${() => openSheet('goahead', { gate: g })}>${barred('waiver') === '' ? t`Let it pass, by PIN` : t`Let it pass as lead`}</button>` : nothing);
 
 /** @param {any} view @param {any} spot @param {any} g */
-const readSpot = (view, spot, g) => html`<h2>Read at the tape dot</h2><div class="acts two">
+const readSpot = (view, spot, g) => html`<h2>${spot.last ? t`Read at the tape dot` : t`Stick tape dot ${spot.id} there and read it`}</h2><div class="acts two">
   <button type="button" class="act go" data-testid="read:${spot.id}" @click=${() => openSheet('pad', { what: 'spot', job: view.id, spot })}>
     <span class="dot big">${spot.id}</span><span>${spot.name}</span></button>
   <button type="button" class="act" data-testid="not-measured" @click=${() => notMeasured(view, spot)}>Not measured</button>${letPass(view, g)}</div>`;

@@ -19,7 +19,7 @@ export function joinScreen() {
     <main class="screen narrow" data-testid="join"><section class="lap stack">
       ${refusal(app.refused)}
       ${token ? html`<p class="fact">${t`This phone joins ${location.hostname}.`}</p>`
-        : html`<p class="fact">This phone has not joined this shop yet.</p><p>The lead shows a picture to scan, and a code.</p>
+        : html`<p class="fact">This phone has not joined this shop yet.</p><p>The lead's phone shows a picture to scan, and a code.</p><p>The first phone finds both in the shop server's window.</p>
           <label class="field"><span>Code</span><input data-testid="join-code" autocomplete="off" autocapitalize="characters" .value=${form.code} @input=${(/** @type {any} */ e) => { form.code = e.target.value; }}></label>`}
       <label class="field"><span>Name of this phone, such as: bay phone 2</span><input data-testid="join-name" autocomplete="off" maxlength="40" .value=${form.name} @input=${(/** @type {any} */ e) => { form.name = e.target.value; }}></label>
       <button type="button" class="press go wide" data-testid="join-go" ?disabled=${asking} @click=${() => joinNow(token)}>Join</button>

@@ -4,7 +4,7 @@
 
 import { html, nothing, sentence, t, tr } from '../tongue.js';
 import { fromField } from '../marks.js';
-import { app, go, home, paint } from './app.js';
+import { app, home, openSheet, paint } from './app.js';
 import { noted, refuse } from './acts.js';
 import { refusal } from './dock.js';
 import { pickMap, silhouette } from './map.js';
@@ -30,8 +30,8 @@ export function newJobScreen() {
     <header class="top"><a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a><h1 tabindex="-1">New vehicle</h1></header>
     <main class="screen narrow stack" data-testid="new">
       ${refusal(app.refused)}
-      ${text('label', t`Short name on lists`, 'new-job-label')}
-      ${text('customer', t`Customer`, 'new-job-customer')}
+      ${text('label', t`Short name on lists`, 'new-job-label')}${oneTap('label', [nextLabel(view)], 'label-next')}
+      ${text('customer', t`Customer`, 'new-job-customer')}${oneTap('customer', customers(view), 'customer-same')}
       <fieldset class="stack"><legend><h2>What is it?</h2></legend><div class="choice">${sorts.map((s) => html`<button type="button" class="press sort" aria-pressed=${form.sort === s.key}
         data-testid="sort:${s.key}" @click=${() => choose(s)}>${silhouette(s.name, s.panels.map((p) => p.id))}<span>${tr(s.name)}</span></button>`)}</div></fieldset>
       ${sort ? html`<details data-testid="new-job-size"><summary>${t`How long and high?`}</summary><div class="stack">${sizeFields(form, sort.name.toLowerCase())}</div></details>` : nothing}
@@ -76,7 +76,22 @@ async function count() {
 
 /** @param {'label' | 'customer' | 'plate' | 'vin' | 'fleet' | 'proof'} key @param {string} label @param {string} testid */
 const text = (key, label, testid) => html`<label class="field"><span>${label}</span><input data-testid=${testid} autocomplete="off" .value=${form[key]}
-  @input=${(/** @type {any} */ e) => { form[key] = e.target.value; }}></label>`;
+  @input=${(/** @type {any} */ e) => { form[key] = e.target.value; paint(); }}></label>`;
+
+/** What is likely, for one tap instead of the keyboard; nothing is taken until then.
+ * @param {'label' | 'customer'} key @param {string[]} likely @param {string} testid */
+const oneTap = (key, likely, testid) => (form[key] || !likely.length ? nothing : html`<div class="row wrap">${likely.map((value) => html`<button type="button" class="press" data-testid="${testid}:${value}"
+  @click=${() => { form[key] = value; paint(); }}>${value}</button>`)}</div>`);
+
+/** The first of V1, V2, V3 that no vehicle in the shop has. @param {any} view */
+function nextLabel(view) {
+  let n = 1;
+  while ((view?.jobs ?? []).some((/** @type {any} */ j) => j.label === 'V' + n)) n++;
+  return 'V' + n;
+}
+
+/** Whose vehicles are in the shop. @param {any} view @returns {string[]} */
+const customers = (view) => [...new Set((view?.jobs ?? []).map((/** @type {any} */ j) => j.customer).filter(Boolean))].slice(0, 4);
 
 /** @param {import('./vehicles.js').Sort} s */
 function choose(s) {
@@ -98,6 +113,7 @@ async function save(sure) {
   if (!form.place) return refuse(t`Touch where it stands now.`);
   const size = sizeOf(form);
   if (!size) return;
+  if (!home()?.me && home()?.people?.length) return openSheet('who', { then: () => save(sure) }); // a line needs a name
   const answer = await app.shop.ask('newJob', {
     label, customer: form.customer.trim(), vehicle: sort.name.toLowerCase(), plate: form.plate.trim(), vin: form.vin.trim(), fleet: form.fleet.trim(), proof: form.proof.trim(), route: form.route, film: '',
     place: form.place, promise: form.promise ? fromField(form.promise, home()?.shop ?? {}) : 0,
@@ -108,5 +124,5 @@ async function save(sure) {
   app.refused = '';
   await saveSize(answer.id, size, label);
   noted(t`${label} is in.`, undefined, undefined, 6000);
-  go('#/job/' + answer.id);
+  location.replace('#/job/' + answer.id); // back leads to the vehicles, not to an empty form
 }

@@ -35,6 +35,10 @@ function phones() {
   if (performance.now() - known.at > FRESH && document.visibilityState === 'visible') {
     known.at = performance.now();
     Promise.all(['/devices', '/pin', '/grants'].map(async (path) => (await ask(path)).json())).then(([list, pins, grants]) => {
+      if (known.invited && list.length > known.invited.phones) { // it was good for one phone
+        known.invited = null;
+        noted(t`A phone joined.`);
+      }
       Object.assign(known, { list, pins, grants, failed: '' });
     }, (error) => { known.failed = told(error); }).then(paint);
   }
@@ -127,7 +131,9 @@ async function endGrant(d) {
 }
 
 /** @param {any} i @param {any} shop @param {number} at */
-const invitation = (i, shop, at) => html`<img class="invitation" alt="Picture to scan with the other phone" width="280" height="280" src=${'data:image/svg+xml,' + encodeURIComponent(i.svg)}>
+const invitation = (i, shop, at) => html`${i.page ? html`<p class="fact">${t`1. New here? It first opens ${i.page} and trusts the shop.`}</p>
+  <details data-testid="invite-trust"><summary>A picture for that</summary><img class="invitation" alt="Picture that leads to the page of trust" width="280" height="280" src=${'data:image/svg+xml,' + encodeURIComponent(i.page_svg)}></details>
+  <p class="fact">2. Then it joins with this.</p>` : nothing}<img class="invitation" alt="Picture to scan with the other phone" width="280" height="280" src=${'data:image/svg+xml,' + encodeURIComponent(i.svg)}>
   <p>${t`Scan it, or open ${location.origin} and type`}</p><p class="fact" data-testid="invite-code">${i.code}</p>
   ${i.name ? html`<p>${t`It begins as ${i.name}'s.`}</p>` : nothing}<p class="small quiet">${t`For one phone, until ${clock(i.until, shop, at)}.`} ${i.role === 'lead' ? t`It joins as a lead's own: your go-ahead counts from there.` : t`It joins as a crew phone.`}</p>`;
 
@@ -160,7 +166,7 @@ async function setPIN(me, pin) {
 async function invite(role) {
   app.refused = '';
   try {
-    known.invited = { ...(await (await post('/invite', { role, person: form.person })).json()), role, name: home()?.people?.find((/** @type {any} */ p) => p.id === form.person)?.name };
+    known.invited = { ...(await (await post('/invite', { role, person: form.person })).json()), role, phones: known.list?.length ?? Infinity, name: home()?.people?.find((/** @type {any} */ p) => p.id === form.person)?.name };
     paint();
   } catch (error) {
     refuse(t`No invitation: ${told(error)}`);

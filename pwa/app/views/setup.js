@@ -14,7 +14,20 @@ import { shape } from './shapes.js';
 import { roleWord, sortWord } from './words.js';
 
 /** @type {{name?: string, units?: string, zone?: string, place: string, sort: string, person: string, initials: string, role: string}} */
-const form = { place: '', sort: 'bay', person: '', initials: '', role: 'crew' };
+const form = { place: '', sort: 'bay', person: '', initials: '', role: '' };
+
+/** Whoever comes first is the lead: a shop without one can set nothing. @param {any[]} people */
+const roleNow = (people) => form.role || (people.some((p) => p.role === 'lead') ? 'crew' : 'lead');
+
+/** The next bay's name as it is usually counted, for one tap. @param {any[]} places */
+function nextBay(places) {
+  let n = 1;
+  while (places.some((p) => p.name === t`Bay ${n}`)) n++;
+  return t`Bay ${n}`;
+}
+
+/** The first letters of a name, for who types none. @param {string} name */
+const letters = (name) => name.trim().split(/\s+/).map((w) => w[0] ?? '').join('').slice(0, 4).toUpperCase();
 
 const myZone = () => Intl.DateTimeFormat().resolvedOptions().timeZone || 'UTC';
 
@@ -37,16 +50,18 @@ export function setupScreen() {
         <button type="button" class="press go wide" data-testid="setup-save" @click=${() => saveShop(shop)}>Keep</button>`)}</section>
       <section class="lap stack" aria-labelledby="places-title"><h2 id="places-title">Bays and yard, in the building's order</h2>
         <ol class="plain-list">${places.map((/** @type {any} */ p) => html`<li class="row wrap"><span class="tape">${p.name}</span><span class="small quiet">${sortWord[p.sort] ?? p.sort}</span></li>`)}</ol>
-        ${offered('place.add', () => html`<label class="field"><span>Name of the next place</span><input data-testid="place-name" autocomplete="off" .value=${form.place} @input=${(/** @type {any} */ e) => { form.place = e.target.value; }}></label>
+        ${offered('place.add', () => html`<div class="choice tight" role="group" aria-label="Add a place">${[[nextBay(places), 'bay'], ...(places.some((/** @type {any} */ p) => p.sort === 'yard') ? [] : [[t`Yard`, 'yard']])].map(([name, sort]) => html`
+          <button type="button" class="press" data-testid="place-next:${sort}" @click=${() => savePlace(places, name, sort)}>+ ${name}</button>`)}</div>
+        <label class="field"><span>Or another name</span><input data-testid="place-name" autocomplete="off" .value=${form.place} @input=${(/** @type {any} */ e) => { form.place = e.target.value; }}></label>
         <div class="choice tight" role="group" aria-label="Kind of place">${Object.entries(sortWord).map(([key, word]) => html`<button type="button" class="press" aria-pressed=${form.sort === key}
           @click=${() => { form.sort = key; paint(); }}>${word}</button>`)}</div>
-        <button type="button" class="press wide" data-testid="place-save" @click=${() => savePlace(places)}>Add place</button>`)}</section>
+        <button type="button" class="press wide" data-testid="place-save" @click=${() => savePlace(places, form.place.trim(), form.sort)}>Add place</button>`)}</section>
       ${places.length > 1 ? sharedAir(places) : nothing}
-      <section class="lap stack" aria-labelledby="crew-title"><h2 id="crew-title">Crew${people.length ? '' : html` <span class="where">yourself first</span>`}</h2>
+      <section class="lap stack" aria-labelledby="crew-title"><h2 id="crew-title">Crew${people.length ? '' : html` <span class="where">yourself first, as lead</span>`}</h2>
         <ul class="plain-list">${people.map((/** @type {any} */ p) => html`<li class="row wrap"><span class="dot bare">${p.initials}</span>${p.name}<span class="small quiet">${roleWord[p.role] ?? p.role}</span></li>`)}</ul>
-        ${offered('person.add', () => html`<label class="field"><span>Name</span><input data-testid="person-name" autocomplete="off" .value=${form.person} @input=${(/** @type {any} */ e) => { form.person = e.target.value; }}></label>
-        <label class="field"><span>Initials on the buttons</span><input data-testid="person-initials" autocomplete="off" maxlength="4" .value=${form.initials} @input=${(/** @type {any} */ e) => { form.initials = e.target.value; }}></label>
-        <div class="choice tight" role="group" aria-label="Work">${Object.entries(roleWord).map(([key, word]) => html`<button type="button" class="press" aria-pressed=${form.role === key} data-testid="role-${key}"
+        ${offered('person.add', () => html`<label class="field"><span>Name</span><input data-testid="person-name" autocomplete="off" .value=${form.person} @input=${(/** @type {any} */ e) => { form.person = e.target.value; paint(); }}></label>
+        <label class="field"><span>Initials on the buttons${letters(form.person) ? html` <span class="where">${t`left empty: ${letters(form.person)}`}</span>` : nothing}</span><input data-testid="person-initials" autocomplete="off" maxlength="4" .value=${form.initials} @input=${(/** @type {any} */ e) => { form.initials = e.target.value; }}></label>
+        <div class="choice tight" role="group" aria-label="Work">${Object.entries(roleWord).map(([key, word]) => html`<button type="button" class="press" aria-pressed=${roleNow(people) === key} data-testid="role-${key}"
           @click=${() => { form.role = key; paint(); }}>${word}</button>`)}</div>
         <button type="button" class="press wide" data-testid="person-save" @click=${() => savePerson(people)}>Add to the crew</button>`)}</section>
       <div class="row wrap">${shop.set ? html`<a class="press" href="#/">To the vehicles</a>` : nothing}${shop.set ? html`<a class="press" data-testid="rules-link" href="#/rules">Numbers and steps</a><a class="press" data-testid="hours-link" href="#/hours">Hours and bays</a><a class="press" data-testid="instruments-link" href="#/instruments">Instruments</a>` : nothing}${view.net?.role === 'lead' ? html`<a class="press" data-testid="phones-link" href="#/phones">Phones</a>` : nothing}<a class="press" href="#/phone">This phone</a><a class="press" href="#/parts">How it looks</a>${lightSwitch()}</div>
@@ -70,22 +85,27 @@ async function saveShop(shop) {
   if (kept) go('#/setup'); // the first start goes on to bays and crew
 }
 
-/** @param {any[]} places */
-async function savePlace(places) {
-  const name = form.place.trim();
+/** @param {any[]} places @param {string} name @param {string} sort */
+async function savePlace(places, name, sort) {
   if (!name) return refuse(t`Give the place a name, such as Bay 1.`);
+  if (places.some((p) => p.name === name)) return refuse(t`There is a ${name} already.`);
   const order = Math.max(0, ...places.map((p) => p.order || 0)) + 1;
-  if (await write({ log: ofShop(), kind: 'place.add', body: { place: await app.shop.ask('id'), name, sort: form.sort, order } }, t`Added: ${name}.`)) { form.place = ''; paint(); }
+  if (await write({ log: ofShop(), kind: 'place.add', body: { place: await app.shop.ask('id'), name, sort, order } }, t`Added: ${name}.`)) {
+    form.place = '';
+    form.sort = 'bay';
+    paint();
+  }
 }
 
 /** @param {any[]} people */
 async function savePerson(people) {
-  const name = form.person.trim(), initials = form.initials.trim();
+  const name = form.person.trim(), initials = form.initials.trim() || letters(name), role = roleNow(people);
   if (!name) return refuse(t`Write the name.`);
-  if (!initials) return refuse(t`Write the initials that the buttons show.`);
+  const other = people.find((p) => p.initials.toLowerCase() === initials.toLowerCase());
+  if (other) return refuse(t`${initials} is ${other.name} already: write other initials.`);
   const person = await app.shop.ask('id');
-  if (!(await write({ log: ofShop(), kind: 'person.add', body: { person, name, initials, role: form.role } }, t`Added: ${name}.`))) return;
+  if (!(await write({ log: ofShop(), kind: 'person.add', body: { person, name, initials, role } }, t`Added: ${name}.`))) return;
   if (!people.length) await app.shop.ask('me', { person }); // who sets the shop up writes themselves down first
-  form.person = form.initials = '';
+  form.person = form.initials = form.role = '';
   paint();
 }

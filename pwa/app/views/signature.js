@@ -3,7 +3,7 @@
 // draw signs by its typed name alone.
 
 import { html, nothing, t, tr } from '../tongue.js';
-import { app, closeSheet, job, openSheet } from './app.js';
+import { app, closeSheet, job, openSheet, paint } from './app.js';
 import { ofJob, refuse, write } from './acts.js';
 import { refusal } from './dock.js';
 import { sheet } from './sheet.js';
@@ -32,7 +32,8 @@ export function signSheet(s) {
   return sheet(t`${signerWord[s.as]} signs: ${(step?.name ?? (papers[s.what] ? t`own risk` : walkWord['seen-' + walkOf(view)])).toLowerCase()}`, html`
     ${s.what === 'hand-over' ? careChoice() : nothing}
     <ul class="shown">${lines.map((l) => html`<li>${l}</li>`)}</ul>
-    <label class="field"><span>Name</span><input data-testid="sign-name" autocomplete="off" .value=${s.signer} @input=${(/** @type {any} */ e) => { s.signer = e.target.value; }}></label>
+    <label class="field"><span>Name</span><input data-testid="sign-name" autocomplete="off" .value=${s.signer} @input=${(/** @type {any} */ e) => { s.signer = e.target.value; paint(); }}></label>
+    ${s.signer ? nothing : html`<div class="row wrap">${before(view, s.as).map((name) => html`<button type="button" class="press" data-testid="sign-as:${name}" @click=${() => { s.signer = name; paint(); }}>${name}</button>`)}</div>`}
     ${s.phone ? html`<p class="quiet">Signed by phone: read the lines aloud, and the name is written with 'by phone'.</p>` : html`<p><b>Signature, with a finger</b></p>
     <div class="pen"><canvas width="640" height="240" data-testid="sign-canvas" role="img" aria-label="Sign here with a finger; the name alone will do"
       @pointerdown=${(/** @type {PointerEvent} */ e) => pen(e, s)} @pointermove=${(/** @type {PointerEvent} */ e) => pen(e, s)}
@@ -48,8 +49,19 @@ async function save(s, view, lines) {
   const name = s.signer.trim();
   if (!name) return refuse(t`Type the name of who signs.`);
   const body = { what: s.what, as: s.as, name: s.phone ? name + ', by phone' : name, strokes: strokesOf(s.strokes), shown: await hash(lines.join('\n')) };
-  if (await write({ log: ofJob(view.id), kind: 'sign', body }, t`Signed: ${name}.`)) closeSheet();
+  if (await write({ log: ofJob(view.id), kind: 'sign', body }, t`Signed: ${name}.`)) {
+    const rest = s.as === 'installer' ? owing(view, s.what) : [];
+    if (rest.length) openSheet('sign', { as: rest[0], what: s.what }); // the phone goes from hand to hand
+    else closeSheet();
+  }
 }
+
+/** Who signed on this vehicle before, by name: touched instead of typed. @param {any} view @param {string} as @returns {string[]} */
+const before = (view, as) => [...new Set((view.signatures ?? []).filter((/** @type {any} */ x) => x.as === as).map((/** @type {any} */ x) => x.name.replace(/, by phone$/, '')))];
+
+/** Whose signature a step still lacks beside the installer's. @param {any} view @param {string} what @returns {string[]} */
+const owing = (view, what) => ((view.stages ?? []).find((/** @type {any} */ x) => (x.what || x.key) === what)?.signers ?? [])
+  .filter((/** @type {string} */ as) => as !== 'installer' && !(view.signatures ?? []).some((/** @type {any} */ x) => x.as === as && (x.what || 'inspection') === what));
 
 /** SHA-256 in hex, or nothing where the browser gives none (plain http on a LAN). @param {string} text */
 async function hash(text) {
