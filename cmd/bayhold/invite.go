@@ -38,12 +38,12 @@ func runInvite(args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "bayhold invite: %v\n", err)
 		return 1
 	}
-	showInvitation(stdout, "A phone joins the shop as "+*role+" with this", i)
+	showInvitation(stdout, "A phone joins the shop as "+*role+" with this", *data, i)
 	return 0
 }
 
 // showInvitation shows it on the terminal.
-func showInvitation(w io.Writer, what string, i server.Invitation) {
-	fmt.Fprintf(w, "%s, until %s: %s\n\n%s\nOr open the app and type the code %s\n'bayhold invite' shows another.\n\n",
-		what, time.UnixMilli(i.Until).Format("15:04"), i.URL, terminalQR(i.URL), i.Code)
+func showInvitation(w io.Writer, what, data string, i server.Invitation) {
+	fmt.Fprintf(w, "%s, until %s: %s\n\n%s\nOr open the app and type the code %s\nOnce it is over, this shows another, in another window: bayhold invite --data %s\n\n",
+		what, time.UnixMilli(i.Until).Format("15:04"), i.URL, terminalQR(i.URL), i.Code, data)
 }

@@ -163,6 +163,9 @@ func serveAt(ctx context.Context, cfg server.Config, scheme, what, metrics strin
 		host = cfg.Name
 	}
 	fmt.Fprintf(stdout, "Serving %s at %s://%s\n", what, scheme, net.JoinHostPort(host, port))
+	if cfg.Name == "" && len(cfg.Seed) == 0 { // not the demo
+		fmt.Fprintf(stdout, "Only this machine opens it there. For phones on the shop's wifi stop it and start: bayhold serve --data %s --name shop.local\n", cfg.Data)
+	}
 	if page != nil {
 		page.elder.Store(s.AddressesByElder())
 		stop, err := page.serve(port, stdout)
@@ -185,7 +188,7 @@ func serveAt(ctx context.Context, cfg server.Config, scheme, what, metrics strin
 		defer stop()
 	}
 	if first, ok := s.FirstLead(); ok {
-		showInvitation(stdout, "No lead's phone has joined yet. The lead joins with this", first)
+		showInvitation(stdout, "2. Then the lead's phone joins with this", cfg.Data, first)
 	}
 	return s.Run(ctx)
 }

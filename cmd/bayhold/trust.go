@@ -119,7 +119,7 @@ func (p *certPage) serve(httpsPort string, stdout io.Writer) (stop func() error,
 			fmt.Fprintf(stdout, "  or %s\n", url)
 			continue
 		}
-		fmt.Fprintf(stdout, "\nA phone that does not trust this shop yet begins at %s\n\n%s\n", url, terminalQR(url))
+		fmt.Fprintf(stdout, "\n1. Each phone first trusts this shop, once: scan this, or open %s\n\n%s\n", url, terminalQR(url))
 	}
 	fmt.Fprintln(stdout, "The certificate's print (SHA-256), to compare on the phone:")
 	for _, l := range p.authority.Print() {

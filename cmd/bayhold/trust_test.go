@@ -70,7 +70,7 @@ func TestServeByName(t *testing.T) {
 		if _, after, ok := strings.Cut(l, " at https://"); ok {
 			origin = after
 		}
-		if _, after, ok := strings.Cut(l, " begins at "); ok {
+		if _, after, ok := strings.Cut(l, "scan this, or open "); ok {
 			page = after
 		}
 		if strings.HasPrefix(l, "  ") && strings.Contains(l, ":") {

@@ -105,6 +105,32 @@ func (w *wifi) serve(t *testing.T, bin, data, name string) (terminal *said, stop
 	return &log, stop
 }
 
+// browser is a program that runs Chromium as a phone on the wifi.
+func (w *wifi) browser(t *testing.T, chromium string) string {
+	t.Helper()
+	there := filepath.Join(t.TempDir(), "browser")
+	if err := os.WriteFile(there, []byte("#!/bin/sh\nexec ip netns exec "+w.phone+" "+chromium+" \"$@\"\n"), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	return there
+}
+
+// trust makes the phones with this home trust a root, as a person does in the
+// phone's settings.
+func trust(t *testing.T, home, name, root string) {
+	t.Helper()
+	nss := filepath.Join(home, ".pki", "nssdb")
+	steps := [][]string{{"-A", "-t", "C,,", "-n", name, "-i", root}}
+	if os.MkdirAll(filepath.Dir(nss), 0o700) == nil && os.Mkdir(nss, 0o700) == nil {
+		steps = append([][]string{{"-N", "--empty-password"}}, steps...)
+	}
+	for _, step := range steps {
+		if out, err := exec.Command("certutil", append([]string{"-d", "sql:" + nss}, step...)...).CombinedOutput(); err != nil {
+			t.Fatalf("certutil %v: %v %s", step, err, out)
+		}
+	}
+}
+
 var (
 	shownAddress = regexp.MustCompile(`https://shop\.local:8443/#/join/[A-Za-z0-9_-]{22}\b`)
 	shownCode    = regexp.MustCompile(`type the code ([0-9A-Z]{4} [0-9A-Z]{4})\n`)
@@ -124,10 +150,7 @@ func TestBrowserOverWifi(t *testing.T) {
 	bin, data, home := program(t), t.TempDir(), t.TempDir()
 	terminal, stop := net.serve(t, bin, data, "shop.local")
 
-	there := filepath.Join(t.TempDir(), "browser")
-	if err := os.WriteFile(there, []byte("#!/bin/sh\nexec ip netns exec "+net.phone+" "+chromium+" \"$@\"\n"), 0o700); err != nil {
-		t.Fatal(err)
-	}
+	there := net.browser(t, chromium)
 	p := browsertest.NewAt(t, "phone", browsertest.Place{Origin: "https://shop.local:8443", Browser: there, Home: home,
 		Resolve: "MAP *.local " + shopAddress})
 
@@ -144,15 +167,7 @@ func TestBrowserOverWifi(t *testing.T) {
 
 	// What the person does in the phone's settings.
 	p.Close()
-	nss := "sql:" + filepath.Join(home, ".pki", "nssdb")
-	if err := os.MkdirAll(filepath.Join(home, ".pki", "nssdb"), 0o700); err != nil {
-		t.Fatal(err)
-	}
-	for _, step := range [][]string{{"-N", "--empty-password"}, {"-A", "-t", "C,,", "-n", "shop", "-i", filepath.Join(data, "keys", "root.pem")}} {
-		if out, err := exec.Command("certutil", append([]string{"-d", nss}, step...)...).CombinedOutput(); err != nil {
-			t.Fatalf("certutil %v: %v %s", step, err, out)
-		}
-	}
+	trust(t, home, "shop", filepath.Join(data, "keys", "root.pem"))
 	p.Start()
 
 	p.Open("/#/")
@@ -266,9 +281,7 @@ func TestBrowserOverWifi(t *testing.T) {
 	}
 	// The new name has a root of its own, which the person lets the phone trust.
 	p.Close()
-	if out, err := exec.Command("certutil", "-d", nss, "-A", "-t", "C,,", "-n", "six", "-i", filepath.Join(data, "keys", "six.local.root.pem")).CombinedOutput(); err != nil {
-		t.Fatalf("certutil: %v %s", err, out)
-	}
+	trust(t, home, "six", filepath.Join(data, "keys", "six.local.root.pem"))
 	p.Start()
 	if err := p.Browse(link); err != nil {
 		t.Fatal(err)

@@ -64,7 +64,7 @@ export function setupScreen() {
         <div class="choice tight" role="group" aria-label="Work">${Object.entries(roleWord).map(([key, word]) => html`<button type="button" class="press" aria-pressed=${roleNow(people) === key} data-testid="role-${key}"
           @click=${() => { form.role = key; paint(); }}>${word}</button>`)}</div>
         <button type="button" class="press wide" data-testid="person-save" @click=${() => savePerson(people)}>Add to the crew</button>`)}</section>
-      <div class="row wrap">${shop.set ? html`<a class="press" href="#/">To the vehicles</a>` : nothing}${shop.set ? html`<a class="press" data-testid="rules-link" href="#/rules">Numbers and steps</a><a class="press" data-testid="hours-link" href="#/hours">Hours and bays</a><a class="press" data-testid="instruments-link" href="#/instruments">Instruments</a>` : nothing}${view.net?.role === 'lead' ? html`<a class="press" data-testid="phones-link" href="#/phones">Phones</a>` : nothing}<a class="press" href="#/phone">This phone</a><a class="press" href="#/parts">How it looks</a>${lightSwitch()}</div>
+      <div class="row wrap">${shop.set ? html`<a class="press" data-testid="to-vehicles" href="#/">To the vehicles</a>` : nothing}${shop.set ? html`<a class="press" data-testid="rules-link" href="#/rules">Numbers and steps</a><a class="press" data-testid="hours-link" href="#/hours">Hours and bays</a><a class="press" data-testid="instruments-link" href="#/instruments">Instruments</a>` : nothing}${view.net?.role === 'lead' ? html`<a class="press" data-testid="phones-link" href="#/phones">Phones</a>` : nothing}<a class="press" href="#/phone">This phone</a><a class="press" href="#/parts">How it looks</a>${lightSwitch()}</div>
     </main>`;
 }
 

@@ -51,8 +51,10 @@ async function save(s, view, lines) {
   const body = { what: s.what, as: s.as, name: s.phone ? name + ', by phone' : name, strokes: strokesOf(s.strokes), shown: await hash(lines.join('\n')) };
   if (await write({ log: ofJob(view.id), kind: 'sign', body }, t`Signed: ${name}.`)) {
     const rest = s.as === 'installer' ? owing(view, s.what) : [];
-    if (rest.length) openSheet('sign', { as: rest[0], what: s.what }); // the phone goes from hand to hand
-    else closeSheet();
+    if (!rest.length) return closeSheet();
+    wipe(s, document.querySelector('#sheet canvas'));
+    openSheet('sign', { as: rest[0], what: s.what }); // the phone goes from hand to hand
+    document.getElementById('sheet-title')?.focus();
   }
 }
 
