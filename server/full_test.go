@@ -49,15 +49,15 @@ func TestDiskFull(t *testing.T) {
 	// The store may have some room of its own left.
 	full := func() {
 		t.Helper()
-		for i := 0; p.closed == ""; i++ {
+		for i := 0; p.later == ""; i++ {
 			if i == 1000 {
 				t.Fatal("7 MB of lines were kept on a full disk of 4 MB: this test shows nothing")
 			}
 			p.write(jobV5, crew, checklist.Note{Text: noise(7000, i), Salt: make([]byte, 16)})
-			p.until("an answer", func() bool { return len(p.outbox) == 0 || p.closed != "" })
+			p.until("an answer", func() bool { return len(p.outbox) == 0 || p.later != "" })
 		}
-		if !strings.Contains(p.closed, "disk may be full") || !strings.Contains(p.closed, "stay on this phone") {
-			t.Errorf("the phone hears %q", p.closed)
+		if !strings.Contains(p.later, "disk may be full") || !strings.Contains(p.later, "stay on this phone") {
+			t.Errorf("the phone hears %q", p.later)
 		}
 		if len(p.outbox) != 1 || len(p.aside) != 0 {
 			t.Errorf("the phone holds %d lines, %d aside; want the last one", len(p.outbox), len(p.aside))
@@ -76,7 +76,7 @@ func TestDiskFull(t *testing.T) {
 	}
 	other.hangUp()
 	p.connect(s)
-	p.until("the same answer", func() bool { return p.closed != "" })
+	p.until("the same answer", func() bool { return p.later != "" })
 	p.hangUp()
 
 	if err := os.Remove(filler); err != nil {

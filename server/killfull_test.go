@@ -121,15 +121,15 @@ func TestKilledAndFullLosesNothing(t *testing.T) {
 	// refused writes until the disk takes no more: its pages may have some room.
 	refused := func() {
 		t.Helper()
-		for i := 0; p.closed == ""; i++ {
+		for i := 0; p.later == ""; i++ {
 			if i == 4000 {
 				t.Fatal("28 MB of lines were kept on a disk of 24 MB")
 			}
 			write(checklist.Note{Text: noise(7000, written), Salt: make([]byte, 16)})
-			p.until("an answer", func() bool { return len(p.outbox) == 0 || p.closed != "" })
+			p.until("an answer", func() bool { return len(p.outbox) == 0 || p.later != "" })
 		}
-		if !strings.Contains(p.closed, "disk may be full") || len(p.outbox) == 0 || len(p.aside) > 0 {
-			t.Fatalf("the phone hears %q and holds %d lines, %d aside", p.closed, len(p.outbox), len(p.aside))
+		if !strings.Contains(p.later, "disk may be full") || len(p.outbox) == 0 || len(p.aside) > 0 {
+			t.Fatalf("the phone hears %q and holds %d lines, %d aside", p.later, len(p.outbox), len(p.aside))
 		}
 	}
 
@@ -138,7 +138,7 @@ func TestKilledAndFullLosesNothing(t *testing.T) {
 		owed = append(owed, picture(64+round, 48))
 		if full {
 			p.dial(server.url)
-			p.until("an answer", func() bool { return len(p.outbox) == 0 || p.closed != "" })
+			p.until("an answer", func() bool { return len(p.outbox) == 0 || p.later != "" })
 			refused()
 			heard(server, "Disk full")
 			sendPhotos(server.url)
@@ -187,7 +187,7 @@ func TestKilledAndFullLosesNothing(t *testing.T) {
 				write(checklist.Note{Text: noise(7000, written), Salt: make([]byte, 16)})
 			}
 			if rand.IntN(2) == 0 {
-				p.until("an answer", func() bool { return len(p.outbox) < 10 || p.closed != "" })
+				p.until("an answer", func() bool { return len(p.outbox) < 10 || p.later != "" })
 			}
 		}
 		kill(server)

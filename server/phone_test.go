@@ -92,6 +92,7 @@ type phone struct {
 	aside   []session.Refused
 	live    []session.Sample
 	closed  string
+	later   string // why the shop takes lines later
 
 	came           int          // entries whose bytes came over the socket
 	received, sent atomic.Int64 // bytes of messages
@@ -146,7 +147,7 @@ func (p *phone) dial(url string) {
 }
 
 func (p *phone) attach(ws *websocket.Conn) {
-	p.ws, p.frames, p.closed = ws, make(chan []byte, 1024), ""
+	p.ws, p.frames, p.closed, p.later = ws, make(chan []byte, 1024), "", ""
 	frames := p.frames
 	go func() {
 		defer close(frames)
@@ -301,6 +302,9 @@ func (p *phone) do(out session.Out) {
 		p.shelves = nil
 	}
 	p.live = append(p.live, out.Live...)
+	if out.Later != "" {
+		p.later = out.Later
+	}
 	for _, f := range out.Frames {
 		msg := pack(f)
 		p.sent.Add(int64(len(msg)))

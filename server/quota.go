@@ -16,8 +16,17 @@ var quotaOf = struct {
 	again        int64 // ms until the phone tries again
 }{lines: 500, bytes: 2 << 20, span: 24 * 3600_000, again: 3600_000}
 
-// errQuota answers lines of a phone of which too much was set aside.
-var errQuota = errors.New("too many lines of this phone were set aside in a day")
+// errQuota answers lines of a phone of which too much was set aside. This is
+// what the phone shows, as noRoom where the disk takes nothing.
+var errQuota = errors.New("The lead must look at this phone's lines first. They stay on this phone.")
+
+const noRoom = "The shop cannot write: its disk may be full. Lines stay on this phone."
+
+// overQuota says that some tasks hold such lines: those for which there is room,
+// and the others.
+type overQuota struct{ fit, over []task }
+
+func (*overQuota) Error() string { return errQuota.Error() }
 
 // quota counts what was set aside of each phone lately. The writer's goroutine
 // owns it.
@@ -52,32 +61,58 @@ func (q quota) lately(device logbook.ID, now int64) (lines, bytes int) {
 	return len(items), bytes
 }
 
-// full finds the first task whose lines are set aside beyond their phone's
-// room; -1 if there is room for all.
-func (q quota) full(tasks []task, vs []judge.Verdict, now int64) int {
+// part parts the lines that would be set aside beyond their phone's room from the
+// others; nil if there is room for all. With such a line goes what its writer
+// wrote behind it in the same logbook, which would leave a gap.
+func (q quota) part(tasks []task, vs []judge.Verdict, now int64) *overQuota {
 	type used struct{ lines, bytes int }
+	type run struct {
+		log    logbook.Log
+		writer logbook.ID
+	}
 	fresh := map[logbook.ID]used{}
-	for i, t := range tasks {
+	var out overQuota
+	for _, t := range tasks {
+		if t.own != nil {
+			out.fit = append(out.fit, t)
+			continue
+		}
+		fit, over := task{done: t.done}, task{done: t.done}
+		behind := map[run]bool{}
 		for j := range t.subs {
-			if v := &vs[j]; v.What != judge.Aside || !v.Fresh {
-				continue
+			sub, v := &t.subs[j], &vs[j]
+			of := run{sub.Entry.Log, sub.Entry.Writer}
+			if device := deviceOf(sub); v.What == judge.Aside && v.Fresh && !device.IsZero() && !behind[of] {
+				u, ok := fresh[device]
+				if !ok {
+					u.lines, u.bytes = q.lately(device, now)
+				}
+				if u.lines, u.bytes = u.lines+1, u.bytes+len(sub.Bytes); u.lines > quotaOf.lines || u.bytes > quotaOf.bytes {
+					behind[of] = true
+				} else {
+					fresh[device] = u
+				}
 			}
-			device := deviceOf(&t.subs[j])
-			if device.IsZero() {
-				continue
-			}
-			u, ok := fresh[device]
-			if !ok {
-				u.lines, u.bytes = q.lately(device, now)
-			}
-			u.lines, u.bytes = u.lines+1, u.bytes+len(t.subs[j].Bytes)
-			if fresh[device] = u; u.lines > quotaOf.lines || u.bytes > quotaOf.bytes {
-				return i
+			if behind[of] {
+				over.subs = append(over.subs, *sub)
+			} else {
+				fit.subs = append(fit.subs, *sub)
 			}
 		}
 		vs = vs[len(t.subs):]
+		switch {
+		case len(over.subs) == 0:
+			out.fit = append(out.fit, t)
+			continue
+		case len(fit.subs) > 0:
+			out.fit = append(out.fit, fit)
+		}
+		out.over = append(out.over, over)
 	}
-	return -1
+	if out.over == nil {
+		return nil
+	}
+	return &out
 }
 
 // deviceOf is the phone that brought a line; zero if none did.

@@ -48,7 +48,7 @@ func TestRunUntilStopped(t *testing.T) {
 			Bundle   string
 			Protocol int
 		}
-		if err := json.Unmarshal([]byte(body), &v); err != nil || code != 200 || v.Bundle != "b1" || v.Protocol != 3 { // as sync/doc.go says of hello
+		if err := json.Unmarshal([]byte(body), &v); err != nil || code != 200 || v.Bundle != "b1" || v.Protocol != 4 { // as sync/doc.go says of hello
 			t.Errorf("version: %d %s", code, body)
 		}
 		stop()
@@ -76,9 +76,9 @@ func TestDiskThatTakesNothing(t *testing.T) {
 	p.untilCaught()
 	s.store.db.Close() // every transaction fails from now on
 	line := p.write(jobV5, crew, checklist.JobOpen{Label: "V5", Route: "panels"})
-	p.until("the shop says that it cannot write", func() bool { return p.closed != "" })
-	if !strings.Contains(p.closed, "Lines stay on this phone") || len(p.outbox) != 1 || p.rows[line].receipt != nil {
-		t.Errorf("said %q, outbox %d", p.closed, len(p.outbox))
+	p.until("the shop says that it cannot write", func() bool { return p.later != "" })
+	if !strings.Contains(p.later, "Lines stay on this phone") || len(p.outbox) != 1 || p.rows[line].receipt != nil {
+		t.Errorf("said %q, outbox %d", p.later, len(p.outbox))
 	}
 	if code, body := get(t, at.http.URL+"/healthz"); code != 503 {
 		t.Errorf("healthz: %d %s", code, body)

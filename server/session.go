@@ -194,7 +194,12 @@ func (p *wsSession) take(frame []byte) error {
 	}
 	if len(subs) > 0 {
 		p.inHand <- struct{}{}
-		if err := p.writer.submit(task{subs: subs, done: p.settle}); err != nil {
+		var once sync.Once // the writer may answer in parts
+		done := func(subs []judge.Submission, verdicts []judge.Verdict, err error) {
+			once.Do(func() { <-p.inHand })
+			p.settle(subs, verdicts, err)
+		}
+		if err := p.writer.submit(task{subs: subs, done: done}); err != nil {
 			return err
 		}
 	}
@@ -202,20 +207,19 @@ func (p *wsSession) take(frame []byte) error {
 	return nil
 }
 
-// settle is the writer's answer.
+// settle is the writer's answer, or a part of it.
 func (p *wsSession) settle(subs []judge.Submission, verdicts []judge.Verdict, err error) {
-	<-p.inHand
 	if fault := (*stumble)(nil); errors.As(err, &fault) {
 		p.bye("The shop stumbled over a line of this phone. The phone keeps it: tell the lead.", 60_000)
 		return
 	}
 	if errors.Is(err, errQuota) {
-		p.bye("The lead must look at this phone's lines first. They stay on this phone.", quotaOf.again)
+		p.later(subs, err.Error(), quotaOf.again)
 		return
 	}
 	if err != nil {
-		// The phone keeps its lines and comes again when the disk may be well.
-		p.bye("The shop cannot write: its disk may be full. Lines stay on this phone.", 30_000)
+		// The phone keeps its lines and sends them again when the disk may be well.
+		p.later(subs, noRoom, 30_000)
 		return
 	}
 	p.tell(func() {
@@ -223,6 +227,16 @@ func (p *wsSession) settle(subs []judge.Submission, verdicts []judge.Verdict, er
 			p.shop.Settle(&subs[i], &verdicts[i])
 		}
 	})
+}
+
+// later tells the phone when to send lines again that cannot be taken now. It
+// reads on, and writes in other logbooks; one that cannot be told so leaves.
+func (p *wsSession) later(subs []judge.Submission, why string, retryMs int64) {
+	told := true
+	p.tell(func() { told = p.shop.Later(subs, why, retryMs) })
+	if !told {
+		p.bye(why, retryMs)
+	}
 }
 
 func (p *wsSession) poke(grown []logbook.Log) {

@@ -242,6 +242,16 @@ func (w *writer) round(tasks []task) {
 		}
 		return
 	}
+	var over *overQuota
+	if errors.As(err, &over) {
+		for _, t := range over.over {
+			t.answer(nil, errQuota)
+		}
+		if len(over.fit) > 0 {
+			w.round(over.fit)
+		}
+		return
+	}
 	if fault := (*stumble)(nil); errors.As(err, &fault) && len(tasks) > 1 {
 		// One of them did it: the others are not to suffer for it.
 		for i := range tasks {
@@ -311,14 +321,16 @@ func (w *writer) decide(b *batch, tasks []task, verdicts [][]judge.Verdict) erro
 	}
 	var all []judge.Submission
 	for _, t := range tasks {
-		all = append(all, t.subs...)
+		if t.own == nil { // what those wrote in a round that failed is written anew
+			all = append(all, t.subs...)
+		}
 	}
 	vs, err := judge.Judge(b, all, p.refuse)
 	if err != nil {
 		return err
 	}
-	if i := w.quota.full(tasks, vs, b.now); i >= 0 {
-		return &ownError{i, errQuota}
+	if over := w.quota.part(tasks, vs, b.now); over != nil {
+		return over
 	}
 	for i := range all {
 		if err := b.store(&all[i], &vs[i]); err != nil {

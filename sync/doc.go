@@ -61,11 +61,11 @@
 // line 2, and the shop refuses line 2. At last the shop has lost its disk, and
 // the phone brings line 1 back.
 //
-// hello: the phone first: protocol (3), device, page life, wall and monotonic
+// hello: the phone first: protocol (4), device, page life, wall and monotonic
 // clock, cursors [log, epoch, order, hash], writers [log, writer, kept, hash
 // of that, last, old].
 //
-//	frame hello 880103501ac1b60050d086b19023e339b00d5ef4071b000001
+//	frame hello 880104501ac1b60050d086b19023e339b00d5ef4071b000001
 //	  9cb7317e001903e88080
 //
 // lines: the phone: clock [wall, mono, earliest, steady], entries; the
@@ -87,9 +87,9 @@
 // public key of the shop's signatures (Ed25519, RFC 8032; in the example that
 // of a seed of zeros). A phone of protocol 1 or 2 gets no lines of others, and
 // after its own are kept a bye that tells it to update; one of protocol 1 gets
-// no key either.
+// no key either. One of protocol 3 gets a bye where others are told later.
 //
-//	frame welcome 8b1003011b0000019cb7317e001903e81b0000019cb7317e
+//	frame welcome 8b1004011b0000019cb7317e001903e81b0000019cb7317e
 //	  141b0000019cb7317e1580f48058203b6a27bcceb6a42d62a3a8d02a6f0d7365
 //	  3215771de243a63ac048a18b59da29
 //
@@ -110,6 +110,14 @@
 //
 //	frame from 82138183516adae96fc0046a8ae1864d9a66e6715da8501ac1b60050d086b190
 //	  23e339b00d5ef402
+//
+// later: of these nothing was stored, because there is no room for what would be
+// set aside of this phone or none on the disk: [log, writer, seq] each, after how
+// many ms to send again from there, and a sentence for the person. Until then the
+// phone sends nothing of these logbooks; all else goes on.
+//
+//	frame later 84181b8183516adae96fc0046a8ae1864d9a66e6715da8501ac1b60050d086b1
+//	  9023e339b00d5ef403197530726e6f20726f6f6d20666f72206974206e6f77
 //
 // batch: the next lines of a logbook: log, order they follow, hash to begin
 // at or null, how many, their receipts as columns [epochs, arrived, earliest,

@@ -132,6 +132,13 @@ func exchange(t *testing.T) map[string]string {
 	refuse = func(*judge.Submission) string { return "not yours to write" }
 	up(phone.Send(at+70, 1070, tick(2)).Frames, "lines")
 	down("aside")
+	for _, f := range phone.Send(at+80, 1080, tick(3)).Frames {
+		subs, err := shop.Frame(f.Bytes, at+80)
+		if err != nil || !shop.Later(subs, "no room for it now", 30_000) {
+			t.Fatal("it cannot be told later", err)
+		}
+	}
+	down("later")
 	shop.Live(job, cbor.AppendUint(nil, 5))
 	down("live")
 
@@ -240,11 +247,55 @@ func olderProtocol(t *testing.T, version, welcome string) {
 	if _, err := shop.Frame(frame("83031b0000019cb7317e3219041a"), at+20020); err == nil || !strings.Contains(err.Error(), "close the app and open it again") {
 		t.Errorf("the beat is answered: %v", err)
 	}
-	for _, version := range []string{"00", "04"} {
+	for _, version := range []string{"00", "05"} {
 		_, err := session.NewShop(store, at, nil).Frame(frame("8801"+version+"501ac1b60050d086b19023e339b00d5ef4071b0000019cb7317e001903e88080"), at+20)
 		if err == nil || !strings.Contains(err.Error(), "close the app and open it again") {
 			t.Errorf("protocol %s: %v", version, err)
 		}
+	}
+}
+
+// TestProtocol3 says hello as a phone of protocol 3 did: it gets lines as ever,
+// and cannot be told that one of its own is to come later.
+func TestProtocol3(t *testing.T) {
+	hello := strings.Replace(examples(doc(t))["hello"], "880104", "880103", 1)
+	welcome := strings.Replace(examples(doc(t))["welcome"], "8b1004", "8b1003", 1)
+	store := memstore.New()
+	first, err := logbook.Decode(tick(1))
+	if err != nil {
+		t.Fatal(err)
+	}
+	sub := judge.Submission{Bytes: tick(1), Entry: first, Arrived: at + 20, Latest: at + 20}
+	if _, err := store.Write([]judge.Submission{sub}, func(*judge.Submission) string { return "" }); err != nil {
+		t.Fatal(err)
+	}
+	store.Sync()
+	shop := session.NewShop(store, at, nil)
+	send := func(text string) []judge.Submission {
+		t.Helper()
+		b, err := hex.DecodeString(text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		subs, err := shop.Frame(b, at+20)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return subs
+	}
+	send(hello)
+	for _, want := range []string{welcome, "8914", "811818"} { // a batch begins so
+		f, ok, err := shop.Next(at + 21)
+		if err != nil || !ok || !strings.HasPrefix(hex.EncodeToString(f.Bytes), want) {
+			t.Errorf("%x, want %s (%v)", f.Bytes, want, err)
+		}
+	}
+	subs := send(examples(doc(t))["lines"])
+	if shop.Later(subs, "no room for it now", 30_000) {
+		t.Error("it is told what it does not know")
+	}
+	if f, ok, _ := shop.Next(at + 21); ok {
+		t.Errorf("it hears %x", f.Bytes)
 	}
 }
 

@@ -158,6 +158,9 @@ func (c *core) answer(in input, out session.Out) []byte {
 	w.Key("contact").Bool(out.Contact)
 	w.Key("caught").Bool(c.session != nil && c.session.Caught())
 	w.Key("closed").String(out.Closed)
+	if out.Later != "" {
+		w.Key("later").String(out.Later)
+	}
 	w.Key("retry").Int(out.RetryIn)
 	w.End()
 	return w.done()

@@ -40,6 +40,9 @@ export class Link {
     this.work = Promise.resolve();
     /** Ms that the shop asked this phone to wait. */
     this.wait = 0;
+    /** Why the shop takes some lines later, and when they go again.
+     * @type {{why: string, at: number} | null} */
+    this.later = null;
     /** The shop ended the talk with a sentence. @type {() => void} */
     this.ended = () => {};
     /** What this phone is to the shop: lead, crew, off, none; and where the shop
@@ -179,12 +182,20 @@ export class Link {
       await this.phone.newWriter();
       socket.drop();
     }
+    if (s.later) this.tellLater({ why: s.later, at: Date.now() + s.retry });
     if (s.closed) {
       console.info(s.closed);
       this.ended();
       this.wait = s.retry;
       socket.drop();
     }
+  }
+
+  /** All tabs say so. @param {{why: string, at: number} | null} later */
+  tellLater(later) {
+    this.later = later;
+    this.phone.tell({ later });
+    this.phone.changed();
   }
 
   /** Own lines that are stored; sends them if this tab has the socket.
@@ -205,6 +216,7 @@ export class Link {
   closed(socket) {
     if (this.socket !== socket) return;
     this.socket = undefined;
+    if (this.later) this.tellLater(null); // the next connection asks again
     let wait = BEAT; // if the core cannot say, because it is being made again
     try {
       this.phone.session(Op.shut, {});

@@ -31,6 +31,7 @@ import { uuid7 } from './ids.js';
  * @property {boolean} contact
  * @property {boolean} caught everything of the shop is here
  * @property {string} closed why the socket must go
+ * @property {string} [later] why the shop takes some lines later
  * @property {number} retry ms */
 
 /** The core leaves out lists that are empty. */

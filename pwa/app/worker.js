@@ -42,7 +42,8 @@ phone.fault = (text) => post({ event: 'fault', text });
 phone.renewed = () => link.socket?.drop();
 phone.tell = (what) => tabs.postMessage(what);
 tabs.onmessage = async (/** @type {MessageEvent} */ { data }) => {
-  if (data.ping && link.owner) phone.tell({ pong: true, online: link.online });
+  if (data.ping && link.owner) phone.tell({ pong: true, online: link.online, later: link.later });
+  if (data.later !== undefined && !link.owner) link.later = data.later;
   if (data.pong) link.pong = Date.now();
   if (data.online !== undefined && !link.owner) {
     views.net.online = phone.online = data.online;
@@ -159,7 +160,7 @@ const answers = {
     const persisted = (await navigator.storage?.persisted?.()) ?? false;
     const spare = phone.store.journal.file !== null; // lines that are only here stand in two places
     const waiting = phone.complete ? phone.waiting : await phone.store.outboxSize(); // before it has counted
-    return { online: views.net.online, waiting, photosWaiting, stored: usage, quota, persisted, spare, writer: phone.writer, owner: link.owner };
+    return { online: views.net.online, waiting, photosWaiting, stored: usage, quota, persisted, spare, writer: phone.writer, owner: link.owner, later: waiting > 0 ? link.later : null };
   },
   here: () => onlyHere(phone),
   export: async ({ all = false }) => new Blob(await phone.export(all), { type: 'application/x-ndjson' }),

@@ -70,6 +70,15 @@
 // cursor, or it would keep what is to go. A phone of protocol 2 knows nothing of
 // this and is told to update.
 //
+// # Lines that are to come later
+//
+// The shop may have no room: its disk is full, or what it would set aside of one
+// phone is too much for a day. It stores nothing of such lines and says when to
+// send them again (later). The phone waits with what it writes in these
+// logbooks, because a writer's lines have no gaps, and goes on with all others; a
+// new connection asks again. What was under way behind such a line the shop drops
+// without a word, for it comes again with it.
+//
 // # Silence
 //
 // The phone beats every 20 s and closes a socket that is silent for 10 s after

@@ -10,9 +10,12 @@ import (
 // Protocol is the number that hello and welcome carry. A phone of protocol 1
 // knows nothing of proofs, and of lines that were brought back; one of protocol
 // 2 nothing of lines that were erased, and would keep what is to go. Both give
-// their lines, get none, and are told to update.
+// their lines, get none, and are told to update. One of protocol 3 cannot be
+// told of a line that it is to come later: its connection ends instead.
 const (
-	Protocol = 3
+	Protocol = 4
+	defers   = 4 // the first that is told later
+	erases   = 3 // the first that gets lines
 	oldest   = 1 // that the shop still listens to
 )
 
@@ -37,6 +40,7 @@ const (
 	caught  = 24
 	want    = 25
 	taken   = 26
+	later   = 27
 )
 
 // Limits of one frame; the transport refuses longer ones before they get

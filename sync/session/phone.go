@@ -36,6 +36,9 @@ type Phone struct {
 	missed  []Missing     // and what else the shop lacks
 	lost    []logbook.Log // the shop has another history of these
 
+	later   []Missing // of these logbooks nothing is sent for a while
+	laterAt int64     // mono: and then from here on
+
 	mine    ByName[own]          // lines without receipt
 	flying  int                  // of them, sent and not answered
 	ahead   ByName[own]          // with receipt, and their place still to come in a batch; by log and order
@@ -161,8 +164,12 @@ func (p *Phone) send(out *Out, wall, mono int64, entries [][]byte) {
 			line = &own{entry: entry}
 			p.mine.Put(name, line)
 		}
-		if p.closing || p.closed || p.waiting {
-			continue // waits in the outbox
+		wait := p.closing || p.closed || p.waiting
+		for _, m := range p.later {
+			wait = wait || m.Log == log
+		}
+		if wait {
+			continue // in the outbox
 		}
 		if !line.flying {
 			line.flying = true
@@ -220,8 +227,8 @@ func (p *Phone) Frame(frame []byte, wall, mono int64) (Out, error) {
 		err = p.kept(&out, r, n)
 	case kind == aside:
 		err = p.aside(&out, r, n)
-	case kind == from:
-		err = p.from(&out, r, n)
+	case kind == from || kind == later:
+		err = p.from(&out, r, n, mono, kind == from)
 	case kind == batch:
 		err = p.batch(&out, r, n)
 	case kind == echo:
@@ -419,12 +426,23 @@ func (p *Phone) bySum(sum logbook.Hash) (Name, bool) {
 	return Name{}, false
 }
 
-func (p *Phone) from(out *Out, r *cbor.Reader, n int) error {
+// from takes what is to be sent again, at once or later.
+func (p *Phone) from(out *Out, r *cbor.Reader, n int, mono int64, soon bool) error {
 	missing := readMissing(r)
+	if !soon {
+		n -= 2
+		out.RetryIn, out.Later = logbook.ReadTime(r), r.Text()
+	}
 	if r.Close() != nil || n != 1 {
 		return refused(r, "from")
 	}
 	p.missing(out, missing)
+	if !soon {
+		if mono += out.RetryIn; p.later == nil || mono < p.laterAt {
+			p.laterAt = mono
+		}
+		p.later, out.Resend = append(p.later, missing...), nil
+	}
 	return nil
 }
 
@@ -450,7 +468,8 @@ func (p *Phone) bye(out *Out, r *cbor.Reader, n int) error {
 // up; from then on lines come as they are kept.
 func (p *Phone) Caught() bool { return p.caught && !p.closed }
 
-// Tick is called every few seconds: it beats, and closes a silent socket.
+// Tick is called every few seconds: it beats, closes a silent socket, and sends
+// again what was to come later.
 func (p *Phone) Tick(wall, mono int64) Out {
 	var out Out
 	if p.closed {
@@ -465,9 +484,12 @@ func (p *Phone) Tick(wall, mono int64) Out {
 		p.closed = true
 		out.Closed = "the shop is silent"
 	case slept:
-		return p.Probe(wall, mono)
+		out = p.Probe(wall, mono)
 	case !p.asked && mono-p.askedAt >= beatEvery:
 		out.Frames = append(out.Frames, p.beat(wall, mono, answerWithin))
+	}
+	if mono >= p.laterAt {
+		out.Resend, p.later = p.later, nil
 	}
 	return out
 }

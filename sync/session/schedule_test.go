@@ -122,6 +122,10 @@ func (s *schedule) step(i int, left []int) {
 		s.forge(p)
 	case k < 999:
 		s.die(p)
+	case s.draw(2) == 0:
+		s.shelfFull = s.now + int64(s.draw(120_000))
+	default:
+		s.diskFull = s.now + int64(s.draw(30_000))
 	}
 }
 
@@ -274,7 +278,11 @@ func (s *schedule) tick() {
 	for _, p := range s.phone {
 		if p.open && !p.asleep {
 			if p.sess != nil {
-				p.apply(p.sess.Tick(p.wall(), p.mono()))
+				out := p.sess.Tick(p.wall(), p.mono())
+				if len(out.Resend) > 0 {
+					s.saw["sent again later"]++
+				}
+				p.apply(out)
 			}
 			p.keepClock()
 		}
@@ -577,9 +585,11 @@ func (s *schedule) forge(p *phone) {
 // forged is the number of an act that nobody did.
 const forged = 1 << 40
 
-// rest lets everything arrive.
+// rest lets everything arrive, and gives time to what was to come later. Now and
+// then there is room again only while it lasts.
 func (s *schedule) rest() {
 	s.tame = true
+	s.shelfFull, s.diskFull = s.now+int64(s.draw(2)*60_000), s.now+int64(s.draw(2)*10_000)
 	for round := 0; ; round++ {
 		if round > 2000 {
 			s.t.Fatalf("no rest: %d lines wait at the writer", len(s.queue))
@@ -613,9 +623,14 @@ func (s *schedule) rest() {
 		}
 		s.writer()
 		s.now += 10
-		if !busy {
+		if busy {
+			continue
+		}
+		if !slices.ContainsFunc(s.phone, func(p *phone) bool { return !p.dead && len(p.outbox()) > 0 }) {
 			return
 		}
+		s.now += 5000
+		s.tick()
 	}
 }
 

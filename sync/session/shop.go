@@ -26,6 +26,7 @@ type Shop struct {
 	met    bool // hello came
 	old    bool // of a phone of an older protocol: it gets no lines
 	first  bool // and of protocol 1
+	defers bool // it can be told later
 	device logbook.ID
 	life   uint64
 	closed map[logbook.ID]bool // writers of the phone that went on elsewhere
@@ -35,6 +36,7 @@ type Shop struct {
 	returned map[logbook.Log]*comeback
 	flying   map[Name]logbook.Hash // submitted by this session, not settled
 	asked    map[writer]uint64     // gaps that were asked for
+	later    map[writer]uint64     // from which seq on lines were told to come later
 	yours    map[place]bool        // lines the phone has by their receipt alone
 	queue    []answer
 	receipts []Receipt // kept, not yet in a frame
@@ -64,7 +66,7 @@ type answer func(now int64) []byte
 // time now. tag comes back in every Submission.
 func NewShop(store Store, now int64, tag any) *Shop {
 	return &Shop{store: store, tag: tag, forks: judge.Forks{}, upgraded: now, heardAt: now, flying: map[Name]logbook.Hash{},
-		lost: map[logbook.Log]bool{}, whole: map[logbook.Log]bool{}, returned: map[logbook.Log]*comeback{}, asked: map[writer]uint64{}, yours: map[place]bool{}, pos: map[logbook.Log]*position{}}
+		lost: map[logbook.Log]bool{}, whole: map[logbook.Log]bool{}, returned: map[logbook.Log]*comeback{}, asked: map[writer]uint64{}, later: map[writer]uint64{}, yours: map[place]bool{}, pos: map[logbook.Log]*position{}}
 }
 
 // Device is who said hello; zero before.
@@ -137,7 +139,7 @@ func (s *Shop) hello(r *cbor.Reader, n int, now int64) error {
 		return refused(r, "hello")
 	}
 	var rewound []logbook.Log
-	if version == Protocol {
+	if version >= erases {
 		var err error
 		if rewound, err = s.place(cursors); err != nil {
 			return err
@@ -147,7 +149,8 @@ func (s *Shop) hello(r *cbor.Reader, n int, now int64) error {
 	if err != nil {
 		return err
 	}
-	s.met, s.old, s.first, s.device, s.life, s.closed = true, version < Protocol, version == oldest, device, life, closed
+	s.met, s.old, s.first, s.defers = true, version < erases, version == oldest, version >= defers
+	s.device, s.life, s.closed = device, life, closed
 	for _, l := range rewound {
 		s.lost[l] = true
 	}
@@ -303,6 +306,13 @@ func (s *Shop) lines(r *cbor.Reader, n int, now int64) ([]judge.Submission, erro
 		if s.lost[e.Log] && !s.whole[e.Log] {
 			continue // what comes back goes first; the phone sends this again behind it
 		}
+		w := writer{e.Log, e.Writer}
+		if from := s.later[w]; from > 0 && e.Seq > from {
+			continue // sent before it heard; it comes behind the one that it waits for
+		} else if e.Seq == from {
+			delete(s.later, w)
+			delete(s.asked, w) // the phone did not send meanwhile what it was asked for
+		}
 		at := clock.Interval(e.At, facts)
 		sub.Earliest, sub.Latest = at.Earliest, at.Latest
 		if s.closed[e.Writer] {
@@ -319,7 +329,7 @@ func (s *Shop) lines(r *cbor.Reader, n int, now int64) ([]judge.Submission, erro
 		}
 		name := Name{e.Log, e.Ref()}
 		s.flying[name] = logbook.EntrySum(sub.Bytes)
-		if w := (writer{e.Log, e.Writer}); s.asked[w] == e.Seq {
+		if s.asked[w] == e.Seq {
 			delete(s.asked, w)
 		}
 		hand = append(hand, sub)
@@ -353,13 +363,41 @@ func (s *Shop) Settle(sub *judge.Submission, v *judge.Verdict) {
 		s.setAside(v.Sum, v.Code, v.Reason)
 	case judge.Gap:
 		w := writer{name.Log, name.Ref.Writer}
-		if s.asked[w] == v.From {
-			return // asked before; the rest of the burst says the same
+		if from := s.later[w]; s.asked[w] == v.From || from > 0 && v.From >= from {
+			return // asked before, or told to come later; the rest of the burst says the same
 		}
 		s.asked[w] = v.From
 		missing := []Missing{{w.log, w.id, v.From}}
 		s.queue = append(s.queue, func(int64) []byte { return appendMissing(head(from, 1), missing) })
 	}
+}
+
+// Later is the answer to Submissions of which nothing was stored and which can
+// be taken in so many ms, for a reason that a person reads. In these logbooks
+// the phone waits with its lines; all else goes on. false says that this phone
+// cannot be told so: then Bye.
+func (s *Shop) Later(subs []judge.Submission, why string, retryMs int64) bool {
+	for i := range subs {
+		if !s.defers || subs[i].Back != nil || subs[i].Refusal != "" {
+			return false
+		}
+	}
+	var waits []Missing
+	for i := range subs {
+		e := &subs[i].Entry
+		delete(s.flying, Name{e.Log, e.Ref()})
+		w := writer{e.Log, e.Writer}
+		if from := s.later[w]; from == 0 || e.Seq < from {
+			s.later[w] = e.Seq
+			waits = append(waits, Missing{e.Log, e.Writer, e.Seq})
+		}
+	}
+	if len(waits) > 0 {
+		s.queue = append(s.queue, func(int64) []byte {
+			return cbor.AppendText(cbor.AppendInt(appendMissing(head(later, 3), waits), max(0, retryMs)), why)
+		})
+	}
+	return true
 }
 
 func (s *Shop) setAside(sum logbook.Hash, code judge.Code, reason string) {

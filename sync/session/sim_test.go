@@ -31,6 +31,7 @@ var faults = []string{
 	"backup restored", "logbook rewound", "gap filled", "old store came back", "fork", "new writer", "line set aside",
 	"line brought back", "line brought back that was there", "line brought back to a name that is taken", "line without proof set aside", "forged run",
 	"shelf brought back", "shelves cleared", "phone lost for good", "act lost with every disk that had it", "line taken back", "act set aside by a fork",
+	"no room on the shelf", "no room on the disk", "told to come later", "sent again later", "goodbye for want of room",
 	"gate of ten minutes open", "claim of 15 minutes fresh",
 }
 
@@ -116,6 +117,7 @@ func TestBroken(t *testing.T) {
 		"believes any head":       {anySignature: true},
 		"gets nothing back":       {keepRuns: true},
 		"goes on behind a fork":   {anyFork: true},
+		"says nothing of later":   {loseLater: true},
 	} {
 		t.Run(name, func(t *testing.T) {
 			for seed := range uint64(50) {

@@ -137,7 +137,8 @@ type Out struct {
 	NewWriter bool
 
 	Closed  string // not empty: close the socket; why
-	RetryIn int64  // with Closed: not before this many ms; 0 = Backoff alone
+	Later   string // not empty: why the shop takes some lines later; tell the person
+	RetryIn int64  // with Closed or Later: not before this many ms; 0 = Backoff alone
 }
 
 // Carried is a logbook that phones carry, from behind order From on.

@@ -29,6 +29,8 @@ type world struct {
 	saw   map[string]int        // faults, counted
 	named map[session.Name]bool // set aside under its name, in any epoch
 	brk   breakage
+
+	shelfFull, diskFull int64 // until when, ms
 }
 
 type failer interface {
@@ -43,6 +45,7 @@ type breakage struct {
 	anySignature  bool // believe every head
 	keepRuns      bool // phones bring nothing back
 	anyFork       bool // forget which writers are forked
+	loseLater     bool // drop what was to come later
 }
 
 // act is an entry as the world knows it: when it truly was.
@@ -433,6 +436,9 @@ func (p *phone) apply(out session.Out) {
 	if out.Contact {
 		p.keepClock()
 	}
+	if out.Later != "" {
+		w.saw["told to come later"]++
+	}
 	if p.conn != nil {
 		p.conn.up = append(p.conn.up, out.Frames...)
 	}
@@ -544,10 +550,36 @@ func policy(s *judge.Submission) string {
 	return ""
 }
 
+// room parts the lines for which there is room from those that are to come
+// later: while the disk is full all, while a shelf is full those that would be
+// set aside, with what the phone wrote behind them.
+func (w *world) room(queue []queued) (fit, waits []queued) {
+	behind := map[*conn]map[seqOf]bool{}
+	for _, q := range queue {
+		e := &q.sub.Entry
+		of := seqOf{e.Writer, e.Log}
+		switch {
+		case w.now < w.diskFull:
+			w.saw["no room on the disk"]++
+		case w.now < w.shelfFull && q.sub.Back == nil && (e.Kind == "bad" || behind[q.conn][of]):
+			w.saw["no room on the shelf"]++
+			if behind[q.conn] == nil {
+				behind[q.conn] = map[seqOf]bool{}
+			}
+			behind[q.conn][of] = true
+		default:
+			fit = append(fit, q)
+			continue
+		}
+		waits = append(waits, q)
+	}
+	return fit, waits
+}
+
 // gather writes what waits; the answers go out with settle, after the sync.
 func (w *world) gather() func() {
-	batch := make([]judge.Submission, len(w.queue))
-	from := w.queue
+	from, waits := w.room(w.queue)
+	batch := make([]judge.Submission, len(from))
 	w.queue = nil
 	for i, q := range from {
 		batch[i] = q.sub
@@ -565,6 +597,15 @@ func (w *world) gather() func() {
 		}
 	}
 	return func() {
+		for _, q := range waits {
+			if c := q.conn; !c.shopEnd || w.brk.loseLater {
+				continue
+			} else if !c.shop.Later([]judge.Submission{q.sub}, "no room", 20_000) {
+				w.saw["goodbye for want of room"]++
+				c.down = append(c.down, session.Bye("no room", 20_000))
+				c.shopEnd = false
+			}
+		}
 		poked := map[logbook.Log]bool{}
 		for i := range verdicts {
 			if c := from[i].conn; c.shopEnd {

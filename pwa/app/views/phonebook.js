@@ -3,7 +3,7 @@
 // vehicle, and a way to save them as a file if all else fails.
 
 import { html, nothing, locale, sentence, t, words } from '../tongue.js';
-import { marks } from '../marks.js';
+import { clock, marks } from '../marks.js';
 import { app, closeSheet, home, now, paint } from './app.js';
 import { refuse } from './acts.js';
 import { refusal } from './dock.js';
@@ -39,12 +39,14 @@ const nameless = words({ s: 'The shop', p: 'A place', j: 'A vehicle that is not 
 
 /** The lines and photos that are only here. */
 export function onlyHere() {
-  const { status: { waiting, photosWaiting, online }, here } = onPhone();
+  const { status: { waiting, photosWaiting, online, later }, here } = onPhone();
   if (waiting === undefined) return html`<p class="fact" data-testid="only-here">Looking at what is only here.</p>`;
   const shop = home()?.shop ?? {}, at = now(home());
   return html`
     ${waiting || photosWaiting
-      ? html`<p class="fact" data-testid="only-here">${t`${counted({ lines: waiting, photos: sum(here, 'photos'), voices: sum(here, 'voices') })} only on this phone.`}</p><p>They go to the shop by themselves as soon as it is in reach. Nothing to do.</p>`
+      ? html`<p class="fact" data-testid="only-here">${t`${counted({ lines: waiting, photos: sum(here, 'photos'), voices: sum(here, 'voices') })} only on this phone.`}</p>
+        ${later ? html`<p class="fact" data-testid="later">${sentence(later.why)}</p><p>${t`This phone tries again at ${clock(later.at, shop, at)}. Nothing to do here.`}</p>`
+          : html`<p>They go to the shop by themselves as soon as it is in reach. Nothing to do.</p>`}`
       : html`<p class="fact" data-testid="only-here">Everything from this phone is at the shop.</p>`}
     ${['none', 'off'].includes(home()?.net?.role) ? html`<p class="fact">This phone does not belong to the shop. <a href="#/join" @click=${closeSheet}>Join it.</a></p>` : nothing}
     <p>${online === undefined ? nothing : online ? t`The shop is in reach.` : t`The shop is out of reach. Work on: all steps answer from this phone.`}</p>
