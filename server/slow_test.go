@@ -2,6 +2,7 @@ package server
 
 import (
 	"io"
+	"maps"
 	"net"
 	"net/http"
 	"strings"
@@ -34,6 +35,7 @@ func (l oneConn) Addr() net.Addr { return &net.TCPAddr{} }
 func TestSlowRequests(t *testing.T) {
 	s := startClosed(t, t.TempDir())
 	host := "Host: " + shopName + "\r\n"
+	before := s.store.Heads()
 	for _, c := range []struct {
 		name, sends string
 		most        time.Duration
@@ -68,5 +70,8 @@ func TestSlowRequests(t *testing.T) {
 				h.Close()
 			})
 		})
+	}
+	if after := s.store.Heads(); !maps.Equal(before, after) {
+		t.Errorf("a logbook grew: %v, before %v", after, before)
 	}
 }

@@ -90,4 +90,14 @@ func TestTooManyPhones(t *testing.T) {
 	shop.hub.mu.Lock()
 	clear(shop.hub.sessions)
 	shop.hub.mu.Unlock()
+
+	// Nor do sockets that prove nothing gather without end.
+	closed := startClosed(t, t.TempDir())
+	closed.proofs.Add(maxProofs - 1)
+	ws, _ := closed.open(t) // the last one
+	_, r, err = closed.dialer(proving).Dial("wss"+strings.TrimPrefix(closed.http.URL, "https")+"/ws", http.Header{"Origin": {closed.http.URL}})
+	if err == nil || r == nil || r.StatusCode != http.StatusServiceUnavailable || r.Header.Get("Retry-After") == "" {
+		t.Errorf("one more that proves nothing: %v %v, want 503", r, err)
+	}
+	ws.Close()
 }
