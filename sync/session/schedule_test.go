@@ -125,7 +125,7 @@ func (s *schedule) step(i int, left []int) {
 	case s.draw(2) == 0:
 		s.shelfFull = s.now + int64(s.draw(120_000))
 	default:
-		s.diskFull = s.now + int64(s.draw(30_000))
+		s.diskFull = s.now + int64(s.draw(5_000))
 	}
 }
 
@@ -589,7 +589,7 @@ const forged = 1 << 40
 // then there is room again only while it lasts.
 func (s *schedule) rest() {
 	s.tame = true
-	s.shelfFull, s.diskFull = s.now+int64(s.draw(2)*60_000), s.now+int64(s.draw(2)*10_000)
+	s.shelfFull, s.diskFull = s.now+int64(s.draw(2)*60_000), s.now+int64(s.draw(2)*200)
 	for round := 0; ; round++ {
 		if round > 2000 {
 			s.t.Fatalf("no rest: %d lines wait at the writer", len(s.queue))
