@@ -151,6 +151,9 @@ func (w *watch) look() error {
 	return nil
 }
 
+// alarmSaid is an alarm in the log: what is, what is at risk, what to do.
+const alarmSaid = "{fact} {risk} {do}"
+
 // tell puts an alarm into the queue in plain words and the shop's own time.
 func (w *watch) tell(l *leads.Look, a leads.Alarm, state string) {
 	zone := zoneOf(l.Shop)
@@ -168,9 +171,9 @@ func (w *watch) tell(l *leads.Look, a leads.Alarm, state string) {
 	set, _ := l.Shop.Setting()
 	place, _ := l.Shop.Place(a.Place)
 	if fact := plainly(a.Fact, zone); state == "over" {
-		w.log.Info("Over: {fact}", "fact", fact)
+		w.log.Info("Over: {fact}", "fact", fact, "ends", alarmSaid)
 	} else {
-		w.log.Error("{fact} {risk} {do}", "fact", fact, "risk", plainly(a.Risk, zone), "do", plainly(a.Action, zone))
+		w.log.Error(alarmSaid, "fact", fact, "risk", plainly(a.Risk, zone), "do", plainly(a.Action, zone))
 	}
 	if w.hook == nil {
 		return

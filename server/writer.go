@@ -382,7 +382,7 @@ func (w *writer) learn(sub *judge.Submission, v *judge.Verdict) {
 		}
 	case v.What == judge.Aside:
 		w.quota.add(deviceOf(sub), w.clock(), len(sub.Bytes))
-		w.log.Warn("A line was set aside: {why} 'bayhold aside' shows it.", "kind", sub.Entry.Kind, "writer", sub.Entry.Writer.String(), "seq", sub.Entry.Seq, "why", v.Reason)
+		w.log.Warn("A line was set aside, and 'bayhold aside' shows it: {why}", "kind", sub.Entry.Kind, "writer", sub.Entry.Writer.String(), "seq", sub.Entry.Seq, "why", v.Reason)
 	}
 }
 

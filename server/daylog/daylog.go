@@ -157,6 +157,9 @@ func (p *paper) once(s sentence, now time.Time) string {
 // value is an attribute's value as it may stand in a sentence.
 func (h *Handler) value(v slog.Value) string {
 	v = v.Resolve()
+	if v.Kind() == slog.KindAny && v.Any() == nil {
+		return "" // no error
+	}
 	if v.Kind() == slog.KindTime {
 		return v.Time().In(h.zone).Format("2 January 2006")
 	}

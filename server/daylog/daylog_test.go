@@ -48,10 +48,12 @@ func TestSentence(t *testing.T) {
 	a := newAt(slog.LevelInfo)
 	a.say("2026-01-14 06:31", slog.LevelInfo, `Phone "{phone}" joined as {role}.`, "role", "crew", "phone", "Bay 2", "remote", "192.168.1.7:5000")
 	a.say("2026-01-14 06:32", slog.LevelDebug, "Round.")
+	a.say("2026-01-14 06:33", slog.LevelWarn, "Refused: {why} {err}", "why", "no photo", "err", nil)
 	a.say("2026-01-14 22:59", slog.LevelError, "{what} is lost: {err}", "err", errors.New("no way"))
 	a.say("2026-01-14 23:00", slog.LevelWarn, "Good until {until}.", "until", time.Date(2026, 3, 1, 23, 30, 0, 0, time.UTC))
 	a.said(t, "Wednesday 14 January 2026",
 		`07:31  Phone "Bay 2" joined as crew.`,
+		"07:33  Refused: no photo.",
 		"23:59  Needs you: (not known) is lost: no way.",
 		"Thursday 15 January 2026",
 		"00:00  Good until 2 March 2026.")
