@@ -6,12 +6,14 @@ import (
 	"crypto/rand"
 	"crypto/tls"
 	"crypto/x509"
+	"crypto/x509/pkix"
 	"encoding/pem"
 	"io/fs"
 	"net"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -68,6 +70,10 @@ func TestLeafIsTrustedUnderTheRoot(t *testing.T) {
 func TestConstraint(t *testing.T) {
 	dir := t.TempDir()
 	a := open(t, dir, noon)
+	// RFC 5280 section 4.2.1.10: name constraints, 2.5.29.30, must be critical.
+	if !slices.ContainsFunc(a.root.Extensions, func(e pkix.Extension) bool { return e.Id.String() == "2.5.29.30" && e.Critical }) {
+		t.Error("whoever does not know name constraints would pass over them")
+	}
 	for _, c := range []struct {
 		names   []string
 		ips     []net.IP
