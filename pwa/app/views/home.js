@@ -40,7 +40,7 @@ export function homeScreen() {
       ${app.sheet ? nothing : refusal(app.refused)}
       <ul class="vehicles">${jobs.map((j) => html`<li>${vehicle(view, j)}</li>`)}</ul>
       ${(view.calls ?? []).map((/** @type {any} */ c) => html`<a class="press wide call" href="#/job/${c.id}" data-testid="call:${c.label}">${shape('phone')}<span>${c.name}: ${[c.label, c.customer].filter(Boolean).join(', ')}</span></a>`)}
-      ${jobs.length ? nothing : html`<p class="lap">No vehicle in the shop. The next one to come in starts here.</p>${view.net?.role === 'lead' ? html`<a class="press wide" data-testid="let-join" href="#/phones">Let the crew's phones join</a>` : nothing}`}
+      ${jobs.length ? nothing : html`<div class="stack"><p class="lap">No vehicle in the shop. The next one to come in starts here.</p>${view.net?.role === 'lead' ? html`<a class="press wide" data-testid="let-join" href="#/phones">Let the crew's phones join</a>` : nothing}</div>`}
     </main>`;
 }
 

@@ -26,8 +26,16 @@ function nextBay(places) {
   return t`Bay ${n}`;
 }
 
-/** The first letters of a name, for who types none. @param {string} name */
-const letters = (name) => name.trim().split(/\s+/).map((w) => w[0] ?? '').join('').slice(0, 4).toUpperCase();
+/** Initials for who types none: the first letters of the words, or as much of the
+ * name as nobody has. @param {string} name @param {any[]} people */
+function letters(name, people) {
+  const words = name.trim().split(/\s+/), whole = words.join('');
+  return [words.map((w) => w[0] ?? '').join('').slice(0, 4), ...[2, 3, 4].map((n) => whole.slice(0, n))].map((s) => s.toUpperCase())
+    .find((s) => !holder(s, people)) ?? '';
+}
+
+/** Who has these initials. @param {string} initials @param {any[]} people */
+const holder = (initials, people) => people.find((p) => p.initials.toLowerCase() === initials.toLowerCase());
 
 const myZone = () => Intl.DateTimeFormat().resolvedOptions().timeZone || 'UTC';
 
@@ -50,7 +58,7 @@ export function setupScreen() {
         <button type="button" class="press go wide" data-testid="setup-save" @click=${() => saveShop(shop)}>Keep</button>`)}</section>
       <section class="lap stack" aria-labelledby="places-title"><h2 id="places-title">Bays and yard, in the building's order</h2>
         <ol class="plain-list">${places.map((/** @type {any} */ p) => html`<li class="row wrap"><span class="tape">${p.name}</span><span class="small quiet">${sortWord[p.sort] ?? p.sort}</span></li>`)}</ol>
-        ${offered('place.add', () => html`<div class="choice tight" role="group" aria-label="Add a place">${[[nextBay(places), 'bay'], ...(places.some((/** @type {any} */ p) => p.sort === 'yard') ? [] : [[t`Yard`, 'yard']])].map(([name, sort]) => html`
+        ${offered('place.add', () => html`<div class="row wrap" role="group" aria-label="Add a place">${[[nextBay(places), 'bay'], ...(places.some((/** @type {any} */ p) => p.sort === 'yard') ? [] : [[t`Yard`, 'yard']])].map(([name, sort]) => html`
           <button type="button" class="press" data-testid="place-next:${sort}" @click=${() => savePlace(places, name, sort)}>+ ${name}</button>`)}</div>
         <label class="field"><span>Or another name</span><input data-testid="place-name" autocomplete="off" .value=${form.place} @input=${(/** @type {any} */ e) => { form.place = e.target.value; }}></label>
         <div class="choice tight" role="group" aria-label="Kind of place">${Object.entries(sortWord).map(([key, word]) => html`<button type="button" class="press" aria-pressed=${form.sort === key}
@@ -60,7 +68,7 @@ export function setupScreen() {
       <section class="lap stack" aria-labelledby="crew-title"><h2 id="crew-title">Crew${people.length ? '' : html` <span class="where">yourself first, as lead</span>`}</h2>
         <ul class="plain-list">${people.map((/** @type {any} */ p) => html`<li class="row wrap"><span class="dot bare">${p.initials}</span>${p.name}<span class="small quiet">${roleWord[p.role] ?? p.role}</span></li>`)}</ul>
         ${offered('person.add', () => html`<label class="field"><span>Name</span><input data-testid="person-name" autocomplete="off" .value=${form.person} @input=${(/** @type {any} */ e) => { form.person = e.target.value; paint(); }}></label>
-        <label class="field"><span>Initials on the buttons${letters(form.person) ? html` <span class="where">${t`left empty: ${letters(form.person)}`}</span>` : nothing}</span><input data-testid="person-initials" autocomplete="off" maxlength="4" .value=${form.initials} @input=${(/** @type {any} */ e) => { form.initials = e.target.value; }}></label>
+        <label class="field"><span>Initials on the buttons${letters(form.person, people) ? html` <span class="where">${t`left empty: ${letters(form.person, people)}`}</span>` : nothing}</span><input data-testid="person-initials" autocomplete="off" maxlength="4" .value=${form.initials} @input=${(/** @type {any} */ e) => { form.initials = e.target.value; }}></label>
         <div class="choice tight" role="group" aria-label="Work">${Object.entries(roleWord).map(([key, word]) => html`<button type="button" class="press" aria-pressed=${roleNow(people) === key} data-testid="role-${key}"
           @click=${() => { form.role = key; paint(); }}>${word}</button>`)}</div>
         <button type="button" class="press wide" data-testid="person-save" @click=${() => savePerson(people)}>Add to the crew</button>`)}</section>
@@ -99,9 +107,10 @@ async function savePlace(places, name, sort) {
 
 /** @param {any[]} people */
 async function savePerson(people) {
-  const name = form.person.trim(), initials = form.initials.trim() || letters(name), role = roleNow(people);
+  const name = form.person.trim(), initials = form.initials.trim() || letters(name, people), role = roleNow(people);
   if (!name) return refuse(t`Write the name.`);
-  const other = people.find((p) => p.initials.toLowerCase() === initials.toLowerCase());
+  if (!initials) return refuse(t`Write the initials that the buttons show.`);
+  const other = holder(initials, people);
   if (other) return refuse(t`${initials} is ${other.name} already: write other initials.`);
   const person = await app.shop.ask('id');
   if (!(await write({ log: ofShop(), kind: 'person.add', body: { person, name, initials, role } }, t`Added: ${name}.`))) return;

@@ -14,7 +14,7 @@ import { findingAnswer, papers, riskOf, signerWord, walkWord } from './words.js'
 
 /** What the signer reads, line by line; its hash goes under the signature. @param {any} view @param {string} what */
 function shown(view, what) {
-  const vehicle = `${view.label}, ${view.customer}, ${tr(view.vehicle)}${view.plate ? ', ' + view.plate : ''}`;
+  const vehicle = [view.label, view.customer, tr(view.vehicle), view.plate].filter(Boolean).join(', ');
   if (papers[what]) return [vehicle, ...papers[what]];
   const found = (view.findings ?? []).map((/** @type {any} */ f) =>
     `${findingName(view, f)}: ${findingAnswer[f.answer || ''] ?? f.answer}.${riskOf[f.what] && f.answer !== 'repaired' ? ' ' + riskOf[f.what] : ''}`);
