@@ -90,10 +90,14 @@ func read(p *browsertest.Phone, spot, number string) {
 	p.SeesNot("pad")
 }
 
-// sign signs the inspection by name alone, as a hand does that cannot draw.
-func sign(p *browsertest.Phone, as, name string) {
-	p.Tap("sign-" + as)
-	p.Type("sign-name", name)
+// sign signs the inspection by name alone, as hands do that cannot draw: first the
+// installer, then the owner, whom the phone asks for.
+func sign(p *browsertest.Phone, installer, owner string) {
+	p.Tap("sign-installer")
+	p.Type("sign-name", installer)
+	p.Tap("sign-save")
+	p.Until("the owner to be asked", `document.querySelector('dialog[open] #sheet-title')?.innerText.startsWith('Owner signs')`)
+	p.Type("sign-name", owner)
 	p.Tap("sign-save")
 	p.SeesNot("sign-save")
 }
