@@ -411,7 +411,7 @@ export class Phone {
       }
       await this.start('');
     });
-    this.tell({ forgot: true });
+    this.tell({ anew: true });
     this.renewed();
   }
 
@@ -422,7 +422,13 @@ export class Phone {
       this.me = what.me;
       this.pin = { wall: 0, mono: 0 };
     }
-    if (what.forgot) await this.inTurn(() => this.start(''));
+    if (what.anew) {
+      await this.inTurn(async () => {
+        await this.open(); // the writer may be another one
+        await this.start('');
+      });
+      this.renewed();
+    }
     if (what.clock) this.call(Op.clock, { clock: what.clock, ...clocks() });
     if (what.stored?.length) {
       for (const [log] of what.stored) this.learn(log);
@@ -495,6 +501,7 @@ export class Phone {
         const own = JSON.parse(json).own.map((/** @type {Ref} */ ref, /** @type {number} */ i) => ({ ...ref, bytes: blobs[i] }));
         await this.store.replace([], own, { [`cursor ${log}`]: undefined, [`shelf ${log} ${Date.now()}`]: { cursor, rows, taken: epoch } }, log);
       }
+      this.tell({ anew: true });
       await this.start('');
     });
     this.tidy();
@@ -567,6 +574,7 @@ export class Phone {
       });
       await this.store.replace(old, come, facts);
       this.writer = writer;
+      this.tell({ anew: true });
       await this.start('');
     });
     this.tidy();

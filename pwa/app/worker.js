@@ -37,11 +37,14 @@ function stands(role, moved, mine) {
   views.soon();
 }
 
-phone.changed = () => views.soon();
+phone.changed = () => {
+  views.soon();
+  hear();
+};
 phone.fault = (text) => post({ event: 'fault', text });
 phone.renewed = () => link.socket?.drop();
 phone.tell = (what) => tabs.postMessage(what);
-tabs.onmessage = async (/** @type {MessageEvent} */ { data }) => {
+tabs.onmessage = (/** @type {MessageEvent} */ { data }) => {
   if (data.ping && link.owner) phone.tell({ pong: true, online: link.online, later: link.later });
   if (data.later !== undefined && !link.owner) link.later = data.later;
   if (data.pong) link.pong = Date.now();
@@ -51,18 +54,28 @@ tabs.onmessage = async (/** @type {MessageEvent} */ { data }) => {
   }
   if (data.role) stands(data.role, data.moved);
   if (data.joined) link.connect();
-  if (phone.complete) await hear(data);
-  else missed.push(data);
+  told.push(data);
+  hear();
 };
 
-/** What other tabs did while this one read the store.
+/** What other tabs did, in its order. It waits while this one reads the store,
+ * at the start and whenever that was changed under it.
  * @type {any[]} */
-const missed = [];
+const told = [];
+let hearing = false;
 
-/** @param {any} data */
-async function hear(data) {
-  const session = await phone.heard(data);
-  if (session) link.sent(session);
+async function hear() {
+  if (hearing) return;
+  hearing = true;
+  while (phone.complete && told.length > 0) {
+    try {
+      const session = await phone.heard(told.shift());
+      if (session) link.sent(session);
+    } catch (error) {
+      console.error(error);
+    }
+  }
+  hearing = false;
 }
 
 /** @type {(job: string) => void} */
@@ -78,7 +91,7 @@ const started = (async () => {
     await phone.open();
     const logs = await phone.start(await wanted);
     await phone.forget(); // the page may have gone before it was done
-    for (const data of missed.splice(0)) await hear(data);
+    await hear();
     link.begins();
     await album.count();
     await phone.tidy();
