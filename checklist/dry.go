@@ -145,6 +145,17 @@ func until(a []iv, t int64) []iv {
 // hours appends to out the times in [from, to) at which an hour counts: the
 // coldest spot warm enough and far enough above the dew point, the air dry
 // enough, and both known.
+//
+// What the register says that an instrument is off by is not taken off here. Of
+// what keeps a hidden seam wet, the dew point is the one that turns drying around,
+// and the 3 K above it hold the error of probe and hygrometer once already (1.0
+// and 1.2 K by hand, 0.5 and 0.8 K taped on: common practice, from memory; either
+// that or the error, not both, or nothing ever opens). Floor and humidity say how
+// fast it dries, not whether; an error there makes an hour a little longer or
+// shorter, and the sweat test, the card strips and the reading that opens the
+// window, which takes the error off, come after it. And two readings under the dew
+// point start it over as they were read: with the error added a vehicle near it
+// would be sent back by its instrument and not by water.
 func (v *view) hours(d *drying, out []iv, series []stretch, lows []low, from, to int64, closed bool) []iv {
 	if d.rest {
 		return v.warm(out, series, lows, from, to, closed)
