@@ -52,10 +52,11 @@ type RulesSet struct {
 }
 
 // ShopHours is when somebody is there, complete; of several the last order
-// number wins.
+// number wins. Vehicles are moved and heaters lit by a porter who comes before.
 type ShopHours struct {
-	Week []int64  // week: from and to of each day from Monday on, ms after midnight; both alike: shut
-	Shut []string // shut: days that the shop is shut besides, such as 2026-12-24
+	Week   []int64  // week: from and to of each day from Monday on, ms after midnight; both alike: shut
+	Shut   []string // shut: days that the shop is shut besides, such as 2026-12-24
+	Porter int64    // porter: when the porter comes on a day that is open, ms after midnight; 0: as it opens
 }
 
 // Instrument is a line of the register of instruments, complete; written again

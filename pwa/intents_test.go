@@ -107,7 +107,7 @@ var intents = []struct {
 	{"an instrument out of use", "#/instruments", []string{"look:IR 1", "gone:IR 1"}, "s:", "instrument",
 		map[string]any{"name": "IR 1", "sort": "infrared", "error": 1500.0, "rh_error": 0.0, "checked": 1764930000000.0, "against": "ice water", "serial": "A 1179", "gone": true}},
 	{"Saturday is shut", "#/hours", []string{"shut:Saturday", "week-save"}, "s:", "shop.hours",
-		map[string]any{"week": []any{27e6, 612e5, 27e6, 612e5, 27e6, 612e5, 27e6, 612e5, 27e6, 612e5, 0.0, 0.0, 0.0, 0.0}, "shut": []any{"2026-12-24"}}},
+		map[string]any{"week": []any{27e6, 612e5, 27e6, 612e5, 27e6, 612e5, 27e6, 612e5, 27e6, 612e5, 0.0, 0.0, 0.0, 0.0}, "shut": []any{"2026-12-24"}, "porter": 216e5}},
 	{"a bay keeps its size", "#/hours", []string{"measures:Bay 4"}, "s:", "place.add",
 		map[string]any{"place": "place-4", "name": "Bay 4", "sort": "bay", "order": 4.0, "length": 85e5, "height": 32e5, "door": 29e5}},
 	{"air by hand", "#/job/job-V2", []string{"climate", "pad-2", "pad-0", "pad-ok", "pad-7", "pad-5", "pad-ok"}, "p:place-3", "climate.reading",

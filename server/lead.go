@@ -338,7 +338,8 @@ func (s *Server) register(w http.ResponseWriter, r *http.Request) {
 }
 
 // hours answers GET /hours: when somebody is there, in ms after midnight from
-// Monday on, the days that are shut besides, and how large the places are.
+// Monday on, the days that are shut besides, when the porter comes, and how large
+// the places are.
 func (s *Server) hours(w http.ResponseWriter, r *http.Request) {
 	s.look(w, func(l *leads.Look) error {
 		h, places := leads.HoursOf(l.Shop), []object{}
@@ -347,7 +348,7 @@ func (s *Server) hours(w http.ResponseWriter, r *http.Request) {
 				"length": p.Length, "height": p.Height, "door": p.Door})
 		}
 		w.Header().Set("Cache-Control", "no-store")
-		writeJSON(w, http.StatusOK, object{"at": l.Now.Latest, "week": h.Week, "shut": append([]string{}, h.Shut...), "places": places})
+		writeJSON(w, http.StatusOK, object{"at": l.Now.Latest, "week": h.Week, "shut": append([]string{}, h.Shut...), "porter": h.Porter, "places": places})
 		return nil
 	})
 }

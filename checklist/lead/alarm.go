@@ -51,7 +51,7 @@ func (l *Look) Alarms() []Alarm {
 			if p.Sort != "bay" || v.sort == "bay" || v.sort == "" || l.comesTo(v) != p.Place {
 				continue
 			}
-			comes := l.opens(l.Now.Latest + hour)
+			comes := l.comes(l.Now.Latest + hour)
 			if comes > l.Now.Latest+night {
 				continue
 			}

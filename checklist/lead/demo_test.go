@@ -84,7 +84,7 @@ func TestTrapOnTheEveningBefore(t *testing.T) {
 	if s := said(t, a.Sentence); !strings.HasPrefix(s, "V5 will sweat: about -") {
 		t.Error(s)
 	}
-	if s := said(t, a.Action); !strings.HasPrefix(s, "Flame heater off, flush from 05:") || a.FlushAt > momentOf(story.Wednesday, "05:15") {
+	if s := said(t, a.Action); s != "Flame heater off, flush from 05:15, then vented heat." {
 		t.Error(s)
 	}
 	dry := momentOf(story.Wednesday, "22:10")
@@ -98,6 +98,49 @@ func TestTrapOnTheEveningBefore(t *testing.T) {
 	// less cold: V2 stands there anyway.
 	if a := lookAt('A', momentOf(story.Tuesday, "22:00")).Move(story.ID("V5"), story.ID("bay 3"), at); a.Verdict != No || said(t, a.Sentence) != "V2 stands there." {
 		t.Errorf("%+v", a)
+	}
+}
+
+// The board says so by itself: the porter comes at 06:00, as the shop's hours say,
+// and would roll it in then. A shop that never said when its porter comes is told of
+// the hour that it opens, and a day on which it is shut has no porter.
+func TestTrapOnTheBoard(t *testing.T) {
+	at := momentOf(story.Tuesday, "22:00")
+	flush := func(s *checklist.Shop) (by, from int64) {
+		l := At(s, checklist.Span{Earliest: at, Latest: at}, 0, open())
+		for _, a := range l.Alarms() {
+			if a.Kind == "margin" && a.Label == "V5" {
+				night, ok := l.Coming(story.ID("bay 4"))
+				if !ok || a.Action != night.Action {
+					t.Errorf("the night's line says %s, the alarm %s", night.Action, a.Action)
+				}
+				return a.By, night.FlushAt
+			}
+		}
+		t.Error("no alarm")
+		return 0, 0
+	}
+	if by, from := flush(shopAt('A', at)); by != momentOf(story.Wednesday, "06:00") || from != momentOf(story.Wednesday, "05:15") {
+		t.Errorf("by %s, flush from %s", time.UnixMilli(by).UTC(), time.UnixMilli(from).UTC())
+	}
+	s := checklist.NewShop()
+	for _, e := range story.Run('A') {
+		if h, ok := e.Body.(checklist.ShopHours); ok {
+			h.Porter = 0
+			e.Body = h
+		}
+		if e.At.UnixMilli() <= at {
+			s.Add(e.Line())
+		}
+	}
+	// A flush takes 15 min to an hour.
+	if by, from := flush(s); by != momentOf(story.Wednesday, "07:30") || by-from < 15*minute || by-from > hour {
+		t.Errorf("no porter: by %s, flush from %s", time.UnixMilli(by).UTC(), time.UnixMilli(from).UTC())
+	}
+	l := lookAt('A', momentOf(story.Wednesday, "16:10"))
+	l.Open = open()[:3] // nothing after Wednesday
+	if got := l.comes(momentOf(story.Wednesday, "17:30")); got != momentOf(story.Wednesday, "17:30") {
+		t.Errorf("nobody comes: %s", time.UnixMilli(got).UTC())
 	}
 }
 

@@ -43,9 +43,12 @@ func OpenHours(h checklist.ShopHours, zone *time.Location, from, to int64) []pla
 		wall := func(ms int64) int64 {
 			return time.Date(day.Year(), day.Month(), day.Day(), int(ms/hour), int(ms%hour/minute), 0, 0, zone).UnixMilli()
 		}
-		i := (int(day.Weekday()) + 6) % 7 * 2
+		i := weekday(day)
 		if s := (plan.Span{From: wall(h.Week[i]), To: wall(h.Week[i+1])}); s.From < s.To {
 			out = append(out, s)
 		}
 	}
 }
+
+// weekday is where a day's hours stand in a week that begins on Monday.
+func weekday(day time.Time) int { return (int(day.Weekday()) + 6) % 7 * 2 }

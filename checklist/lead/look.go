@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"strconv"
+	"time"
 
 	"bayhold/checklist"
 	"bayhold/checklist/air"
@@ -246,6 +247,22 @@ func (l *Look) idle(course []moment, spot bool) (out []plan.Span, ends bool) {
 
 // opens returns the next moment from t on at which somebody is there.
 func (l *Look) opens(t int64) int64 { return plan.Opens(l.Open, t) }
+
+// comes returns the next moment from t on at which somebody can roll a vehicle in:
+// the porter comes before the shop opens.
+func (l *Look) comes(t int64) int64 {
+	h := HoursOf(l.Shop)
+	for _, o := range l.Open {
+		from := o.From
+		if day := weekday(time.UnixMilli(o.From + l.Zone).UTC()); h.Porter > 0 {
+			from -= max(0, h.Week[day]-h.Porter)
+		}
+		if o.To > t {
+			return max(t, from)
+		}
+	}
+	return t
+}
 
 // name is a place's name.
 func (l *Look) name(id checklist.ID) string {

@@ -239,7 +239,7 @@ func (l *Look) Heater(place checklist.ID, flame bool) Answer {
 			}
 		}
 		if v.sort != "bay" && l.comesTo(v) == place {
-			if a := l.move(v, place, l.opens(l.Now.Latest+hour), climbs[mid], true); a.Verdict == No || a.Verdict == Close {
+			if a := l.move(v, place, l.comes(l.Now.Latest+hour), climbs[mid], true); a.Verdict == No || a.Verdict == Close {
 				a.Verdict = No
 				a.Action = "Use vented or electric heat, or none."
 				return a

@@ -165,7 +165,7 @@ func (l *Look) Coming(place checklist.ID) (Answer, bool) {
 	for i := range l.vehicles {
 		v := &l.vehicles[i]
 		if v.sort != "bay" && v.sort != "" && l.comesTo(v) == place {
-			if a := l.move(v, place, l.opens(l.Now.Latest+hour), 0, false); a.Verdict != Yes {
+			if a := l.move(v, place, l.comes(l.Now.Latest+hour), 0, false); a.Verdict != Yes {
 				return a, true
 			}
 		}

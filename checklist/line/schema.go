@@ -54,6 +54,7 @@ func shopHours(f *fields, in checklist.Body) checklist.Body {
 	b, _ := in.(checklist.ShopHours)
 	f.ints("week", &b.Week)
 	f.texts("shut", &b.Shut, may)
+	f.int("porter", &b.Porter)
 	return b
 }
 

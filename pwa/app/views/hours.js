@@ -14,12 +14,12 @@ const MIN = 60_000;
 /** @type {string[]} */
 const days = words(['Monday', 'Tuesday', 'Wednesday', 'Thursday', 'Friday', 'Saturday', 'Sunday']);
 
-/** @type {{week: number[], shut: string[], places: any[]} | null} */
+/** @type {{week: number[], shut: string[], porter: number, places: any[]} | null} */
 let known = null;
 let asked = false, failed = false;
 
-/** What is being changed. @type {{week: number[], shut: string[]}} */
-let form = { week: [], shut: [] };
+/** What is being changed. @type {{week: number[], shut: string[], porter: number}} */
+let form = { week: [], shut: [], porter: 0 };
 let date = '';
 /** Measures as typed, by place and field. @type {Map<string, string>} */
 const typed = new Map();
@@ -30,7 +30,7 @@ function ask() {
   fetch('/hours').then(async (r) => {
     if (!r.ok) throw new Error(String(r.status));
     known = await r.json();
-    form = { week: [...(known?.week ?? [])], shut: [...(known?.shut ?? [])] };
+    form = { week: [...(known?.week ?? [])], shut: [...(known?.shut ?? [])], porter: known?.porter ?? 0 };
     failed = false;
   }).catch(() => { failed = true; setTimeout(() => { asked = false; paint(); }, MIN / 4); }).then(paint);
 }
@@ -52,6 +52,8 @@ export function hoursScreen() {
       ${known ? html`
       <section class="lap stack" aria-labelledby="week-title"><h2 id="week-title">When somebody is there</h2>
         <ul class="plain-list held">${days.map((name, i) => dayRow(name, i * 2))}</ul>
+        <label class="field"><span>The porter comes at</span><input type="time" data-testid="porter" .value=${form.porter ? clock(form.porter) : ''} @change=${(/** @type {any} */ e) => { form.porter = e.target.value ? ms(e.target.value) : 0; paint(); }}></label>
+        <p class="small quiet">Vehicles are rolled in from then on.</p>
         <button type="button" class="press go wide" data-testid="week-save" @click=${saveHours}>Keep the hours</button></section>
       <section class="lap stack" aria-labelledby="shut-title"><h2 id="shut-title">Days that are shut besides</h2>
         ${form.shut.map((d) => html`<p class="row wrap"><span class="grow">${new Date(d + 'T12:00').toLocaleDateString(locale(), { weekday: 'short', day: 'numeric', month: 'short', year: 'numeric' })}</span>
@@ -74,7 +76,7 @@ function dayRow(name, i) {
 
 async function saveHours() {
   for (let i = 0; i < 14; i += 2) if (form.week[i] > form.week[i + 1]) return refuse(t`${days[i / 2]} shuts before it opens. Check both times.`);
-  await write({ log: ofShop(), kind: 'shop.hours', body: { week: form.week, shut: form.shut } }, t`Kept: the plan goes by these hours.`);
+  await write({ log: ofShop(), kind: 'shop.hours', body: { week: form.week, shut: form.shut, porter: form.porter } }, t`Kept: the plan goes by these hours.`);
   paint();
 }
 

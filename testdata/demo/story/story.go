@@ -171,6 +171,13 @@ func (b *book) shop() {
 	}
 	b.by("M", at, log, b.rules)
 	b.by("M", at, log, checklist.AirShared{Places: []checklist.ID{ID("bay 2"), ID("bay 3")}, From: at.UnixMilli()})
+	// P closes up, and rolls the vehicles in before the others come.
+	hours := checklist.ShopHours{Porter: 6 * time.Hour.Milliseconds()}
+	for range 6 {
+		hours.Week = append(hours.Week, At(Saturday, "07:30").Sub(Saturday).Milliseconds(), At(Saturday, "17:00").Sub(Saturday).Milliseconds())
+	}
+	hours.Week = append(hours.Week, 0, 0)
+	b.by("M", at, log, hours)
 }
 
 // look is the walk round on clean paint: signed by both, with one finding if
