@@ -27,9 +27,10 @@ const (
 	wise    = 0.90 // share of past misses that the interval covers
 	trust   = 0.5  // of the usual miss against the bay's own: how many of those it counts for
 	fading  = 24.0 // h in which a miss of the weather's wave fades
-	damp    = 0.85 // RH outside as a fraction where nobody read it, the usual of a winter's day
-	warmest = 15.0 // hour of the day, of a typed day
-	coldest = 6.0
+	warmest = 15.0 // hour of a usual day
+	swing   = 3.0  // K that such a day goes up and down
+
+	typedHours = 12 // h that a reading of the air outside is good for
 )
 
 // Usually is what a forecast from a day's history or less misses in generated

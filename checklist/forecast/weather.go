@@ -12,8 +12,7 @@ type Weather struct {
 	samples []Sample
 	zone    int64
 	t, e    wave
-	Typed   bool // from a day's lowest and highest
-	Known   float64
+	damp    float64 // of a reading typed once: vapour over that of wet air, which it keeps; 0 otherwise
 }
 
 // wave is a level with one daily swing, and what it missed at the end.
@@ -23,35 +22,24 @@ type wave struct {
 	miss            float64
 }
 
-// FitWeather learns the weather from samples of at least three hours.
-func FitWeather(samples []Sample, zone int64) (*Weather, error) {
+// FitWeather learns the weather from the samples of the last days. Where nobody
+// measures outside, one that somebody typed will do for half a day: it is taken for
+// a usual day's, which is warmest at 15:00.
+func FitWeather(samples []Sample, now, zone int64) (*Weather, error) {
 	samples = ordered(samples)
-	if len(samples) < 4 || samples[len(samples)-1].At-samples[0].At < 3*hourMS {
-		return nil, errors.New("less than three hours of the air outside are known; type tonight's lowest and highest")
-	}
 	w := &Weather{samples: samples, zone: zone}
+	if n := len(samples); n == 0 || now-samples[n-1].At > typedHours*hourMS {
+		return nil, errors.New("nobody read the air outside within twelve hours; read it and type it once")
+	}
 	last := samples[len(samples)-1]
-	w.Known = float64(last.At-samples[0].At) / hourMS
+	if len(samples) < 4 || last.At-samples[0].At < 3*hourMS {
+		a := 2 * math.Pi * warmest / 24
+		w.t = wave{cos: swing * math.Cos(a), sin: swing * math.Sin(a)}
+		w.t.level = last.AirC - w.t.at(last.At, zone)
+		w.damp = min(1, air.SaturationPressure(last.DewC)/air.SaturationPressure(last.AirC))
+		return w, nil
+	}
 	w.t, w.e = w.fit(airOf), w.fit(vapourOf)
-	return w, nil
-}
-
-// TypeWeather makes the weather of a day's lowest and highest temperature in C:
-// a wave with its lowest at 06:00 and its highest at 15:00, and air at the usual
-// damp of a winter's day or, if dewKnown, at the dew point given.
-func TypeWeather(lowC, highC, dewC float64, dewKnown bool, zone int64) (*Weather, error) {
-	if !(lowC <= highC) || lowC < -40 || highC > 50 {
-		return nil, errors.New("lowest and highest outside must rise and lie between -40 and 50 C")
-	}
-	w := &Weather{zone: zone, Typed: true}
-	mid, swing := (lowC+highC)/2, (highC-lowC)/2
-	phase := 2 * math.Pi * (warmest - 0.5) / 24
-	w.t = wave{level: mid, cos: swing * math.Cos(phase), sin: swing * math.Sin(phase)}
-	e := damp * air.SaturationPressure(mid) / 100
-	if dewKnown {
-		e = air.SaturationPressure(dewC) / 100
-	}
-	w.e = wave{level: e}
 	return w, nil
 }
 
@@ -103,7 +91,11 @@ func (w *Weather) ahead(t, e *wave, at int64, k kind) float64 {
 	if k == airKind {
 		return t.at(at, w.zone)
 	}
-	return max(0.5, min(e.at(at, w.zone), air.SaturationPressure(t.at(at, w.zone))/100))
+	wet := air.SaturationPressure(t.at(at, w.zone)) / 100
+	if w.damp > 0 {
+		return w.damp * wet
+	}
+	return max(0.5, min(e.at(at, w.zone), wet))
 }
 
 // value is the temperature in C or the vapour in hPa outside: as measured where
@@ -127,22 +119,22 @@ func (w *Weather) value(t int64, k kind) float64 {
 		f := float64(t-a.At) / float64(b.At-a.At)
 		return of(a) + f*(of(b)-of(a))
 	}
-	x := v.at(t, w.zone)
-	if lo == 0 && len(s) > 0 {
-		x -= v.miss // before all samples: the wave alone
+	early := *v
+	if lo == 0 {
+		early.miss = 0 // before all samples: the wave alone
 	}
-	if k == dewKind {
-		x = max(0.5, min(x, air.SaturationPressure(w.t.at(t, w.zone))/100))
+	if k == airKind {
+		return w.ahead(&early, &w.e, t, k)
 	}
-	return x
+	return w.ahead(&w.t, &early, t, k)
 }
 
 // At is the air outside at a moment.
 func (w *Weather) At(t int64) Point {
 	temp, e := w.value(t, airKind), w.value(t, dewKind)
-	h := 6.0
-	if n := len(w.samples); n > 0 {
-		h = max(0, float64(t-w.samples[n-1].At)/hourMS)
+	h := max(0, float64(t-w.samples[len(w.samples)-1].At)/hourMS)
+	if w.damp > 0 {
+		h += 6 // how this day goes nobody has seen
 	}
 	dew, a := air.DewPointAt(100*e), outsideHalf(h)
 	return Point{t, Range{temp - a, temp, temp + a}, Range{dew - a, dew, dew + a}}

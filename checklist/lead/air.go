@@ -23,7 +23,7 @@ func WeatherOf(s *checklist.Shop, now checklist.Span, zone int64) (*forecast.Wea
 			samples = append(samples, samplesOf(s, p.Place, now)...)
 		}
 	}
-	return forecast.FitWeather(samples, zone)
+	return forecast.FitWeather(samples, now.Latest, zone)
 }
 
 // AirOf learns the air of a bay from its own readings and from what was said to

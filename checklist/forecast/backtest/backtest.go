@@ -122,7 +122,7 @@ func Generated(each int) (out []Row) {
 			}
 			for _, hour := range []int{6, 13, 21, 30, 46, 65, 96, 101, 106, 111, 118, 128} {
 				n := hour*6 + 1
-				w, err := forecast.FitWeather(m.outside[:n], 0)
+				w, err := forecast.FitWeather(m.outside[:n], m.bay[n-1].At, 0)
 				if err != nil {
 					panic(err)
 				}

@@ -116,7 +116,7 @@ func TestUsually(t *testing.T) {
 			m := generate(h, uint64(5000+100*i+k), 3)
 			for hour := 4; hour <= 36; hour += 4 {
 				n := hour*6 + 1
-				w, err := forecast.FitWeather(m.outside[:n], 0)
+				w, err := forecast.FitWeather(m.outside[:n], m.bay[n-1].At, 0)
 				if err != nil {
 					t.Fatal(err)
 				}
