@@ -186,7 +186,7 @@ func (l *Look) stops(v *vehicle, stage string, lately []checklist.AirAt) (int64,
 		m.dew = min(air.DewPointAt(vapour+rise*(1-math.Exp(-changes*h))), m.air)
 		course = append(course, m)
 	}
-	warm(course, spot, mid)
+	warm(course, spot, l.pace(v, cold.ID)[mid])
 	if stage == "rest" {
 		for _, m := range course {
 			if m.air < float64(l.rules["rest_floor"])/1000 {

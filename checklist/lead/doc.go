@@ -7,9 +7,10 @@
 //
 // Everything here warns or proposes. No gate opens by a forecast; a gate passes
 // on a fresh reading. Ranges go from the kind side to the unkind side of the
-// same sums: the bay's air at the ends of its forecast's interval, the vehicle's
-// time constant a fifth shorter and a quarter longer (common practice, no
-// source).
+// same sums: the bay's air at the ends of its forecast's interval, and the pace at
+// which the vehicle's coldest spot follows it, learnt from its own readings
+// (pace.go); before these tell one the usual time constant, a fifth shorter and a
+// quarter longer (common practice, no source).
 //
 // Sentences have at most a dozen words and hold marks, as those of gates do.
 // The package is pure: now, the zone and the opening hours are arguments.

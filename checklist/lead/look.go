@@ -25,6 +25,7 @@ type Look struct {
 	rules    map[string]int64
 	vehicles []vehicle
 	warmest  float64 // C that any bay had within the week
+	paces    map[paceKey][3]float64
 }
 
 // bay is what is known of one bay's air to come.
@@ -50,7 +51,7 @@ const step = 10 * minute
 
 // At looks at a shop.
 func At(s *checklist.Shop, now checklist.Span, zone int64, open []plan.Span) *Look {
-	l := &Look{Shop: s, Now: now, Zone: zone, Open: open, bays: map[checklist.ID]*bay{}}
+	l := &Look{Shop: s, Now: now, Zone: zone, Open: open, bays: map[checklist.ID]*bay{}, paces: map[paceKey][3]float64{}}
 	l.weather, l.outside = WeatherOf(s, now, zone)
 	l.rules = checklist.DefaultRules()
 	if _, values, ok := s.RulesInForce(); ok {
@@ -184,11 +185,11 @@ func (l *Look) sober(m moment, now checklist.ClimateNow) moment {
 	return m
 }
 
-// warm fills in a spot that follows the air from a temperature on.
-func warm(air []moment, spot float64, s side) []moment {
+// warm fills in a spot that follows the air from a temperature on, so fast.
+func warm(air []moment, spot, tau float64) []moment {
 	for i := range air {
 		if i > 0 {
-			f := math.Exp(-float64(air[i].at-air[i-1].at) / float64(hour) / tau[s])
+			f := math.Exp(-float64(air[i].at-air[i-1].at) / float64(hour) / tau)
 			a := (air[i].air + air[i-1].air) / 2
 			spot = a + (spot-a)*f
 		}
@@ -217,12 +218,12 @@ func (l *Look) course(v *vehicle, zone string, s side, p forecast.Plan) ([]momen
 	if !ok {
 		return nil, false
 	}
-	c := float64(cold.Surface) / 1000
+	c, tau := float64(cold.Surface)/1000, l.pace(v, cold.ID)[s]
 	// What was read some time ago has followed the air since.
 	if age := l.Now.Latest - cold.At.Latest; age > step {
-		c = air[0].air + (c-air[0].air)*math.Exp(-float64(age)/float64(hour)/tau[s])
+		c = air[0].air + (c-air[0].air)*math.Exp(-float64(age)/float64(hour)/tau)
 	}
-	return warm(air, c, s), true
+	return warm(air, c, tau), true
 }
 
 // idle returns the times of a course at which drying hours do not count.

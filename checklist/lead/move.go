@@ -103,7 +103,7 @@ func (l *Look) move(v *vehicle, place checklist.ID, at int64, more float64, lit 
 		if acted, ok := l.airAhead(place, s, l.acted(s, at)); ok && more == 0 {
 			course = acted[len(acted)-len(course):]
 		}
-		course = warm(course, spots[s], s)
+		course = warm(course, spots[s], tau[s])
 		idle, last := l.idle(course, true)
 		ends[s] = passes(at, l.rules["sweat_hours"], idle)
 		if last && ends[s] > idle[len(idle)-1].From {
