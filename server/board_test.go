@@ -30,16 +30,16 @@ func TestBrowserBoardAsTheClockMoves(t *testing.T) {
 		board      []string // anywhere on the board
 	}{
 		{'A', story.Tuesday, "09:00", "V3", []string{"Not dry. Hours count after the wash."}, nil},
-		{'A', story.Tuesday, "14:30", "V1", []string{"Spoiled: bay door open since 14:20"}, []string{"Door open"}},
+		{'A', story.Tuesday, "14:30", "V1", []string{"Final wipe, bonnet, left front wing: stopped by Spoiled: bay door open since 14:20."}, []string{"Door open"}},
 		{'A', story.Tuesday, "15:00", "V4", []string{"Patch test not valid: hood stayed under 20.0 °C"}, nil},
 		{'A', story.Tuesday, "16:30", "V4", []string{"Gas under the patch: wait 168 h"}, nil},
-		{'A', story.Tuesday, "22:00", "V5", nil, []string{"V5 will sweat: about −", "Flame heater off, flush from Wed"}},
+		{'A', story.Tuesday, "22:00", "V5", nil, []string{"V5 will sweat: about −", "Flame heater off, flush from Wed 05:15, then vented heat."}},
 		{'A', story.Wednesday, "04:30", "V2", []string{"Final wipe", "start now"}, nil},
 		{'A', story.Wednesday, "06:10", "V5", []string{"Wet: ", "Drying starts over"}, []string{"V5 Dry, lower: About 23:20, from 20:10, open-ended."}},
 		{'A', story.Wednesday, "08:00", "V5", []string{"Wet: left shoulder 15.0 °C, dew point 15.2 °C"}, nil},
 		{'A', story.Wednesday, "09:30", "V3", []string{"from 12:20", "Drying: 21.1 h of 24 h counted."}, nil},
-		{'B', story.Wednesday, "09:30", "V5", []string{"start now", "Too cold: rear left sill 10.6 °C"}, []string{"V5 Window, lower: About 12:10, 11:30 to 20:40."}},
-		{'A', story.Wednesday, "12:20", "V3", []string{"Sweat test"}, nil},
+		{'B', story.Wednesday, "09:30", "V5", []string{"start now", "Too cold: rear left sill 10.6 °C"}, []string{"V5 Window, lower: About 12:00, 11:40 to 20:40."}},
+		{'A', story.Wednesday, "12:20", "V3", []string{"start now", "Sweat test"}, nil},
 	} {
 		at := story.At(c.day, c.clock)
 		var seed []Dated

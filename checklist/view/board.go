@@ -75,8 +75,9 @@ func (v *writer) boardPlace(p checklist.PlaceAdd, jobs []checklist.JobFacts) {
 		v.Key("gates_held").Array()
 		stage := ""
 		for _, g := range v.s.Gates(j.ID, v.r.Now) {
-			// One gate speaks for its stage: the first that is not open.
-			if g.Stage != stage && g.State != checklist.Done && g.State != checklist.Open {
+			// One gate speaks for its stage: the first that is not open. What was
+			// spoiled is named panel by panel.
+			if _, spoiled := checklist.SetbackOf(g.Cause); (g.Stage != stage || spoiled) && g.State != checklist.Done && g.State != checklist.Open {
 				stage = g.Stage
 				v.gate(j, g)
 			}

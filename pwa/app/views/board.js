@@ -7,7 +7,7 @@
 import { html, nothing, t } from '../tongue.js';
 import { clock, humidity, marks, temperature } from '../marks.js';
 import { now, viewOf } from './app.js';
-import { about, counted, part, sentence, short } from './answer.js';
+import { about, counted, part, sentence, short, where } from './answer.js';
 import { lightSwitch } from './home.js';
 import { alarms, below, lead, unchecked, ways } from './lead.js';
 import { netMark, waited, without } from './net.js';
@@ -62,6 +62,9 @@ function bay(view, p) {
   </section>`;
 }
 
+/** Whether two gates are one line: the same of two panels. @param {any} a @param {any} b */
+const same = (a, b) => a.stage === b?.stage && a.text === b.text;
+
 /** @param {any} view @param {any} j */
 function stay(view, j) {
   const g = j.gate, at = now(view);
@@ -76,7 +79,7 @@ function stay(view, j) {
       ${g.until && g.state !== 'waits' ? html`<span>until ${clock(g.until, view.shop, at)}</span>` : nothing}
       ${g.cond ? html`<span>${marks(g.cond, view.shop, at)}</span>` : nothing}
       ${g.needed > 0 && g.state !== 'done' && g.state !== 'open' ? counted(g) : nothing}` : nothing}
-    ${others.map((/** @type {any} */ h) => html`<span class="small">${about(h)}: ${state(h.state, short(h, view))} ${marks(h.text, view.shop, at)}</span>`)}
+    ${others.map((/** @type {any} */ h, i) => (same(h, others[i - 1]) ? nothing : html`<span class="small">${[about(h), ...others.slice(i + 1).filter((/** @type {any} */ o) => same(o, h)).map(where)].join(', ')}: ${state(h.state, short(h, view))} ${marks(h.text, view.shop, at)}</span>`))}
     <span class="small quiet row wrap">${j.last_by ? t`last line ${j.last_by} ${clock(j.last_at, view.shop, at)}` : nothing}
       ${j.only_here ? html`<span class="state is-waits">${shape('phone')}<span>${j.only_here} only on this phone</span></span>` : nothing}</span>
   </a>`;
