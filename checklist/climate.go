@@ -208,14 +208,17 @@ func (s *Shop) climate(id ID, l *limits) []stretch {
 func (p *place) series(s *Shop, l *limits) []stretch {
 	var out []stretch
 	for _, name := range p.instruments {
-		var mine []stretch
+		mine, sorted := make([]stretch, 0, len(p.blocks)), true
 		for _, e := range p.blocks {
 			if b := e.Body.(ClimateBlock); b.Instrument == name && b.From < b.To {
+				sorted = sorted && (len(mine) == 0 || mine[len(mine)-1].from <= b.From)
 				mine = append(mine, stretchOf(b))
 			}
 		}
-		order.Stable(mine, func(a, b *stretch) bool { return a.from < b.from })
-		var one []stretch
+		if !sorted { // the usual logger's blocks are
+			order.Stable(mine, func(a, b *stretch) bool { return a.from < b.from })
+		}
+		one := make([]stretch, 0, len(mine))
 		for _, b := range mine {
 			one = appendBlock(one, b, l.silence)
 		}

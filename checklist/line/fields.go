@@ -22,6 +22,7 @@ type fields struct {
 	missing string                         // first required field that is not there
 	err     error
 	r       cbor.Reader // of the value being read: kept here, so that a field costs no allocation
+	inner   *fields     // of the maps in a list, one after the other
 }
 
 type item struct {
@@ -379,7 +380,11 @@ func (f *fields) maps(key string, n int, required bool, one func(*fields, int)) 
 	}
 	any := false
 	f.read(key, func(r *cbor.Reader) {
-		in := &fields{kind: f.kind, named: f.named} // for all of them: it is large
+		if f.inner == nil {
+			f.inner = new(fields)
+		}
+		in := f.inner
+		in.kind, in.named = f.kind, f.named
 		for n := f.many(r); n > 0; n-- {
 			raw := r.Raw()
 			if r.Err() != nil {

@@ -48,12 +48,19 @@ func (e *Malformed) Error() string {
 // Decode reads a body of the kind. It is nil, without an error, if the line
 // was made by a newer version (see the package comment). The body does not
 // alias the input. An error is a *Malformed or a *Missing.
-func Decode(kind string, body []byte) (checklist.Body, error) {
+func Decode(kind string, body []byte) (checklist.Body, error) { return new(Reader).decode(kind, body) }
+
+// Reader reads lines one after the other as Decode and Of do, in room that it
+// keeps: a phone reads all it has at each start.
+type Reader struct{ f fields }
+
+func (r *Reader) decode(kind string, body []byte) (checklist.Body, error) {
 	k, ok := Lookup(kind)
 	if !ok {
 		return nil, nil
 	}
-	f := fields{kind: kind}
+	f := &r.f
+	f.kind, f.missing, f.err = kind, "", nil
 	b := f.decode(k, body)
 	switch {
 	case f.err != nil:
@@ -138,7 +145,12 @@ func ResolveNames(kind string, body []byte, named func(name string) checklist.ID
 // only on this phone the caller gives order 0 and the span that the phone's
 // clock vouches for.
 func Of(e logbook.Entry, order uint64, span checklist.Span) (checklist.Line, error) {
-	body, err := Decode(e.Kind, e.Body)
+	return new(Reader).Of(e, order, span)
+}
+
+// Of is the function of that name.
+func (r *Reader) Of(e logbook.Entry, order uint64, span checklist.Span) (checklist.Line, error) {
+	body, err := r.decode(e.Kind, e.Body)
 	if err != nil {
 		return checklist.Line{}, err
 	}

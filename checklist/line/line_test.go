@@ -160,6 +160,7 @@ func TestEveryKindAgainstPublicLibrary(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	var reader line.Reader // one for all: nothing of a body stays for the next
 	for _, zero := range bodies {
 		t.Run(zero.Kind(), func(t *testing.T) {
 			rapid.Check(t, func(t *rapid.T) {
@@ -177,6 +178,15 @@ func TestEveryKindAgainstPublicLibrary(t *testing.T) {
 				back, err := line.Decode(body.Kind(), ours)
 				if err != nil || !reflect.DeepEqual(back, body) {
 					t.Fatalf("%#v\ncame back as %#v (%v)", body, back, err)
+				}
+				entry := logbook.Entry{Kind: body.Kind(), Body: ours}
+				one, err1 := line.Of(entry, 1, checklist.Span{})
+				if _, err := reader.Of(logbook.Entry{Kind: "tick", Body: line.Nothing}, 1, checklist.Span{}); err == nil {
+					t.Fatal("a tick that says nothing is taken")
+				}
+				again, err2 := reader.Of(entry, 1, checklist.Span{})
+				if err1 != nil || err2 != nil || !reflect.DeepEqual(one, again) {
+					t.Fatalf("alone %#v (%v)\nafter others %#v (%v)", one, err1, again, err2)
 				}
 			})
 		})

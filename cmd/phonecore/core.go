@@ -25,6 +25,7 @@ type core struct {
 	unkept session.ByName[unkept]           // own lines without a receipt
 	wrote  map[logbook.Log]*session.Written // what the store has of this phone's writer
 
+	lines  line.Reader
 	rows   [][]byte  // of the store, in line for the fold
 	fresh  []*unkept // own lines in line for the fold
 	met    bool      // a contact changed what is known of the unkept lines' moments
@@ -238,7 +239,7 @@ func (c *core) note(log logbook.Log, seq uint64) *session.Written {
 
 // add folds one entry, unless it has a body that its kind does not have.
 func (c *core) add(e *logbook.Entry, order uint64, span checklist.Span) (checklist.Line, bool) {
-	l, err := line.Of(*e, order, span)
+	l, err := c.lines.Of(*e, order, span)
 	if err != nil {
 		return l, false
 	}
