@@ -221,26 +221,47 @@ func BenchmarkBudgetTap(b *testing.B) {
 	b.ReportMetric(0, "ns/op")
 }
 
-// BenchmarkBudgetReopen: from a new page without a server to the job's live
-// view, with everything that its gates hang on; 'paint-ms' is the last visit's.
+// BenchmarkBudgetReopen: a page is opened without a server, at the address of a
+// job; from the moment that the browser sets out until the job is painted from
+// live data, with everything that its gates hang on, and a tap is stored. The
+// tap is asked for as soon as the page can be. 'ms' is four times the median of
+// five, 'page-ms' when the page runs, 'stale-ms' when it has what the last visit
+// saw.
 func BenchmarkBudgetReopen(b *testing.B) {
 	p, s, id := full(b)
 	s.stop()
-	p.Open("/")
-	type figures struct{ Stale, Tap, Live float64 }
-	got := browsertest.JS[figures](p, `import('/app/main.js').then(async m => {
-		const began = performance.now(), out = {};
-		const shop = m.connect('/app/worker.js');
-		const live = new Promise(done => shop.on('view', v => {
-			if (v.stale) out.Stale ??= performance.now() - began; else { out.Live = performance.now() - began; done(); } }));
-		shop.ask('view', {name: 'job', id: '`+id+`'});
-		await shop.ask('write', {log: {class: 'j', id: '`+id+`'}, kind: 'tick', body: {stage: 'wash', answer: 'done'}});
-		out.Tap = performance.now() - began;
-		await live;
-		return out; })`)
-	b.ReportMetric(4*got.Tap, "ms")
-	b.ReportMetric(got.Stale, "paint-ms")
-	b.ReportMetric(got.Tap, "tap-ms")
-	b.ReportMetric(got.Live, "live-ms")
+	var all [5]map[string]float64
+	for i := range all {
+		p.Open("/app/icon.svg") // somewhere else
+		p.Open("/#/job/" + id)
+		all[i] = browsertest.JS[map[string]float64](p, `import('/app/main.js').then(async m => {
+			const out = {page: performance.now()}, shop = m.app.shop;
+			const frame = () => new Promise(done => requestAnimationFrame(() => setTimeout(done)));
+			const painted = new Promise(done => shop.on('view', async v => {
+				if (v.name !== 'job') return;
+				if (v.stale) { out.stale ??= performance.now(); return; }
+				await frame();
+				out.live ??= performance.now();
+				done(); }));
+			const stored = await shop.ask('write', {log: {class: 'j', id: '`+id+`'}, kind: 'tick', body: {stage: 'wash', answer: 'done', note: '`+fmt.Sprint(i)+`'}});
+			if (!stored.ok) throw new Error(JSON.stringify(stored));
+			out.tap = performance.now();
+			await painted;
+			out.both = Math.max(out.tap, out.live);
+			return out; })`)
+		p.Until("the rest to be read", `import('/app/main.js').then(m => m.app.views['home:'] && !m.app.views['home:'].stale && m.app.shop.ask('status').then(s => s.waiting === `+fmt.Sprint(i+1)+`))`)
+	}
+	median := func(name string) float64 {
+		var of []float64
+		for _, run := range all {
+			of = append(of, run[name])
+		}
+		slices.Sort(of)
+		return of[len(of)/2]
+	}
+	b.ReportMetric(4*median("both"), "ms")
+	for _, name := range []string{"page", "stale", "live", "tap"} {
+		b.ReportMetric(median(name), name+"-ms")
+	}
 	b.ReportMetric(0, "ns/op")
 }
