@@ -121,7 +121,8 @@ long: $(CORE) $(APP)
 	done
 
 screenshots: $(CORE) $(APP) chromium
-	BAYHOLD_SCREENSHOTS='$(CURDIR)/build/screenshots' $(GO) test -count 1 -timeout 15m -run '^TestBrowserScreens' ./server/e2e
+	mkdir -p build/screenshots
+	BAYHOLD_SCREENSHOTS='$(CURDIR)/build/screenshots' $(GO) test -count 1 -p 1 -timeout 30m -run '^TestBrowser(EveryScreen|Screens)$$' ./pwa ./server/e2e
 	@echo 'pictures in build/screenshots'
 
 # No C compiler is asked for: the program stands alone.

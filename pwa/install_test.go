@@ -1,8 +1,15 @@
 package pwa_test
 
 import (
+	"encoding/json"
+	"io/fs"
+	"os"
+	"regexp"
+	"slices"
+	"strings"
 	"testing"
 
+	"bayhold/pwa"
 	"bayhold/server/browsertest"
 )
 
@@ -68,4 +75,33 @@ func TestBrowserLamp(t *testing.T) {
 	p.Reload()
 	p.Sees("note-add")
 	p.SeesNot("lamp")
+}
+
+// A long press on the app's icon offers screens that are there.
+func TestShortcutsLeadSomewhere(t *testing.T) {
+	var manifest struct {
+		Shortcuts []struct{ Name, URL string }
+	}
+	raw, err := fs.ReadFile(pwa.Files, "manifest.webmanifest")
+	if err == nil {
+		err = json.Unmarshal(raw, &manifest)
+	}
+	if err != nil || len(manifest.Shortcuts) == 0 {
+		t.Fatalf("%d shortcuts, %v", len(manifest.Shortcuts), err)
+	}
+	main, err := os.ReadFile("app/main.js") // as it is written; phones get it packed
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, table, _ := strings.Cut(string(main), "const screens = {")
+	table, _, _ = strings.Cut(table, "\n};")
+	var names []string
+	for _, m := range regexp.MustCompile(`(?m)^  (\w+): \{ screen:`).FindAllStringSubmatch(table, -1) {
+		names = append(names, m[1])
+	}
+	for _, s := range manifest.Shortcuts {
+		if name, ok := strings.CutPrefix(s.URL, "/#/"); !ok || !slices.Contains(names, name) {
+			t.Errorf("the shortcut %q leads to %q, which is no screen of %q", s.Name, s.URL, names)
+		}
+	}
 }

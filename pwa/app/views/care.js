@@ -24,7 +24,7 @@ const dated = {
 /** @type {Record<string, string[]>} */
 const always = {
   en: ['Wipe off fuel at once, bird dirt within a day.', 'No strong solvents. Do not scrape ice.', 'Tell us of a lifting edge within two weeks.'],
-  es: ['Limpie el combustible enseguida, los excrementos en un día.', 'Sin disolventes fuertes. No raspe el hielo.', 'Avise en dos semanas si se levanta un borde.'],
+  es: ['Limpie el combustible enseguida, los excrementos en un día.', 'Sin solventes fuertes. No raspe el hielo.', 'Avise en dos semanas si se levanta un borde.'],
 };
 
 /** The sheet's lines in the language that was touched. @param {any} view @returns {string[]} */

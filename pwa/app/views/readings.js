@@ -15,12 +15,13 @@ import { readWord } from './words.js';
 /** The dots that the app chose come first, large: the coldest last time, and
  * one drawn by lot. The others are a line each. @param {any} view the job */
 export function readings(view) {
-  const spots = view.spots ?? [], asked = spots.filter((/** @type {any} */ s) => s.ask), rest = spots.filter((/** @type {any} */ s) => !s.ask);
+  const spots = view.spots ?? [], lot = drawn(spots, view.id + Math.floor(now(view) / DAY));
+  const [asked, rest] = [true, false].map((is) => spots.filter((/** @type {any} */ s) => !!(s.ask || s === lot) === is));
   const m = view.margin;
   return html`<section class="lap" aria-labelledby="read-title">
     <h2 id="read-title">${readWord.title}</h2>
     ${m ? html`<p class="fact">${readWord.margin(m.spot_name, difference(Math.abs(m.value), view.shop), m.value < 0)}</p>` : nothing}
-    ${asked.length ? html`<ul class="dots asked">${asked.map((/** @type {any} */ s) => html`<li>${spot(view, s)}</li>`)}</ul>` : nothing}
+    ${asked.length ? html`<ul class="dots asked">${asked.map((/** @type {any} */ s) => html`<li>${spot(view, { ...s, ask: true })}</li>`)}</ul>` : nothing}
     ${rest.length && asked.length ? html`<h3 class="quiet">${readWord.others}</h3>` : nothing}
     ${rest.length ? html`<ul class="dots">${rest.map((/** @type {any} */ s) => html`<li>${spot(view, s)}</li>`)}</ul>` : nothing}
     ${view.place?.id ? html`${air(view)}<div class="choice glove">
@@ -28,6 +29,20 @@ export function readings(view) {
       <button type="button" class="press" data-testid="minmax" @click=${() => openSheet('minmax', { place: view.place })}>${readWord.minmax}</button></div>` : nothing}
     ${evidence(view)}
   </section>`;
+}
+
+const DAY = 86_400_000;
+
+/** Where a gate asks for a reading, one more dot is read that day, which nobody
+ * chooses: a number that is always read at the same place is soon known by heart.
+ * FNV-1a of the vehicle and the day draws it, the same on every phone.
+ * @param {any[]} spots @param {string} seed */
+export function drawn(spots, seed) {
+  const rest = spots.filter((s) => !s.ask);
+  if (!rest.length || rest.length === spots.length) return undefined;
+  let h = 0x811c9dc5;
+  for (const c of seed) h = Math.imul(h ^ c.charCodeAt(0), 0x01000193);
+  return rest[((h ^ (h >>> 15)) >>> 0) % rest.length];
 }
 
 /** @param {any} view @param {any} s */
