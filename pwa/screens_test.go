@@ -289,8 +289,9 @@ func TestBrowserEveryScreen(t *testing.T) {
 }
 
 // inSpanish makes the page speak Spanish and goes the screen's way again from
-// where it leaves the page: nobody changes the tongue under a sheet. The views
-// that the page asks for anew are sent by timers that were set before this one.
+// where it leaves the page: nobody changes the tongue under a sheet. That a sheet
+// closed is told late, and the views that the page asks for anew are sent by
+// timers that were set before this one.
 func inSpanish(ctx context.Context, s screen) error {
 	if strings.HasPrefix(s.hash, "/") { // the owner's page, which has words of its own
 		if err := until(ctx, "((e) => e && (e.click(), true))("+id("tongue-es")+")"); err != nil {
@@ -299,7 +300,11 @@ func inSpanish(ctx context.Context, s screen) error {
 		return until(ctx, "document.documentElement.lang === 'es' && "+id(s.want))
 	}
 	if _, err := chromedp.Run(ctx, chromedp.Evaluate[chromedp.Void](`Promise.all([import('/app/own.js'), import('/app/views/app.js')])
-		.then(([own, app]) => own.choose({ tongue: 'es' }).then(() => app.closeSheet())).then(() => new Promise((done) => setTimeout(() => setTimeout(done))))`, chromedp.EvalAwaitPromise)); err != nil {
+		.then(([own, app]) => own.choose({ tongue: 'es' }).then(() => new Promise((done) => {
+			const sheet = document.querySelector('dialog[open]');
+			sheet ? sheet.addEventListener('close', done, { once: true }) : done();
+			app.closeSheet();
+		}))).then(() => new Promise((done) => setTimeout(() => setTimeout(done))))`, chromedp.EvalAwaitPromise)); err != nil {
 		return err
 	}
 	if err := until(ctx, "document.documentElement.lang === 'es'"); err != nil {

@@ -17,7 +17,7 @@ let shown = '';
 /** Paints the open sheet, or closes the dialog. @param {Record<string, (s: any) => unknown>} sheets */
 export function paintSheet(sheets) {
   const dialog = /** @type {HTMLDialogElement} */ (document.getElementById('sheet'));
-  if (!dialog.onclose) dialog.onclose = () => { if (app.sheet) closeSheet(); };
+  if (!dialog.onclose) dialog.onclose = () => { if (app.sheet && !dialog.open) closeSheet(); }; // it comes late: the next sheet may be open
   const s = app.sheet;
   if (!s) {
     if (dialog.open) dialog.close();
