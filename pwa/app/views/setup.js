@@ -99,7 +99,7 @@ async function savePlace(places, name, sort) {
   if (places.some((p) => p.name === name)) return refuse(t`There is a ${name} already.`);
   const order = Math.max(0, ...places.map((p) => p.order || 0)) + 1;
   if (await write({ log: ofShop(), kind: 'place.add', body: { place: await app.shop.ask('id'), name, sort, order } }, t`Added: ${name}.`)) {
-    form.place = '';
+    if (form.place.trim() === name) form.place = ''; // else the next is being typed already
     form.sort = 'bay';
     paint();
   }
@@ -115,6 +115,6 @@ async function savePerson(people) {
   const person = await app.shop.ask('id');
   if (!(await write({ log: ofShop(), kind: 'person.add', body: { person, name, initials, role } }, t`Added: ${name}.`))) return;
   if (!people.length) await app.shop.ask('me', { person }); // who sets the shop up writes themselves down first
-  form.person = form.initials = form.role = '';
+  if (form.person.trim() === name) form.person = form.initials = form.role = ''; // else the next is being typed already
   paint();
 }
