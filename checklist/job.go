@@ -272,6 +272,25 @@ func (s *Shop) stays(j *job) []stay {
 	return out
 }
 
+// HangsOn returns the places whose lines the job's answers hang on: those where
+// the vehicle stood, and what ever shared air with them. Lines of other places
+// change nothing that [Shop.Gates] says of this job.
+func (s *Shop) HangsOn(job ID) []ID {
+	var out []ID
+	j := s.jobs[job]
+	if j == nil {
+		return nil
+	}
+	for _, st := range s.stays(j) {
+		for _, r := range s.shared(st.place) {
+			if !contains(out, r.place) {
+				out = append(out, r.place)
+			}
+		}
+	}
+	return out
+}
+
 // events returns what undid work on this job: its own setbacks, what happened
 // to the air it stood in, and wet moves; sweating comes from the readings and
 // stands with the counted hours.

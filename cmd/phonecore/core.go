@@ -103,6 +103,8 @@ func (c *core) call(op int32, arg []byte) (answer []byte) {
 		return c.rewrite(in)
 	case opForget:
 		return c.forget(in)
+	case opHangs:
+		return c.hangs(in)
 	case opBring:
 		return c.sessionOp(in, func() session.Out { return c.session.Bring(c.run(in)) })
 	}
@@ -331,6 +333,18 @@ func (c *core) view(in input) []byte {
 	stamp := c.clock.Stamp(in.wall, in.mono)
 	r := view.Reader{Person: checklist.ID(in.by), Writer: checklist.ID(c.writer), Shared: in.shared, Now: c.now(in), Clock: in.wall + stamp.Offset}
 	view.Write(&c.out.Writer, c.shop, in.name, checklist.ID(in.id), r)
+	return c.out.done()
+}
+
+// hangs folds what stands in line and names the places that a job hangs on: a
+// phone that starts reads these first, and the rest row by row.
+func (c *core) hangs(in input) []byte {
+	c.fold()
+	c.out.Array()
+	for _, place := range c.shop.HangsOn(checklist.ID(in.id)) {
+		c.out.String(logName(logbook.Log{Class: checklist.PlaceLog, ID: logbook.ID(place)}))
+	}
+	c.out.End()
 	return c.out.done()
 }
 

@@ -42,6 +42,7 @@ const SMALL_ROWS = 32; // more rows than this in one logbook are joined at the n
 const FULL = 'This phone is full: the line is not stored. Delete something on it, then tap again.';
 const FULL_IN = 'This phone is full: what others write does not arrive. Delete something on it.';
 
+const PAINTS = 100; // ms for the page to paint the job, before the rest takes a core
 const ARRIVES = 30_000; // ms that a line may take to the shop
 const MEET = 10_000; // ms that a first line for the shop waits for the shop
 
@@ -99,7 +100,6 @@ export class Phone {
     /** The shop's own logbook; the shop names it, so a phone learns it there. */
     this.shop = '';
     this.met = promised();
-    this.gates = false;
     this.complete = false;
     this.first = promised();
     this.filled = promised();
@@ -131,13 +131,15 @@ export class Phone {
   /** Reads the few facts that the rest stands on. */
   async open() {
     this.coming();
-    this.writer = await this.store.once('writer', uuid7).catch((error) => {
-      if (error instanceof Anew) return this.store.once('writer', uuid7);
+    const few = () => this.store.several(['writer', 'me', 'member role', 'whole']);
+    const [writer, me, role, whole] = await few().catch((error) => {
+      if (error instanceof Anew) return few();
       throw error;
     });
-    this.me = (await this.store.fact('me')) ?? '';
-    this.role ||= (await this.store.fact('member role')) ?? '';
-    if (!(await this.store.fact('whole'))) await this.restore();
+    this.writer = writer ?? (await this.store.once('writer', uuid7));
+    this.me = me ?? '';
+    this.role ||= role ?? '';
+    if (!whole) await this.restore();
   }
 
   /** A database that was just made: what the journal has goes into it, and if
@@ -152,42 +154,54 @@ export class Phone {
   }
 
   /**
-   * Makes the core and fills it from the store: what the first screen needs,
-   * then the rest, job by job, so that taps get in between.
+   * Makes the core and fills it from the store: what the job on screen hangs
+   * on, then the rest in slices, so that taps get in between.
    * @param {string} job the job on screen, or ''
    */
   async start(job) {
-    const clock = await this.store.fact('clock');
-    const outbox = await this.store.outbox();
-    const logs = await this.store.logs();
+    const { clock, outbox, logs, rows } = await this.store.beginning(`j:${job}`);
     const core = await this.coming();
     this.next = undefined;
-    this.complete = this.gates = false;
+    this.complete = false;
     this.loaded.clear();
     this.logs = new Set(logs.keys());
     for (const log of this.logs) this.learn(log);
     this.core = core;
     this.call(Op.start, { writer: this.writer, device: this.writer, life: this.life, ...(clock ? { clock } : {}), ...clocks() });
     this.waiting = outbox.length;
-    this.call(Op.load, { lines: outbox.map((row) => row.bytes) });
-    /** The order of filling. Shop and the job on screen make it tappable,
-     * places let its gates be told, the other jobs come last.
-     * @param {string} log */
-    const rank = (log) => (log.startsWith('s:') ? 0 : log === `j:${job}` ? 1 : log.startsWith('p:') ? 2 : 3);
-    for (const log of [...this.logs].sort((a, b) => rank(a) - rank(b))) {
-      if (rank(log) >= 2) this.first.resolve(undefined);
-      if (rank(log) === 3) this.ready();
-      for (const row of await this.store.batches(log)) {
-        this.call(Op.load, { rows: [row] });
-        await breath();
+    // Shop and the job on screen make it tappable.
+    this.call(Op.load, { lines: outbox.map((row) => row.bytes), rows });
+    for (const log of this.logs) if (log.startsWith('s:') || log === `j:${job}`) this.loaded.add(log);
+    this.first.resolve(undefined);
+    await breath();
+    /** Each row is folded at once: nobody waits for more than one.
+     * @param {string[]} logs */
+    const read = async (logs) => {
+      for (const log of logs) {
+        if (this.loaded.has(log) || !this.logs.has(log)) continue;
+        for (const row of await this.store.batches(log)) {
+          this.call(Op.load, { rows: [row] });
+          this.hangsOn(job);
+          await breath();
+        }
+        this.loaded.add(log);
       }
-      this.loaded.add(log);
-    }
-    this.ready();
+    };
+    // The air of its places lets its gates be told.
+    await read(this.hangsOn(job));
+    this.changed();
+    if (this.loaded.has(`j:${job}`)) await new Promise((resolve) => setTimeout(resolve, PAINTS));
+    await read([...this.logs].sort((a, b) => Number(b.startsWith('p:')) - Number(a.startsWith('p:'))));
     this.complete = true;
     this.changed();
     this.filled.resolve(undefined);
     return logs;
+  }
+
+  /** The places that a job's gates hang on, by all that the core was given.
+   * @param {string} job @returns {string[]} their logbooks */
+  hangsOn(job) {
+    return JSON.parse(this.call(Op.hangs, { id: job }).json);
   }
 
   /** @param {string} log */
@@ -208,18 +222,12 @@ export class Phone {
     return this.shop;
   }
 
-  /** Shop and places are in the fold: a loaded job's gates can be told. */
-  ready() {
-    if (this.gates) return;
-    this.gates = true;
-    this.first.resolve(undefined);
-    this.changed();
-  }
-
-  /** Whether a job's gates can be told: everything they hang on is loaded.
+  /** Whether a job's gates can be told: everything they hang on is loaded. A
+   * line that comes meanwhile may move it to another place.
    * @param {string} job */
   carries(job) {
-    return this.complete || (this.gates && this.loaded.has(`j:${job}`));
+    if (this.complete) return true;
+    return this.loaded.has(`j:${job}`) && this.hangsOn(job).every((log) => this.loaded.has(log) || !this.logs.has(log));
   }
 
   /** Waits until a line of this logbook can be judged: that takes the shop, and
@@ -249,6 +257,7 @@ export class Phone {
     if (!this.making) {
       this.core = undefined;
       this.complete = false;
+      this.loaded.clear();
       this.making = this.remake().finally(() => {
         this.making = undefined;
         this.renewed();

@@ -326,6 +326,27 @@ export class Store {
     });
   }
 
+  /** What a start reads, at once: the way to the database and back is longer
+   * than the reading.
+   * @param {string} job the logbook on screen, 'j:' if none
+   * @returns {Promise<{clock: Uint8Array | undefined, outbox: (Ref & {bytes: Uint8Array})[], logs: Map<string, number>, rows: Uint8Array[]}>}
+   * logs as in logs(); rows of the shop's logbook and the job's */
+  beginning(job) {
+    return this.run(async (db) => {
+      const tx = db.transaction(['batches', 'outbox', 'meta']);
+      const batches = tx.objectStore('batches'), out = tx.objectStore('outbox');
+      const [clock, keys, own, ownKeys, shop, its] = await Promise.all([
+        result(tx.objectStore('meta').get('clock')),
+        result(batches.getAllKeys()),
+        result(out.getAll()),
+        result(out.getAllKeys()),
+        result(batches.getAll(IDBKeyRange.bound(['s:'], ['s;']))),
+        result(batches.getAll(all(job))),
+      ]);
+      return { clock, outbox: ownKeys.map((key, i) => ownRow(key, own[i])), logs: counted(keys, ownKeys), rows: [...shop, ...its].map((row) => row.bytes) };
+    });
+  }
+
   /** Names of the logbooks that this phone carries lines of.
    * @returns {Promise<Map<string, number>>} log -> number of rows */
   logs() {
@@ -335,11 +356,7 @@ export class Store {
         result(tx.objectStore('batches').getAllKeys()),
         result(tx.objectStore('outbox').getAllKeys()),
       ]);
-      /** @type {Map<string, number>} */
-      const rows = new Map();
-      for (const key of batches) rows.set(/** @type {any} */ (key)[0], (rows.get(/** @type {any} */ (key)[0]) ?? 0) + 1);
-      for (const key of outbox) if (!rows.has(/** @type {any} */ (key)[0])) rows.set(/** @type {any} */ (key)[0], 0);
-      return rows;
+      return counted(batches, outbox);
     });
   }
 
@@ -356,10 +373,7 @@ export class Store {
     return this.run(async (db) => {
       const store = db.transaction('outbox').objectStore('outbox');
       const [keys, rows] = await Promise.all([result(store.getAllKeys()), result(store.getAll())]);
-      return keys.map((key, i) => {
-        const [log, writer, seq] = /** @type {[string, string, number]} */ (key);
-        return { log, writer, seq, bytes: rows[i] };
-      });
+      return keys.map((key, i) => ownRow(key, rows[i]));
     });
   }
 
@@ -433,6 +447,15 @@ export class Store {
   /** @param {string} name @returns {Promise<any>} */
   fact(name) {
     return this.run((db) => result(db.transaction('meta').objectStore('meta').get(name)));
+  }
+
+  /** Facts by their names, in one go.
+   * @param {string[]} names @returns {Promise<any[]>} */
+  several(names) {
+    return this.run((db) => {
+      const meta = db.transaction('meta').objectStore('meta');
+      return Promise.all(names.map((name) => result(meta.get(name))));
+    });
   }
 
   /** Every fact whose name begins so.
@@ -549,6 +572,21 @@ export class Store {
       await over;
     });
   }
+}
+
+/** @param {IDBValidKey} key @param {Uint8Array} bytes @returns {Ref & {bytes: Uint8Array}} */
+function ownRow(key, bytes) {
+  const [log, writer, seq] = /** @type {[string, string, number]} */ (key);
+  return { log, writer, seq, bytes };
+}
+
+/** @param {IDBValidKey[]} batches @param {IDBValidKey[]} outbox their keys
+ * @returns {Map<string, number>} log -> number of rows, 0 if all its lines are own */
+function counted(batches, outbox) {
+  const rows = new Map();
+  for (const key of batches) rows.set(/** @type {any} */ (key)[0], (rows.get(/** @type {any} */ (key)[0]) ?? 0) + 1);
+  for (const key of outbox) if (!rows.has(/** @type {any} */ (key)[0])) rows.set(/** @type {any} */ (key)[0], 0);
+  return rows;
 }
 
 /** @param {Uint8Array[]} parts @param {number} size */
