@@ -1,0 +1,67 @@
+package pwa_test
+
+import "testing"
+
+// A hand on film is told by a buzz only while the page is seen, and the screen
+// stays awake only while a clock runs that may ring. A caution line is there
+// until its step has its first line.
+func TestBrowserTold(t *testing.T) {
+	t.Parallel()
+	ctx, base := browser(t), serve(t)
+	if err := open(ctx, base, screen{hash: "#/job/job-heat", want: "caution"}, "day"); err != nil {
+		t.Fatal(err)
+	}
+	for _, wrong := range eval[[]string](t, ctx, `(async () => {
+		const [signals, steps, lit, { app }] = await Promise.all(['views/signals.js', 'views/steps.js', 'vendor/lit-html.js', 'views/app.js'].map((m) => import('/app/' + m)));
+		const bad = [], buzz = [], is = (what, got, want) => { if (JSON.stringify(got) !== JSON.stringify(want)) bad.push(what + ': ' + JSON.stringify(got) + ', want ' + JSON.stringify(want)); };
+		Object.defineProperty(Navigator.prototype, 'vibrate', { configurable: true, value: (p) => { buzz.push(p); return true; } });
+		const job = (state, wipe, until = 0) => ({ now: 1000, gate: { state, until }, panels: [{ id: 'hood', gate: { state }, wipe: { state: wipe, until: 5000 } }] });
+		signals.ring('up');
+		signals.ring('');
+		is('buzzes while it is seen', buzz.length, 1);
+		Object.defineProperty(document, 'hidden', { configurable: true, get: () => true });
+		signals.ring('down');
+		is('buzzes while it is hidden', buzz.length, 1);
+		delete document.hidden;
+
+		let locks = 0, released = 0;
+		Object.defineProperty(Navigator.prototype, 'wakeLock', { configurable: true, value: { request: async () => { locks++; return { release: async () => { released++; } }; } } });
+		await signals.keepAwake({ ...job('held', 'none'), came: performance.now() });
+		is('awake for nothing', locks, 0);
+		await signals.keepAwake({ ...job('waits', 'none', 1000 + 6 * 60_000), came: performance.now() });
+		is('awake while a wait ends soon', [locks, released], [1, 0]);
+		await signals.keepAwake(null);
+		is('awake after it', [locks, released], [1, 1]);
+
+		const view = app.views['job:job-heat'], begun = { ...view, stages: view.stages.map((s) => s.key === view.gate.stage ? { ...s, gates: [...s.gates, { state: 'done' }] } : s) };
+		is('a caution before the first line', steps.caution(view) !== lit.nothing, true);
+		is('a caution after the first line', steps.caution(begun) !== lit.nothing, false);
+		return bad;
+	})()`) {
+		t.Error(wrong)
+	}
+}
+
+// Beside the dot that a gate asks for, the lot draws one: the same on every phone
+// for a day, never one that is asked for anyway, and in half a year each of the
+// others. With nothing asked for, none.
+func TestBrowserAnotherDotByLot(t *testing.T) {
+	t.Parallel()
+	ctx, base := browser(t), serve(t)
+	if err := open(ctx, base, screen{hash: "#/job/job-V2", want: "read:1"}, "day"); err != nil {
+		t.Fatal(err)
+	}
+	for _, wrong := range eval[[]string](t, ctx, `import('/app/views/readings.js').then(({ drawn }) => {
+		const spots = [1, 2, 3, 4, 5].map((id) => ({ id, ask: id === 2 })), bad = [], seen = new Set();
+		for (let day = 20_000; day < 20_180; day++) {
+			const one = drawn(spots, 'job' + day);
+			if (one !== drawn(spots, 'job' + day)) bad.push('two draws of one day differ');
+			seen.add(one.id);
+		}
+		if ([...seen].sort().join() !== '1,3,4,5') bad.push('in half a year the lot drew only ' + [...seen].sort());
+		if (drawn(spots.map((s) => ({ ...s, ask: false })), 'job') || drawn([], 'job')) bad.push('a dot was drawn that no gate asks beside');
+		return bad;
+	})`) {
+		t.Error(wrong)
+	}
+}
