@@ -83,7 +83,7 @@ func TestAppServesItsFilesAndNothingElse(t *testing.T) {
 			}
 		}
 		csp := w.Header().Get("Content-Security-Policy")
-		for _, want := range []string{"default-src 'none'", "script-src 'self' 'wasm-unsafe-eval'", "frame-ancestors 'none'"} {
+		for _, want := range []string{"default-src 'none'", "script-src 'self' 'wasm-unsafe-eval'", "frame-ancestors 'none'", "require-trusted-types-for 'script'"} {
 			if !strings.Contains(csp, want) {
 				t.Errorf("%s: the policy lacks %s", c.path, want)
 			}

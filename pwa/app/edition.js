@@ -9,6 +9,8 @@
 // the start needs that lock alone. A tab that froze in the middle of something
 // keeps it, and the new version waits for that tab to come back or go.
 
+import { script } from './script.js';
+
 const BUSY = 'bayhold-busy';
 const REST = 10_000; // ms that nobody touched the page
 const LOOK = 3_600_000; // ms between looks for a new version; browsers look only when a page is opened
@@ -47,7 +49,7 @@ export async function follow(isBusy, changed) {
   });
   for (const touch of ['pointerdown', 'keydown']) addEventListener(touch, () => { touched = performance.now(); }, { capture: true, passive: true });
   try {
-    registration = await worker.register('/sw.js');
+    registration = await worker.register(script('/sw.js'));
   } catch {
     return; // no start without signal here; the browser says why
   }

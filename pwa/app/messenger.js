@@ -2,6 +2,8 @@
 // The page's only door to the worker: questions with one answer each, and
 // views that come when they change.
 
+import { script } from './script.js';
+
 /** @typedef {(data: any) => void} Listener */
 
 const MARK = 'only-here';
@@ -14,7 +16,7 @@ const WRITES = ['write', 'undo', 'newJob', 'me', 'photo', 'voice', 'draft'];
  * @param {string} [url]
  */
 export function connect(url = '/app/worker.js') {
-  const worker = new Worker(url, { type: 'module', name: 'bayhold' });
+  const worker = new Worker(script(url), { type: 'module', name: 'bayhold' });
   /** @type {Map<number, {resolve: Listener, reject: Listener}>} */
   const waiting = new Map();
   /** @type {Map<string, Set<Listener>>} */
