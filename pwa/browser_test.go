@@ -116,7 +116,7 @@ func serve(t *testing.T) string {
 			w.Write([]byte(`{"sized":false,"places":{"place-2":{"may":"no","say":"V5 will sweat: about ⟨c:-2600⟩, dew point ⟨c:16100⟩.","do":"Flame heater off, flush from ⟨t:1768366800000⟩, then vented heat.","until":"About ⟨t:1768431600000⟩, from ⟨t:1768424400000⟩, open-ended."}}}`))
 		case "/removal/job-trials":
 			w.Write([]byte(`{"says":["Estimate from 2 strips: ⟨h:4000000⟩ to ⟨h:9333333⟩ by hand a square metre.","Adhesive left: 10 % to 40 %.","Left side front, hood: cast, up to 5 years, ⟨c:45000⟩ to ⟨c:60000⟩. Pull at 130 to 160 degrees, 1000 to 2000 mm a minute. Comes in sheets, little adhesive."]}`))
-		case "/air/place-5":
+		case "/air/place-1", "/air/place-2", "/air/place-3", "/air/place-4", "/air/place-5", "/air/place-6":
 			http.ServeFile(w, r, "testdata/fake/air.json")
 		case "/links/job-V5":
 			if r.Method == http.MethodPost {

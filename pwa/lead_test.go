@@ -9,7 +9,8 @@ import (
 // board has a line on the night and the alarms, the plan a bar for every piece
 // of work with its word, the walk a box that stays ticked, a vehicle of
 // years ago is found by a word of it, and all of it is
-// still there, with its age, when the server is gone.
+// still there, with its age, when the server is gone, a bay's air with its range
+// too.
 func TestBrowserLead(t *testing.T) {
 	t.Parallel()
 	ctx, base := browser(t), serve(t)
@@ -59,6 +60,11 @@ func TestBrowserLead(t *testing.T) {
 	eval[bool](t, ctx, `(globalThis.fetch = () => Promise.reject(new Error('gone')), location.hash = '#/board', true)`)
 	if err := until(ctx, id("alarm:heater")); err != nil {
 		t.Error("without the server the last answer is lost")
+	}
+	// So is the picture of a bay that nobody opened here before.
+	eval[bool](t, ctx, `(location.hash = '#/air/place-4', true)`)
+	if err := until(ctx, `document.querySelector('[data-testid=air] path.range')?.getAttribute('d')`); err != nil {
+		t.Error("without the server there is no picture of a bay's air")
 	}
 }
 

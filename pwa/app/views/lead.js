@@ -37,6 +37,8 @@ async function ask() {
     answer = JSON.parse(text);
     failed = false;
     try { localStorage.setItem(KEPT, text); } catch { /* it is fetched again */ }
+    // The pictures of the bays too: the next look may be in one without signal.
+    for (const p of viewOf('board')?.places ?? []) if (p.sort === 'bay') airOf(p.id, BESIDE);
   } catch {
     failed = true;
   }
@@ -230,20 +232,20 @@ export function walkScreen() {
 // are bars underneath. Each line has a stroke of its own, so that none is told
 // by colour alone.
 
-const W = 640, H = 520, TOP = 16, FLOOR = 420, AGAIN = 60_000;
+const W = 640, H = 520, TOP = 16, FLOOR = 420, AGAIN = 60_000, BESIDE = 900_000;
 
 /** The last answers, by place. @type {Map<string, {a: any, asked: number}>} */
 const airs = new Map();
 
-/** @param {string} place */
-function airOf(place) {
+/** @param {string} place @param {number} often */
+function airOf(place, often = AGAIN) {
   let it = airs.get(place);
   if (!it) {
-    it = { a: null, asked: -AGAIN };
+    it = { a: null, asked: -BESIDE };
     try { it.a = JSON.parse(localStorage.getItem('air:' + place) ?? 'null'); } catch { /* none kept */ }
     airs.set(place, it);
   }
-  if (performance.now() - it.asked >= AGAIN && document.visibilityState === 'visible') {
+  if (performance.now() - it.asked >= often && document.visibilityState === 'visible') {
     it.asked = performance.now();
     fetch('/air/' + place).then(async (r) => {
       if (!r.ok) return;
