@@ -85,7 +85,7 @@ func serve(t *testing.T) string {
 				"heard":[{"name":"bay-5-high","place":"Bay 5"}]}`))
 		case "/hours":
 			w.Write([]byte(`{"at":1768377600000,"week":[27000000,61200000,27000000,61200000,27000000,61200000,27000000,61200000,27000000,61200000,28800000,43200000,0,0],"shut":["2026-12-24"],"porter":21600000,
-				"places":[{"place":"place-4","name":"Bay 4","sort":"bay","order":4,"length":8500000,"height":3200000,"door":2900000},{"place":"yard","name":"Yard","sort":"yard","order":7,"length":0,"height":0,"door":0}]}`))
+				"places":[{"place":"place-4","name":"Bay 4","sort":"bay","order":4,"length":8500000,"height":3200000,"door":2900000},{"place":"yard","name":"Back yard","sort":"yard","order":7,"length":0,"height":0,"door":0}]}`))
 		case "/devices":
 			w.Write([]byte(`[{"id":"a","name":"Mirre's phone","role":"lead","joined":1767000000000,"off":0,"at":1768377500000,"holds":0,"online":true,"me":true,"opens":[]},
 				{"id":"b","name":"bay 4 phone","role":"crew","joined":1767100000000,"off":0,"at":1768370000000,"holds":3,"online":false,"me":false,"opens":[{"name":"Mirre","from":1768366800000,"until":1768367100000}]},

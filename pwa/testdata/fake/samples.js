@@ -11,7 +11,7 @@ const shop = { name: 'Tarnbrook Six', units: 'C', zone: 'Europe/Berlin', set: tr
 export const people = [
   ['J', 'Jolan', 'crew'], ['M', 'Mirre', 'lead'], ['P', 'Pell', 'porter'], ['R', 'Ruvin', 'crew'], ['S', 'Saska', 'crew'], ['T', 'Tove', 'prep'],
 ].map(([initials, name, role], i) => ({ id: 'person-' + i, name, initials, role }));
-const places = ['Bay 1', 'Bay 2', 'Bay 3', 'Bay 4', 'Bay 5', 'Bay 6', 'Yard'].map((name, i) => ({ id: 'place-' + (i + 1), name, sort: i < 6 ? 'bay' : 'yard', order: i + 1 }));
+const places = ['Bay 1', 'Bay 2', 'Bay 3', 'Bay 4', 'Bay 5', 'Bay 6', 'Back yard'].map((name, i) => ({ id: 'place-' + (i + 1), name, sort: i < 6 ? 'bay' : 'yard', order: i + 1 }));
 
 export const head = (/** @type {string} */ v, me = people[0]) => ({ v, now: NOW, shop, me, net: { online: true, since: 0, waiting: 0 } });
 
