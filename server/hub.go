@@ -13,6 +13,11 @@ import (
 // and few enough for a small machine's memory and files.
 const maxSessions = 4096
 
+// maxConnections is how many connections are open at once, sockets of phones and
+// requests together. Another one waits until one ends, and none that says nothing
+// lasts: see the deadlines of the server.
+const maxConnections = maxSessions + 1024
+
 // hub knows the sessions that are connected.
 type hub struct {
 	mu       sync.Mutex

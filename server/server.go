@@ -18,6 +18,8 @@ import (
 	"sync/atomic"
 	"time"
 
+	"golang.org/x/net/netutil"
+
 	"bayhold/sync/logbook"
 )
 
@@ -96,6 +98,7 @@ type Server struct {
 	http    *http.Server
 	ln      net.Listener
 	again   []net.Listener // at ports that phones still go to
+	most    int            // connections at once, at each of them
 	ports   []string       // theirs
 	elder   bool           // phones at addresses trust an earlier root alone
 	stop    func()         // ends what runs beside requests
@@ -124,7 +127,7 @@ func Open(cfg Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{cfg: cfg, log: cfg.Log, store: store, clock: forwards(cfg.Now), closed: !local}
+	s := &Server{cfg: cfg, log: cfg.Log, most: maxConnections, store: store, clock: forwards(cfg.Now), closed: !local}
 	if err := s.build(); err != nil {
 		store.Close()
 		return nil, err
@@ -292,6 +295,7 @@ func (s *Server) Run(ctx context.Context) error {
 	}
 	served := make(chan error, 1+len(s.again))
 	for _, ln := range append(s.again, s.ln) {
+		ln = netutil.LimitListener(ln, s.most)
 		go func() {
 			if s.cfg.TLS != nil {
 				served <- s.http.ServeTLS(ln, "", "")

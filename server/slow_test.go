@@ -1,10 +1,14 @@
 package server
 
 import (
+	"bufio"
+	"context"
+	"errors"
 	"io"
 	"maps"
 	"net"
 	"net/http"
+	"os"
 	"strings"
 	"testing"
 	"testing/synctest"
@@ -73,5 +77,48 @@ func TestSlowRequests(t *testing.T) {
 	}
 	if after := s.store.Heads(); !maps.Equal(before, after) {
 		t.Errorf("a logbook grew: %v, before %v", after, before)
+	}
+}
+
+// Whoever opens connections without end holds as many as the server has, and no
+// more of its files: the next one waits until one ends.
+func TestConnectionsAtOnce(t *testing.T) {
+	s, err := Open(Config{Data: t.TempDir(), Addr: "localhost:0", App: appFiles, Worker: []byte("//"), Bundle: "test", Log: testLog(t)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.most = 2
+	if err := s.Listen(); err != nil {
+		t.Fatal(err)
+	}
+	ctx, stop := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	go func() { ended <- s.Run(ctx) }()
+	defer func() { stop(); <-ended }()
+	dial := func() (c net.Conn, asks func() (*http.Response, error)) {
+		c, err := net.Dial("tcp", s.Addr())
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(func() { c.Close() })
+		io.WriteString(c, "GET /version HTTP/1.1\r\nHost: "+s.Addr()+"\r\n\r\n")
+		return c, func() (*http.Response, error) { return http.ReadResponse(bufio.NewReader(c), nil) }
+	}
+	first, answer := dial()
+	_, second := dial()
+	for _, answer := range []func() (*http.Response, error){answer, second} {
+		if r, err := answer(); err != nil || r.StatusCode != http.StatusOK {
+			t.Fatalf("%v, %v", r, err)
+		}
+	}
+	third, answer := dial()
+	third.SetReadDeadline(time.Now().Add(100 * time.Millisecond))
+	if r, err := answer(); !errors.Is(err, os.ErrDeadlineExceeded) {
+		t.Errorf("the third of two is answered: %v, %v", r, err)
+	}
+	third.SetReadDeadline(time.Now().Add(time.Minute))
+	first.Close()
+	if r, err := answer(); err != nil || r.StatusCode != http.StatusOK {
+		t.Errorf("after one has ended: %v, %v", r, err)
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"golang.org/x/net/netutil"
 	"rsc.io/qr"
 
 	"bayhold/server"
@@ -106,7 +107,7 @@ func (p *certPage) serve(httpsPort string, stdout io.Writer) (stop func() error,
 		return nil, fmt.Errorf("the page that brings the certificate cannot listen at %s: %w", p.addr, err)
 	}
 	s := &http.Server{Handler: p.authority.Page(httpsPort), ReadTimeout: 10 * time.Second, WriteTimeout: 10 * time.Second, MaxHeaderBytes: 8 << 10}
-	go s.Serve(ln)
+	go s.Serve(netutil.LimitListener(ln, 256)) // a shop's new phones, not all strangers
 	host, _, _ := net.SplitHostPort(p.addr)
 	_, port, _ := net.SplitHostPort(ln.Addr().String())
 	addresses := reached(host)
