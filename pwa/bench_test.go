@@ -265,3 +265,50 @@ func BenchmarkBudgetReopen(b *testing.B) {
 	}
 	b.ReportMetric(0, "ns/op")
 }
+
+// BenchmarkBudgetLongTask: the longest that the page's own thread is held at
+// once, at 4x throttle, while a hand opens the app of a full phone without
+// signal, opens a vehicle, writes lines and looks at the board. A task is long
+// from 50 ms on (W3C Long Tasks API); a tap that falls into it waits as long.
+func BenchmarkBudgetLongTask(b *testing.B) {
+	p, s, id := full(b)
+	s.stop()
+	p.Before(`globalThis.held = []; globalThis.doing = 'open';
+		new PerformanceObserver((l) => { for (const e of l.getEntries()) held.push([e.duration, doing]); }).observe({ type: 'longtask' });`)
+	p.Slow(4)
+	p.Open("/?held") // a fragment alone would not load the page again
+	p.Until("the vehicles", "document.querySelectorAll('.vehicle').length === "+fmt.Sprint(benchJobs))
+	do := func(what, ready string, act func()) {
+		browsertest.JS[bool](p, "(doing = '"+what+"', true)")
+		act()
+		p.Until(what, ready)
+		// What is left of the task, and its report, come before a next one.
+		browsertest.JS[bool](p, "new Promise((done) => setTimeout(() => requestAnimationFrame(() => setTimeout(() => done(true)))))")
+	}
+	see := func(testid string) string { return `document.querySelector('[data-testid="` + testid + `"]')` }
+	tap := func(testid, then string) {
+		b.Helper()
+		do(testid, then, func() { browsertest.JS[bool](p, "("+see(testid)+".click(), true)") })
+	}
+	do("vehicle", see("gate-now"), func() { browsertest.JS[bool](p, "(location.hash = '#/job/"+id+"', true)") })
+	for range 3 {
+		tap("note-add", see("note-save"))
+		do("note", "!"+see("note-save")+" && "+see("undo"), func() {
+			browsertest.JS[bool](p, `(() => { const e = `+see("note-text")+`; e.value = 'soft edge'; e.dispatchEvent(new Event('input', { bubbles: true })); `+see("note-save")+`.click(); return true; })()`)
+		})
+		tap("undo", "!"+see("undo"))
+	}
+	tap("move", "document.querySelector('.moves')")
+	tap("sheet-close", "!document.querySelector('dialog[open]')")
+	do("board", "document.querySelectorAll('.stay').length === "+fmt.Sprint(benchJobs), func() { browsertest.JS[bool](p, "(location.hash = '#/board', true)") })
+	do("home", "document.querySelectorAll('.vehicle').length === "+fmt.Sprint(benchJobs), func() { browsertest.JS[bool](p, "(location.hash = '#/', true)") })
+
+	most := map[string]float64{"all": 0}
+	for _, task := range browsertest.JS[[][]any](p, "held") {
+		ms, doing := task[0].(float64), task[1].(string)
+		most["all"], most[doing] = max(most["all"], ms), max(most[doing], ms)
+	}
+	b.Log(most)
+	b.ReportMetric(most["all"], "ms")
+	b.ReportMetric(0, "ns/op")
+}

@@ -1,6 +1,12 @@
 package pwa_test
 
-import "testing"
+import (
+	"context"
+	"testing"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+)
 
 // A hand on film is told by a buzz only while the page is seen, and the screen
 // stays awake only while a clock runs that may ring. A caution line is there
@@ -63,5 +69,40 @@ func TestBrowserAnotherDotByLot(t *testing.T) {
 		return bad;
 	})`) {
 		t.Error(wrong)
+	}
+}
+
+// Whoever asks the phone for more contrast gets the 7 to 1 of WCAG 2.2, 1.4.6;
+// in the system's own colours every text can still be read; whoever asks for
+// less motion sees none.
+func TestBrowserContrastAndMotion(t *testing.T) {
+	t.Parallel()
+	ctx, base := browser(t), serve(t)
+	media := func(name, value string) {
+		t.Helper()
+		if err := chromedp.Do(ctx, chromedp.Func(func(ctx context.Context, tab *chromedp.Target) error {
+			return tab.Call(ctx, "Emulation.setEmulatedMedia", emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: name, Value: value}}}, nil)
+		})); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, s := range []screen{{hash: "#/job/job-V1", want: "tick:wipe:left-front"}, {hash: "#/job/job-V2", taps: []string{"read:1"}, want: "pad"}, {hash: "#/job/job-V5", want: "waive"}} {
+		for _, light := range []string{"day", "night"} {
+			media("prefers-contrast", "no-preference")
+			if err := open(ctx, base, s, light); err != nil {
+				t.Fatal(err)
+			}
+			eval[bool](t, ctx, `import('/axe.js').then(() => true)`)
+			for _, asked := range []struct{ name, value, rule string }{{"prefers-contrast", "more", "color-contrast-enhanced"}, {"forced-colors", "active", "color-contrast"}} {
+				media(asked.name, asked.value)
+				for _, f := range eval[[]string](t, ctx, judge("runOnly: ['"+asked.rule+"'], rules: { '"+asked.rule+"': { enabled: true } }")) {
+					t.Errorf("%s, %s, %s: %s", s.hash, light, asked.name, f)
+				}
+			}
+			media("prefers-reduced-motion", "reduce")
+			if moves := eval[[]string](t, ctx, `[...document.querySelectorAll('*')].filter((e) => !/^0s(, 0s)*$/.test(getComputedStyle(e).transitionDuration) || getComputedStyle(e).animationName !== 'none').map((e) => e.className).slice(0, 3)`); len(moves) > 0 {
+				t.Errorf("%s, %s: with less motion asked for these move: %q", s.hash, light, moves)
+			}
+		}
 	}
 }

@@ -279,6 +279,16 @@ func (p *Phone) Dark(dark bool) {
 	}))
 }
 
+// Slow makes the page's own thread so many times slower; workers stay as fast as
+// they are.
+func (p *Phone) Slow(times float64) {
+	p.t.Helper()
+	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		_, err := cdp.Call(ctx, t, emulation.SetCPUThrottlingRate, emulation.SetCPUThrottlingRateParams{Rate: times})
+		return err
+	}))
+}
+
 // Close switches the phone off properly. It does nothing if the phone is off.
 func (p *Phone) Close() {
 	if p.ctx == nil {
