@@ -121,7 +121,7 @@ func TestPatchTest(t *testing.T) {
 		{with(func(p *checklist.Patch) { p.Warm = 0 }), 21, checklist.Open, "patch-not-valid", "Patch test not valid: no 1.0 h at 50.0 C."},
 		{with(func(p *checklist.Patch) { p.Warm = 61_000 }), 21, checklist.Open, "patch-not-valid", "Patch test not valid: warmed over 60.0 C."},
 		// What is seen counts in a cold bay too.
-		{with(func(p *checklist.Patch) { p.Coldest, p.Seen = 8_000, "bubbles" }), 8, checklist.Waits, "patch-gas", "Gas under the patch: wait 168.0 h, until Wed 06:00."},
+		{with(func(p *checklist.Patch) { p.Coldest, p.Seen = 8_000, "bubbles" }), 8, checklist.Waits, "patch-gas", "Gas under the patch: wait 168.0 h, until Wed 06:00, or leave without film."},
 		{with(func(p *checklist.Patch) { p.Seen = "paint-off" }), 21, checklist.Held, "paint-off", "Paint came off hood: no film there."},
 	} {
 		g := looked(c.b, c.surface).want("1+6:00", "patch-test", "hood", c.state, c.cause)
@@ -206,7 +206,7 @@ func TestStoryHood(t *testing.T) {
 	}{
 		{"14:59", "patch-on", "Patch on since Mon 15:00.", checklist.Waits},
 		{"15:00", "patch-not-valid", "Patch test not valid: hood stayed under 20.0 C.", checklist.Open},
-		{"16:30", "patch-gas", "Gas under the patch: wait 168.0 h, until Tue 16:30.", checklist.Waits},
+		{"16:30", "patch-gas", "Gas under the patch: wait 168.0 h, until Tue 16:30, or leave without film.", checklist.Waits},
 	} {
 		at := story.At(story.Tuesday, c.clock)
 		s, now := shopAt('A', at)

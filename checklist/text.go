@@ -357,7 +357,7 @@ var english = [sentences]string{
 	sayPaintWait:       "Paint: {1} of {2} counted. Cold days count little.",
 	sayKeepWarm:        "Keep it warm, or ask the lead.",
 	sayPaintThen:       "{1} more at {2} or warmer.",
-	sayPatchGas:        "Gas under the patch: wait {1}, until {2}.",
+	sayPatchGas:        "Gas under the patch: wait {1}, until {2}, or leave without film.",
 	sayPatchRepeat:     "Then a new patch, warm from the start.",
 	sayPatchAgain:      "Gas seen {1}. Put a new patch on.",
 	sayPatchOn:         "Patch on since {1}.",

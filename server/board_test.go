@@ -32,7 +32,7 @@ func TestBrowserBoardAsTheClockMoves(t *testing.T) {
 		{'A', story.Tuesday, "09:00", "V3", []string{"Not dry. Hours count after the wash."}, nil},
 		{'A', story.Tuesday, "14:30", "V1", []string{"Final wipe, bonnet, left front wing: stopped by Spoiled: bay door open since 14:20."}, []string{"Door open"}},
 		{'A', story.Tuesday, "15:00", "V4", []string{"Patch test not valid: hood stayed under 20.0 °C"}, nil},
-		{'A', story.Tuesday, "16:30", "V4", []string{"Gas under the patch: wait 168 h"}, nil},
+		{'A', story.Tuesday, "16:30", "V4", []string{"Gas under the patch: wait 168 h", ", or leave without film."}, nil},
 		{'A', story.Tuesday, "22:00", "V5", nil, []string{"V5 will sweat: about −", "Flame heater off, flush from Wed 05:15, then vented heat."}},
 		{'A', story.Wednesday, "04:30", "V2", []string{"Final wipe", "start now"}, nil},
 		{'A', story.Wednesday, "06:10", "V5", []string{"Wet: ", "Drying starts over"}, []string{"V5 Dry, lower: About 23:20, from 20:10, open-ended."}},
