@@ -16,7 +16,6 @@ import (
 	"regexp"
 	"slices"
 	"strings"
-	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -38,21 +37,8 @@ type ownedShop struct {
 	*shopAt
 	now         *atomic.Int64
 	mara, bay   *keyed
-	said        strings.Builder // what the server logged
 	mine, other logbook.Log
-	log         logged
-}
-
-// logged is what the server wrote into its log.
-type logged struct {
-	mu   sync.Mutex
-	text strings.Builder
-}
-
-func (l *logged) Write(b []byte) (int, error) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.text.Write(b)
+	log         lockedText // what the server said
 }
 
 var desk = logbook.Named("D")
@@ -269,7 +255,7 @@ func TestOwnerByLink(t *testing.T) {
 		t.Errorf("after a new start: %+v", p)
 	}
 	s.shopAt.stop(t)
-	text := s.log.text.String()
+	text := s.log.text()
 	for _, secret := range []string{token, join.LinkPass(token), "Pat Rowe"} {
 		if !strings.Contains(text, "A link to a vehicle was given") || strings.Contains(text, secret) {
 			t.Errorf("the log tells %q, or nothing at all", secret)
