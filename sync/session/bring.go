@@ -38,9 +38,21 @@ func (p *Phone) nextRun(out *Out, wall, mono int64) {
 
 // rewind ends a connection on which all went back that the shop had lost.
 func (p *Phone) rewind(out *Out) {
-	if len(p.lost) > 0 && len(p.runs) == 0 && p.flying == 0 && !p.closing && len(out.Resend) == 0 {
+	if len(p.lost) > 0 && len(p.runs) == 0 && p.flying == 0 && !p.closing && len(out.Resend) == 0 && !p.undoes() {
 		out.Rewound, out.Epoch, out.Closed = p.lost, p.epoch, "the shop's store is another one than before"
 	}
+}
+
+// undoes says whether a line that is to come later takes another back. What it
+// names is the copy in use: once that is put aside nothing tells the shop that
+// the name may mean another line there.
+func (p *Phone) undoes() bool {
+	for _, line := range p.mine.All {
+		if e, _ := logbook.Decode(line.entry); len(e.Strikes) > 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // Bring takes what Out.Bring asked for, in order; names are not needed. Lines

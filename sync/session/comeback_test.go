@@ -1,6 +1,7 @@
 package session_test
 
 import (
+	"slices"
 	"testing"
 
 	"bayhold/sync/cbor"
@@ -31,14 +32,21 @@ func lossy(t testing.TB) (store *memstore.Store, copied []session.Moved, lines [
 }
 
 // talk goes on until nobody has anything to say, and answers what the phone was
-// to do. What the phone is asked for it takes from lines.
-func talk(t testing.TB, store *memstore.Store, shop *session.Shop, phone *session.Phone, out session.Out, lines []session.Line) (all []session.Out) {
+// to do. What the phone is asked for it takes from lines. New lines named in
+// noRoom are to come later.
+func talk(t testing.TB, store *memstore.Store, shop *session.Shop, phone *session.Phone, out session.Out, lines []session.Line, noRoom ...string) (all []session.Out) {
 	for {
 		all = append(all, out)
 		for _, f := range out.Frames {
 			subs, err := shop.Frame(f.Bytes, 30)
 			if err != nil {
 				t.Fatal(err)
+			}
+			if len(subs) == 1 && slices.Contains(noRoom, subs[0].Entry.Kind) {
+				if !shop.Later(subs, "no room", 20_000) {
+					t.Fatal("the phone cannot be told to come later")
+				}
+				continue
 			}
 			verdicts, err := store.Write(subs, policy)
 			if err != nil {
@@ -90,6 +98,43 @@ func TestBroughtBackFromTheMiddle(t *testing.T) {
 		c, _ := logbook.DecodeReceipt(l.Receipt)
 		if n := uint64(i + 5); string(l.Entry) != string(lines[i].Entry) || c.Was != (logbook.Was{Epoch: 1, Order: n, Arrived: int64(n)}) {
 			t.Errorf("line %d is %+v", i+3, c)
+		}
+	}
+}
+
+// A phone undid a line that its copy has. Meanwhile the shop lost that line, and
+// another one has its name. While the undo is to come later the copy stays in
+// use, for only this connection, or the next that brings the copy back, tells
+// the shop that the undo means another line than the shop has.
+func TestUndoGoesBeforeItsCopy(t *testing.T) {
+	store, copied, lines := lossy(t)
+	store.Restore(2)
+	for seq := uint64(3); seq <= 8; seq++ {
+		e := logbook.Entry{Log: simLogs[1], Writer: logbook.Named("logger"), Seq: seq, Kind: "door", Body: cbor.AppendMap(nil, 0)}
+		if _, err := store.Write([]judge.Submission{{Bytes: e.Append(nil), Entry: e, Arrived: 15, Latest: 15}}, policy); err != nil {
+			t.Fatal(err)
+		}
+		store.Sync()
+	}
+	for _, undo := range []struct {
+		strikes []logbook.Ref
+		waits   bool
+	}{{[]logbook.Ref{{Writer: logbook.Named("logger"), Seq: 8}}, true}, {nil, false}} {
+		e := logbook.Entry{Log: simLogs[1], Writer: logbook.Named("A's"), Seq: 1, Kind: "undo", Body: cbor.AppendMap(nil, 0), Strikes: undo.strikes}
+		shop, phone := session.NewShop(store, 20, nil), session.NewPhone(logbook.Named("A"), clock.NewPhone(8, 20, 0))
+		all := talk(t, store, shop, phone, phone.Open(20, 0, copied, nil, nil, [][]byte{e.Append(nil)}), lines, "undo")
+		if last := all[len(all)-1]; (len(last.Rewound) == 0) != undo.waits {
+			t.Fatalf("strikes %v: at last %+v", undo.strikes, last)
+		}
+		if !undo.waits {
+			continue
+		}
+		if out := phone.Tick(20+20_010, 20_010); len(out.Resend) != 1 {
+			t.Fatalf("not sent again: %+v", out)
+		}
+		all = talk(t, store, shop, phone, phone.Send(20+20_010, 20_010, e.Append(nil)), lines)
+		if last := all[len(all)-1]; len(last.Aside) != 1 || len(last.Rewound) != 1 {
+			t.Errorf("in the end %+v", last)
 		}
 	}
 }
