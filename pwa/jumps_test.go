@@ -1,6 +1,7 @@
 package pwa_test
 
 import (
+	"context"
 	"testing"
 
 	"github.com/chromedp/cdproto/page"
@@ -15,9 +16,7 @@ func TestBrowserNothingJumps(t *testing.T) {
 	t.Parallel()
 	ctx, base := browser(t), serve(t)
 	const most = 0.01
-	if _, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: `
-		globalThis.shifted = []; new PerformanceObserver((l) => { for (const e of l.getEntries()) if (!e.hadRecentInput)
-			shifted.push([e.value, e.sources.map((s) => s.node?.className ?? s.node?.nodeName ?? '').join(' ')]); }).observe({ type: 'layout-shift', buffered: true });`}); err != nil {
+	if _, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: shifts}); err != nil {
 		t.Fatal(err)
 	}
 	if err := chromedp.Do(ctx, chromedp.EmulateViewport(390, 844)); err != nil {
@@ -30,30 +29,41 @@ func TestBrowserNothingJumps(t *testing.T) {
 		{"taken back", "", "#/job/job-V1", []string{"tick:wipe:left-front", "undo"}, "finding-add"},
 		{"board", "", "#/board", nil, "place:Bay 4"},
 	} {
-		// Two frames after the screen stands, what moved has been reported; no
-		// hand taps before it sees what it taps.
-		stands := func(testid string) {
-			t.Helper()
-			if err := until(ctx, id(testid)); err != nil {
-				t.Fatal(err)
-			}
-			eval[bool](t, ctx, `new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(() => done(true)))))`)
-		}
 		if err := open(ctx, base, screen{hash: s.hash, want: append(s.taps, s.want)[0]}, "day"); err != nil {
 			t.Fatal(err)
 		}
 		for _, tap := range s.taps {
-			stands(tap)
+			stands(t, ctx, tap)
 			eval[bool](t, ctx, "("+id(tap)+".click(), true)")
 		}
-		stands(s.want)
-		sum := 0.0
-		shifts := eval[[][]any](t, ctx, "shifted")
-		for _, shift := range shifts {
-			sum += shift[0].(float64)
-		}
+		stands(t, ctx, s.want)
+		sum, shifts := shift(t, ctx)
 		if sum > most {
 			t.Errorf("%s: %.3f moved, more than %.2f: %v", s.name, sum, most, shifts)
 		}
 	}
+}
+
+// shifts gathers in a page what Chromium reports as moved.
+const shifts = `globalThis.shifted = []; new PerformanceObserver((l) => { for (const e of l.getEntries()) if (!e.hadRecentInput)
+	shifted.push([e.value, e.sources.map((s) => s.node?.className ?? s.node?.nodeName ?? '').join(' ')]); }).observe({ type: 'layout-shift', buffered: true });`
+
+// shift adds it up.
+func shift(t *testing.T, ctx context.Context) (sum float64, all [][]any) {
+	t.Helper()
+	all = eval[[][]any](t, ctx, "shifted")
+	for _, s := range all {
+		sum += s[0].(float64)
+	}
+	return sum, all
+}
+
+// stands waits until a thing is there and two frames longer: what moved has been
+// reported by then, and no hand taps before it sees what it taps.
+func stands(t *testing.T, ctx context.Context, testid string) {
+	t.Helper()
+	if err := until(ctx, id(testid)); err != nil {
+		t.Fatal(err)
+	}
+	eval[bool](t, ctx, `new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(() => done(true)))))`)
 }

@@ -100,36 +100,44 @@ export function unchecked() {
 }
 
 /** What the server said of moves, by vehicle; whether anybody measured it.
- * @type {Map<string, {at: number, sized?: boolean, places: Record<string, any>}>} */
+ * @type {Map<string, {at: number, failed?: boolean, sized?: boolean, places?: Record<string, any>}>} */
 const moves = new Map();
 
 /** Asks beforehand whether a vehicle may go into each bay, so that the answer
- * is there when the sheet opens and nothing moves under a finger. @param {string} job */
+ * is there when the sheet opens. @param {string} job */
 export function askMoves(job) {
   const m = moves.get(job);
   if (m && performance.now() - m.at < 60_000) return;
-  moves.set(job, { ...m, places: m?.places ?? {}, at: performance.now() });
+  moves.set(job, { ...m, at: performance.now() });
   fetch('/may/move?' + new URLSearchParams({ job })).then(async (r) => {
-    if (r.ok) moves.set(job, { places: {}, ...(await r.json()), at: performance.now() });
-  }).catch(() => {}); // without the shop server nothing stands there
+    if (!r.ok) throw new Error(String(r.status));
+    moves.set(job, { places: {}, ...(await r.json()), at: performance.now() });
+  }).catch(() => moves.set(job, { ...moves.get(job), at: performance.now(), failed: true })).then(paint);
 }
 
 /** The drawing of each answer. @type {Record<string, string>} */
 const mayShape = { yes: 'open', close: 'first', no: 'held' };
 
-/** Whether the shop server lacks this vehicle's measures. It stays asked while the
- * sheet is open. @param {any} sheet @param {string} job */
-export const unsized = (sheet, job) => (sheet.unsized ||= moves.get(job)?.sized === false);
+/** Whether the vehicle's measures are asked for: unless the shop server had said
+ * that it has them. It stays as it was when the sheet opened. @param {any} sheet @param {string} job */
+export const unsized = (sheet, job) => (sheet.unsized ??= moves.get(job)?.sized !== true);
 
 /** It was measured: ask again. @param {string} job */
 export const measured = (job) => moves.delete(job);
 
-/** May this vehicle go into that bay now, as of when the sheet opened.
+/** May this vehicle go into that bay now? The word has its place from the start,
+ * and what was said when the sheet opened is read out under it; a later answer
+ * fills in the word, and its sentences wait for a tap, so that nothing moves.
  * @param {any} sheet @param {string} job @param {any} place */
 export function may(sheet, job, place) {
-  const m = (sheet.may ??= moves.get(job)?.places ?? {})[place.id];
-  if (!m) return nothing;
-  return html`<p class="small may" data-testid="may:${place.name}:${m.may}">${shape(mayShape[m.may] ?? 'unknown')}<span><b>${told(m.say)}</b> ${told(m.do)}${m.until ? ` ${leadWord.again} ${told(m.until)}` : ''}</span></p>`;
+  const got = moves.get(job);
+  sheet.asked ??= got?.places ?? {}; // as it opened
+  sheet.may ??= got?.places;
+  const m = sheet.may?.[place.id], word = m ? leadWord.may[m.may] ?? leadWord.may.other : sheet.may || got?.failed ? leadWord.may.none : leadWord.may.asking;
+  const line = html`<span class="tape">${place.name}</span>${shape(m ? mayShape[m.may] ?? 'unknown' : 'unknown')}<span>${word}</span>`;
+  return m ? html`<details class="may" data-testid="may:${place.name}:${m.may}" ?open=${m.may !== 'yes' && sheet.asked[place.id] === m}><summary>${line}</summary>
+    <p class="small"><b>${told(m.say)}</b> ${told(m.do)}${m.until ? ` ${leadWord.again} ${told(m.until)}` : ''}</p></details>`
+    : html`<p class="may" data-testid="may:${place.name}">${line}</p>`;
 }
 
 // The plan back from hand-over: for each vehicle its days as a strip, and under

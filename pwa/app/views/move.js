@@ -19,7 +19,7 @@ export function moveSheet(s) {
     ${(view.lines ?? []).some((/** @type {any} */ l) => l.kind === 'job.move') ? nothing : html`<p class="caution">${shape('first')}<span>${moveWord.caution}</span></p>`}
     <p>${moveWord.ask}</p>
     ${refusal(app.refused)}
-    <ul class="moves">${places.map((/** @type {any} */ p) => html`<li><div role="group" aria-label=${p.name}><span class="tape">${p.name}</span>${may(s, view.id, p)}
+    <ul class="moves">${places.map((/** @type {any} */ p) => html`<li><div role="group" aria-label=${p.name}>${p.sort === 'bay' ? may(s, view.id, p) : html`<p class="may"><span class="tape">${p.name}</span></p>`}
       ${Object.entries(moveWord.roads).map(([key, word]) => html`<button type="button" class="press" data-testid="move:${p.name}:${key}" aria-label="${p.name}, ${word}" @click=${() => save(view, p, key)}>${word}</button>`)}</div></li>`)}</ul>
     <p class="small quiet">${moveWord.wet}</p>
     ${unsized(s, view.id) ? html`<details data-testid="size"><summary data-testid="size-open">${leadWord.fits(view.label)}</summary><div class="stack">${sizeFields(s, view.vehicle)}

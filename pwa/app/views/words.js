@@ -230,7 +230,7 @@ export const leadWord = words({
   left: (/** @type {number} */ n) => (n === 1 ? t`1 thing to look at.` : t`${n} things to look at.`),
   next: (/** @type {string} */ time) => t`Next working moment ${time}.`,
   alarm: { heater: 'Heat lost', margin: 'Margin falls', door: 'Door open', silent: 'Logger silent' },
-  again: 'Dry again if it goes in:',
+  again: 'Dry again if it goes in:', may: { yes: 'stays dry', close: 'only just dry', no: 'better not', other: 'no reading', asking: 'asking', none: 'no answer' },
   stage: (/** @type {string} */ key) => (key ? tr(key[0].toUpperCase() + key.slice(1).replace(/-/g, ' ')) : ''),
 });
 
