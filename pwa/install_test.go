@@ -39,6 +39,18 @@ func TestBrowserInstallIsOffered(t *testing.T) {
 	p.Tap("install")
 	p.Until("the browser's own question", `asked === 1`)
 	p.Until("the offer to be used up", `!document.querySelector('button[data-testid=install]') && document.querySelector('[data-testid=install]')`)
+	// In another tongue the home screen offers the same by its words.
+	for _, c := range [][2]string{{"es", "Vehículo nuevo"}, {"en", "New vehicle"}} {
+		tongue, has := c[0], c[1]
+		p.Tap("own-tongue-" + tongue)
+		p.Until("the page's manifest in "+tongue, `fetch(document.querySelector('link[rel=manifest]').href).then(r => r.json()).then(m => m.lang === '`+tongue+`' && document.documentElement.lang === m.lang)`)
+		if got := p.Manifest(); !strings.Contains(got, `"`+has+`"`) {
+			t.Errorf("in %s the browser reads %s", tongue, got)
+		}
+		if wrong := p.Uninstallable(); len(wrong) > 0 {
+			t.Errorf("in %s the browser would not install the app: %v", tongue, wrong)
+		}
+	}
 }
 
 // lamp gives the camera's track a lamp, or none.
@@ -75,6 +87,31 @@ func TestBrowserLamp(t *testing.T) {
 	p.Reload()
 	p.Sees("note-add")
 	p.SeesNot("lamp")
+}
+
+// What a home screen is told in Spanish is the same app, with the words of the
+// catalogue.
+func TestManifestInSpanish(t *testing.T) {
+	english, err := fs.ReadFile(pwa.Files, "manifest.webmanifest")
+	if err != nil {
+		t.Fatal(err)
+	}
+	spanish, err := fs.ReadFile(pwa.Files, "spanish.webmanifest")
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, _ := catalogue(t)
+	want := strings.Replace(string(english), `"lang": "en"`, `"lang": "es"`, 1)
+	want = regexp.MustCompile(`"(description|name)": "([^"]*)"`).ReplaceAllStringFunc(want, func(said string) string {
+		key, text, _ := strings.Cut(said, ": ")
+		if text == `"Bayhold"` {
+			return said
+		}
+		return key + `: "` + rows[strings.Trim(text, `"`)] + `"`
+	})
+	if string(spanish) != want {
+		t.Errorf("spanish.webmanifest is\n%s\nand by the catalogue it would be\n%s", spanish, want)
+	}
 }
 
 // A long press on the app's icon offers screens that are there.

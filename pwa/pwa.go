@@ -46,7 +46,7 @@ var Fetched = []string{"join.js", "owner.css", "owner.html", "owner.js", "views/
 
 // Later are files that a phone fetches once the app is installed, so that no
 // first visit waits for them.
-var Later = []string{"spanish.txt", "views/checkrecord.js", "views/late.js"}
+var Later = []string{"spanish.txt", "spanish.webmanifest", "views/checkrecord.js", "views/late.js"}
 
 // Bundle is the lower-case hex SHA-256 over both lists and every file's content,
 // the service worker's included.

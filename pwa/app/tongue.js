@@ -30,9 +30,10 @@ let templates = new WeakMap();
 /** Sentences that were looked up. @type {Map<string, string>} */
 const known = new Map();
 
-/** The tongues, each by its own name, and the catalogue that holds it.
- * @type {Record<string, {name: string, file?: string, locale: string}>} */
-export const tongues = { en: { name: 'English', locale: 'en-GB' }, es: { name: 'Español', file: '/app/spanish.txt', locale: 'es-MX' } };
+/** The tongues, each by its own name, the catalogue that holds it, and what a home
+ * screen reads of the app.
+ * @type {Record<string, {name: string, file?: string, locale: string, manifest: string}>} */
+export const tongues = { en: { name: 'English', locale: 'en-GB', manifest: '/app/manifest.webmanifest' }, es: { name: 'Español', file: '/app/spanish.txt', locale: 'es-MX', manifest: '/app/spanish.webmanifest' } };
 
 let tongue = 'en';
 
@@ -48,9 +49,10 @@ export const locale = () => {
  * where its catalogue cannot be had. @param {string} to */
 export async function speak(to) {
   if (to === tongue || !tongues[to]) return false;
-  const { file } = tongues[to];
+  const { file, manifest } = tongues[to];
   use(file ? await text(file) : '');
   tongue = document.documentElement.lang = to;
+  document.querySelector('link[rel=manifest]')?.setAttribute('href', manifest);
   return true;
 }
 

@@ -219,6 +219,21 @@ func (p *Phone) Uninstallable() (why []string) {
 	return why
 }
 
+// Manifest is what the browser reads of the open page's app, to put it on a home
+// screen.
+func (p *Phone) Manifest() (data string) {
+	p.t.Helper()
+	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		var out struct {
+			Data string `json:"data"`
+		}
+		err := t.Call(ctx, "Page.getAppManifest", map[string]any{}, &out)
+		data = out.Data
+		return err
+	}))
+	return data
+}
+
 // Profile is the folder with everything that the phone keeps while it is off.
 func (p *Phone) Profile() string {
 	if p.ctx != nil {
