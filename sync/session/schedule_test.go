@@ -281,6 +281,7 @@ func (s *schedule) tick() {
 				out := p.sess.Tick(p.wall(), p.mono())
 				if len(out.Resend) > 0 {
 					s.saw["sent again later"]++
+					p.later = false
 				}
 				p.apply(out)
 			}
@@ -626,7 +627,7 @@ func (s *schedule) rest() {
 		if busy {
 			continue
 		}
-		if !slices.ContainsFunc(s.phone, func(p *phone) bool { return !p.dead && len(p.outbox()) > 0 }) {
+		if !slices.ContainsFunc(s.phone, func(p *phone) bool { return !p.dead && (p.later || len(p.outbox()) > 0) }) {
 			return
 		}
 		s.now += 5000

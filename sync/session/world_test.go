@@ -162,6 +162,7 @@ type phone struct {
 	conn   *conn
 	sess   *session.Phone
 	keptAt int64 // when the clock's state was last kept
+	later  bool  // the shop has no room for some of its lines for a while
 
 	old      *disk // an earlier state that may come back
 	oldSteps int   // steps of the clock when it was taken
@@ -251,7 +252,7 @@ func (p *phone) connect() {
 	c := &conn{phone: p, phoneSide: true, shopEnd: true, epoch: w.store.Epoch()}
 	c.shop = session.NewShop(w.view(p), w.now, c)
 	w.conns = append(w.conns, c)
-	p.conn, p.sess = c, session.NewPhone(p.id, p.clk)
+	p.conn, p.sess, p.later = c, session.NewPhone(p.id, p.clk), false
 	p.apply(p.sess.Open(p.wall(), p.mono(), p.disk.heads(), p.disk.runs(), p.written(), p.outbox()))
 }
 
@@ -438,6 +439,7 @@ func (p *phone) apply(out session.Out) {
 	}
 	if out.Later != "" {
 		w.saw["told to come later"]++
+		p.later = true
 	}
 	if p.conn != nil {
 		p.conn.up = append(p.conn.up, out.Frames...)
@@ -499,8 +501,8 @@ func (p *phone) renew() {
 		name := session.Name{Log: was.Log, Ref: was.Ref()}
 		r := d.at(name)
 		if delete(d.rows, name); r.forked {
-			left := r // of a copy that may go back to the shop
-			left.forked = false
+			left := r // of a copy that may go back to the shop; its act goes on under the new name
+			left.forked, left.mine = false, false
 			d.set(name, left)
 			r.forked, r.receipt, r.order = false, nil, 0
 		}
