@@ -2,6 +2,7 @@ package session_test
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"maps"
 	"slices"
@@ -275,7 +276,12 @@ func (d *disk) lines(run session.Run, from uint64) (out []session.Line) {
 				out = append(out, session.Line{Name: name, Order: r.order, Entry: r.entry, Receipt: r.receipt})
 			}
 		}
-		slices.SortFunc(out, func(a, b session.Line) int { return int(a.Order) - int(b.Order) })
+		// Where two have one place, the older is left over from before a restore.
+		epoch := func(l session.Line) uint64 { c, _ := logbook.DecodeReceipt(l.Receipt); return c.Epoch }
+		slices.SortFunc(out, func(a, b session.Line) int {
+			return cmp.Or(cmp.Compare(a.Order, b.Order), cmp.Compare(epoch(b), epoch(a)))
+		})
+		out = slices.CompactFunc(out, func(a, b session.Line) bool { return a.Order == b.Order })
 	}
 	for _, s := range d.shelves {
 		if s.run.Shelf == run.Shelf {
