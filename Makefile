@@ -55,7 +55,7 @@ $(CORE): $(CORE_SOURCES) $(wildcard cmd/packcore/*.go)
 	mv build/core.wasm $@
 
 # Comments and long names stay here; phones get the app without them.
-$(APP): $(shell find pwa/app -name '*.js' -o -name '*.css') $(wildcard cmd/packapp/*.go)
+$(APP): $(shell find pwa/app -name '*.js' -o -name '*.css' -o -name '*.html') $(wildcard cmd/packapp/*.go)
 	$(GO) run ./cmd/packapp pwa/app $(@D)
 
 build: $(CORE) $(APP)

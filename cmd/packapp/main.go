@@ -5,10 +5,12 @@
 //
 //	packapp pwa/app pwa/packed
 //
-// A script of a page and the worker's script begin a file each, and so does
-// every module that is imported when somebody goes there (import(...)); what two
-// of them need stands in a file of its own, shared-....js. A page beside the app's
-// is joined apart, so that no phone waits for what it shares with it. Style sheets and
+// A script of a page begins a file, and so does every module that is imported when
+// somebody goes there (import(...)); what two of them need stands in a file of its
+// own, shared-....js. The page names them all, so that a browser that has read it
+// fetches them at once and not one after the other. The worker's script is joined
+// apart and whole, for nothing could name ahead what it imports; a page beside the
+// app's is, too, so that no phone waits for what it shares with it. Style sheets and
 // scripts that are no modules keep their names and stand alone. What stands under
 // vendor is packed by those who publish it, and keeps its notice.
 //
@@ -76,8 +78,10 @@ func packAll(from, to string) error {
 		}
 	}
 	var sums strings.Builder
-	entries, alone := []string{worker}, []string{serviceWorker}
-	var apart []string // of pages that are no part of the app
+	var entries []string
+	alone := []string{serviceWorker}
+	apart := []string{worker} // and the scripts of pages that are no part of the app
+	var shown []byte          // the page
 	err = fs.WalkDir(os.DirFS(from), ".", func(name string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
@@ -96,6 +100,10 @@ func packAll(from, to string) error {
 			alone = append(alone, name)
 		}
 		if kind == ".html" {
+			if name == page {
+				shown = source
+				fmt.Fprintf(&sums, "%x  %s\n", sha256.Sum256(source), name)
+			}
 			for _, s := range script.FindAllSubmatch(source, -1) {
 				if len(s[1]) > 0 && name != page {
 					apart = append(apart, string(s[2]))
@@ -155,6 +163,11 @@ func packAll(from, to string) error {
 			}
 		}
 		imports = append(imports, line+"\n")
+	}
+	if shown != nil {
+		if err := write(to, page, preload(shown, made)); err != nil {
+			return err
+		}
 	}
 	slices.Sort(imports)
 	if err := write(to, "IMPORTS", []byte(strings.Join(imports, ""))); err != nil {
@@ -228,6 +241,33 @@ func join(from string, entries []string) (map[string][]byte, facts, error) {
 	}
 	var told facts
 	return out, told, json.Unmarshal([]byte(r.Metafile), &told)
+}
+
+// preload has the page name all that its modules import, so that a browser need
+// not read one to know of the next. The names stand behind the first script, which
+// waits for none of them.
+func preload(page []byte, made facts) []byte {
+	var links strings.Builder
+	named := map[string]bool{}
+	var follow func(name string)
+	follow = func(name string) {
+		for _, i := range made.Outputs[name].Imports {
+			if i.Kind != "import-statement" || named[i.Path] {
+				continue
+			}
+			named[i.Path] = true
+			fmt.Fprintf(&links, "<link rel=\"modulepreload\" href=\"/app/%s\">\n", strings.TrimPrefix(i.Path, "/app/"))
+			follow(i.Path)
+		}
+	}
+	for _, s := range script.FindAllSubmatch(page, -1) {
+		if len(s[1]) > 0 {
+			follow(string(s[2]))
+		}
+	}
+	const end = "</script>\n"
+	before, after, _ := bytes.Cut(page, []byte(end))
+	return slices.Concat(before, []byte(end), []byte(links.String()), after)
 }
 
 func fault(errs []api.Message) error {

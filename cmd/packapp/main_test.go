@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -14,7 +15,8 @@ import (
 
 // A packed module means what its source meant: what stands in strings and
 // templates keeps every letter, what a page starts with is one file, what is
-// imported later is another, and what both need a third that runs once. The
+// imported later is another, and what both need a third that runs once, which the
+// page names; the worker's file is whole. The
 // expected text is the source's own, by hand; ECMAScript's grammar allows the
 // rest to go (ECMA-262, 12.2 to 12.4: white space, line ends, comments), and a
 // module is evaluated once however often it is imported (16.2.1.5).
@@ -23,7 +25,7 @@ func TestPacksWhatOnlyPeopleRead(t *testing.T) {
 	for name, content := range map[string]string{
 		"index.html": "<!-- stays --><script src=\"/app/views/classic.js\"></script>\n<script type=\"module\" src=\"/app/main.js\"></script>\n",
 		"main.js":    "import { lib } from './vendor/lib.js';\nimport { greeting } from './views/a.js';\nlib(greeting('x'));\nexport const rare = () => import('./views/rare.js');\n",
-		"worker.js":  "self.name = 'worker';\n",
+		"worker.js":  "import { greeting } from './views/a.js';\nself.name = greeting('worker');\n",
 		"sw.js":      "const top_level = {hash:\"dev\"};\n",
 		"views/a.js": "// @ts-check\n/** Says it.\n * @param {string} name */\n" +
 			"export function greeting(name) {\n  // a comment\n  const sentence = `Drying:  ${name}\n  of 12 h`;\n  return [sentence, '// no comment', /\\/\\/ +/.source];\n}\n",
@@ -47,7 +49,6 @@ func TestPacksWhatOnlyPeopleRead(t *testing.T) {
 	for name, want := range map[string]string{
 		"page.css":         ".screen>p{margin:0}\n",
 		"views/classic.js": "const top_=1;\n",
-		"worker.js":        "self.name=\"worker\";\n",
 		"sw.js":            "const top_level={hash:\"dev\"};\n",
 		".keep":            "stays",
 		"IMPORTS":          "main.js: " + both + "\n" + both + ":\nviews/rare.js: " + both + "\nworker.js:\n",
@@ -56,7 +57,7 @@ func TestPacksWhatOnlyPeopleRead(t *testing.T) {
 			t.Errorf("%s: %v\n got %q\nwant %q", name, err, got, want)
 		}
 	}
-	for name, want := range map[string]string{both: "`Drying:  ${n}\n  of 12 h`", "main.js": `import("./views/rare.js")`, "views/rare.js": `from"../` + both} {
+	for name, want := range map[string]string{both: "`Drying:  ${n}\n  of 12 h`", "worker.js": "`Drying:  ${n}\n  of 12 h`", "main.js": `import("./views/rare.js")`, "views/rare.js": `from"../` + both} {
 		if got, err := os.ReadFile(filepath.Join(to, name)); err != nil || !strings.Contains(string(got), want) {
 			t.Errorf("%s: %v\n got %q\nwant %q in it", name, err, got, want)
 		}
@@ -64,11 +65,17 @@ func TestPacksWhatOnlyPeopleRead(t *testing.T) {
 	if got, err := os.ReadFile(filepath.Join(to, "main.js")); err != nil || !strings.Contains(string(got), `from"/app/vendor/lib.js"`) {
 		t.Errorf("main.js is %q, %v: what is under vendor is not packed", got, err)
 	}
+	links := strings.Split(strings.TrimSuffix(strings.TrimPrefix(string(read(t, filepath.Join(to, "index.html"))),
+		"<!-- stays --><script src=\"/app/views/classic.js\"></script>\n"), "\n<script type=\"module\" src=\"/app/main.js\"></script>\n"), "\n")
+	slices.Sort(links)
+	if want := []string{`<link rel="modulepreload" href="/app/` + both + `">`, `<link rel="modulepreload" href="/app/vendor/lib.js">`}; !slices.Equal(links, want) {
+		t.Errorf("the page has %q between its scripts, want %q", links, want)
+	}
 	packed, err := os.ReadFile(filepath.Join(to, both+".br"))
 	if plain, err2 := io.ReadAll(brotli.NewReader(bytes.NewReader(packed))); err != nil || err2 != nil || !bytes.Equal(plain, read(t, filepath.Join(to, both))) {
 		t.Errorf("%s.br holds %q, %v, %v", both, plain, err, err2)
 	}
-	for _, name := range []string{"views/gone.js", "views/a.js", "vendor", "index.html", "sw.js.br"} {
+	for _, name := range []string{"views/gone.js", "views/a.js", "vendor", "sw.js.br"} {
 		if _, err := os.Stat(filepath.Join(to, name)); err == nil {
 			t.Errorf("%s is in the packed folder and should not be", name)
 		}
