@@ -17,8 +17,8 @@ import (
 )
 
 // edition stands between a phone and the shop and serves the app in another
-// edition each time it is told to: the number stands in main.js and in the
-// bundle's name. It can keep the socket from the shop while the app's files
+// edition each time it is told to: the number stands in the page, in main.js and in
+// the bundle's name. It can keep the socket from the shop while the app's files
 // still come, and break off a file.
 type edition struct {
 	mu     sync.Mutex
@@ -51,7 +51,7 @@ func newEdition(t *testing.T, s *shop) (*edition, string) {
 		ModifyResponse: func(r *http.Response) error {
 			n, _, _ := e.get()
 			switch r.Request.URL.Path {
-			case "/sw.js", "/app/main.js":
+			case "/sw.js", "/app/main.js", "/", "/app/index.html":
 			default:
 				return nil
 			}
@@ -59,10 +59,13 @@ func newEdition(t *testing.T, s *shop) (*edition, string) {
 			if err != nil {
 				return err
 			}
-			if r.Request.URL.Path == "/sw.js" {
+			switch r.Request.URL.Path {
+			case "/sw.js":
 				text = bytes.Replace(text, []byte(`{"hash":"`), fmt.Appendf(nil, `{"hash":"edition-%d-`, n), 1)
-			} else {
+			case "/app/main.js":
 				text = fmt.Appendf(text, "\nglobalThis.edition = %d;\n", n)
+			default:
+				text = bytes.Replace(text, []byte("<title>"), fmt.Appendf(nil, "<meta name=\"edition\" content=\"%d\">\n<title>", n), 1)
 			}
 			r.Body = io.NopCloser(bytes.NewReader(text))
 			r.Header.Set("Content-Length", strconv.Itoa(len(text)))
@@ -85,9 +88,10 @@ func newEdition(t *testing.T, s *shop) (*edition, string) {
 	return e, strings.TrimPrefix(front.URL, "http://")
 }
 
-// runs waits until the page is of this edition, and its door is there.
+// runs waits until the page and its scripts are of this edition, and its door is
+// there.
 func runs(p *browsertest.Phone, number int) {
-	p.Until(fmt.Sprint("edition ", number), fmt.Sprintf(`globalThis.edition === %d`, number))
+	p.Until(fmt.Sprint("edition ", number), fmt.Sprintf(`globalThis.edition === %d && document.querySelector('meta[name=edition]').content === '%[1]d'`, number))
 	takeDoor(p)
 }
 
@@ -116,6 +120,10 @@ func TestBrowserNewVersionWaits(t *testing.T) {
 	p.Reload()
 	runs(p, 1)
 	p.Until("the page to be the bundle's", `navigator.serviceWorker.controller`)
+	// https://github.com/WICG/service-worker-static-routing-api, 'Resource Timing'
+	if from := browsertest.JS[string](p, `performance.getEntriesByType('navigation')[0].workerFinalSourceType ?? 'cache'`); from != "cache" {
+		t.Errorf("the page came by %q, so the browser started the service worker for it", from)
+	}
 	online(p, true)
 	e.set(func(e *edition) { e.deaf = true })
 	p.Wire.Cut()

@@ -53,6 +53,7 @@ export async function follow(isBusy, changed) {
   } catch {
     return; // no start without signal here; the browser says why
   }
+  setTimeout(() => registration?.active?.postMessage('later'), REST);
   registration.addEventListener('updatefound', () => registration?.installing?.addEventListener('statechange', changed));
   changed();
 }

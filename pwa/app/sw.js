@@ -17,9 +17,11 @@ const CACHE = 'bayhold-' + BUNDLE.hash;
 const PAGE = '/app/index.html';
 
 sw.addEventListener('install', (event) => {
-  // Where the browser can, it takes the app from here without starting this
-  // worker first, which is what a phone that opens the app waits for longest.
-  const straight = /** @type {any} */ (event).addRoutes?.({ condition: { urlPattern: new URLPattern({ pathname: '/app/*' }) }, source: { cacheName: CACHE } })?.catch(() => {});
+  // Where the browser can, it takes page and app from here without starting this
+  // worker first. It looks for the very address, so the page stands in the cache
+  // under both of its own. What is not there goes to the server, as below.
+  const straight = /** @type {any} */ (event).addRoutes?.([{ pathname: '/', search: '' }, { pathname: '/app/*' }]
+    .map((to) => ({ condition: { urlPattern: new URLPattern({ ...to, baseURL: sw.location.origin }) }, source: { cacheName: CACHE } })))?.catch(() => {});
   event.waitUntil(Promise.all([fill(), straight]));
 });
 
@@ -31,10 +33,12 @@ async function fill() {
   for (const url of BUNDLE.later) if (await caches.match(url)) files.push(url);
   const cache = await caches.open(CACHE);
   await cache.addAll(files.map((url) => new Request(url, { cache: 'no-cache' })));
+  await cache.put('/', /** @type {Response} */ (await cache.match(PAGE)));
 }
 
 sw.addEventListener('message', (event) => {
   if (event.data === 'start') sw.skipWaiting();
+  if (event.data === 'later') event.waitUntil(later());
 });
 
 sw.addEventListener('activate', (event) => {
@@ -61,7 +65,6 @@ sw.addEventListener('fetch', (event) => {
   if (request.method !== 'GET' || url.origin !== sw.location.origin) return;
   if (request.mode === 'navigate' && url.pathname === '/') {
     event.respondWith(fromBundle(PAGE, request));
-    event.waitUntil(later());
   } else if (url.pathname.startsWith('/app/')) {
     event.respondWith(fromBundle(url.pathname, request));
   }
