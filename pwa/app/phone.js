@@ -159,7 +159,7 @@ export class Phone {
    * @param {string} job the job on screen, or ''
    */
   async start(job) {
-    const { clock, outbox, logs, rows } = await this.store.beginning(`j:${job}`);
+    const { clock, outbox, logs, rows, places } = await this.store.beginning(`j:${job}`);
     const core = await this.coming();
     this.next = undefined;
     this.complete = false;
@@ -179,7 +179,7 @@ export class Phone {
     const read = async (logs) => {
       for (const log of logs) {
         if (this.loaded.has(log) || !this.logs.has(log)) continue;
-        for (const row of await this.store.batches(log)) {
+        for (const row of places.get(log) ?? (await this.store.batches(log))) {
           this.call(Op.load, { rows: [row] });
           this.hangsOn(job);
           await breath();
@@ -187,8 +187,10 @@ export class Phone {
         this.loaded.add(log);
       }
     };
-    // The air of its places lets its gates be told.
-    await read(this.hangsOn(job));
+    // The air of its places lets its gates be told. The next start reads it along.
+    const air = this.hangsOn(job);
+    await read(air);
+    if (job && air.join() !== [...places.keys()].join()) this.store.keep('meta', 'hangs', { job: `j:${job}`, logs: air }, false).catch(() => {});
     this.changed();
     if (this.loaded.has(`j:${job}`)) await new Promise((resolve) => setTimeout(resolve, PAINTS));
     await read([...this.logs].sort((a, b) => Number(b.startsWith('p:')) - Number(a.startsWith('p:'))));

@@ -329,21 +329,25 @@ export class Store {
   /** What a start reads, at once: the way to the database and back is longer
    * than the reading.
    * @param {string} job the logbook on screen, 'j:' if none
-   * @returns {Promise<{clock: Uint8Array | undefined, outbox: (Ref & {bytes: Uint8Array})[], logs: Map<string, number>, rows: Uint8Array[]}>}
-   * logs as in logs(); rows of the shop's logbook and the job's */
+   * @returns {Promise<{clock: Uint8Array | undefined, outbox: (Ref & {bytes: Uint8Array})[], logs: Map<string, number>, rows: Uint8Array[], places: Map<string, Uint8Array[]>}>}
+   * logs as in logs(); rows of the shop's logbook and the job's; the places that
+   * the job hung on at its last start, with their rows */
   beginning(job) {
     return this.run(async (db) => {
       const tx = db.transaction(['batches', 'outbox', 'meta']);
       const batches = tx.objectStore('batches'), out = tx.objectStore('outbox');
-      const [clock, keys, own, ownKeys, shop, its] = await Promise.all([
+      const air = result(tx.objectStore('meta').get('hangs')).then((was) => Promise.all(
+        (was?.job === job ? was.logs : []).map(async (/** @type {string} */ log) => [log, bytesOf(await result(batches.getAll(all(log))))])));
+      const [clock, keys, own, ownKeys, shop, its, places] = await Promise.all([
         result(tx.objectStore('meta').get('clock')),
         result(batches.getAllKeys()),
         result(out.getAll()),
         result(out.getAllKeys()),
         result(batches.getAll(IDBKeyRange.bound(['s:'], ['s;']))),
         result(batches.getAll(all(job))),
+        air,
       ]);
-      return { clock, outbox: ownKeys.map((key, i) => ownRow(key, own[i])), logs: counted(keys, ownKeys), rows: [...shop, ...its].map((row) => row.bytes) };
+      return { clock, outbox: ownKeys.map((key, i) => ownRow(key, own[i])), logs: counted(keys, ownKeys), rows: bytesOf([...shop, ...its]), places: new Map(places) };
     });
   }
 
@@ -363,8 +367,7 @@ export class Store {
   /** @param {string} log @returns {Promise<Uint8Array[]>} every batch of a logbook, in order */
   batches(log) {
     return this.run(async (db) => {
-      const rows = await result(db.transaction('batches').objectStore('batches').getAll(all(log)));
-      return rows.map((row) => row.bytes);
+      return bytesOf(await result(db.transaction('batches').objectStore('batches').getAll(all(log))));
     });
   }
 
@@ -573,6 +576,9 @@ export class Store {
     });
   }
 }
+
+/** @param {{bytes: Uint8Array}[]} rows */
+const bytesOf = (rows) => rows.map((row) => row.bytes);
 
 /** @param {IDBValidKey} key @param {Uint8Array} bytes @returns {Ref & {bytes: Uint8Array}} */
 function ownRow(key, bytes) {
