@@ -61,6 +61,8 @@ func serve(t *testing.T) string {
 			http.ServeFileFS(w, r, written, "index.html")
 		case "/app/messenger.js":
 			http.ServeFile(w, r, "testdata/fake/messenger.js")
+		case "/app/begin.js": // that messenger has no worker
+			w.Header().Set("Content-Type", "text/javascript")
 		case "/app/moments.js", "/app/samples.js":
 			http.ServeFile(w, r, "testdata/fake/"+path.Base(r.URL.Path))
 		case "/axe.js":

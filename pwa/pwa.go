@@ -37,12 +37,12 @@ var Files fs.FS = newFiles(mustSub(embedded, "app"), mustSub(embedded, "packed")
 var List, later = list(Files)
 
 // Fetched are files that the server hands out and no phone carries: what is for
-// those who work on the app, what a phone joins by, the lead's list of phones and
-// what the shop server looks up and counts, which take the shop in reach anyway,
-// the page of a vehicle's owner and the screen that gives the link to it, the shop's
+// those who work on the app, the screen that a phone joins by, the lead's list of
+// phones and what the shop server looks up and counts, which take the shop in reach
+// anyway, the page of a vehicle's owner and the screen that gives the link to it, the shop's
 // instruments and hours, and the library's licence, whose notice heads the library
 // itself.
-var Fetched = []string{"join.js", "owner.css", "owner.html", "owner.js", "views/ownerlink.js", "views/hours.js", "views/instruments.js", "views/joining.js", "views/learn.js", "views/lookup.js", "views/moved.js", "views/parts.js", "views/phones.js", "views/samples.js", "vendor/lit-html.LICENSE"}
+var Fetched = []string{"owner.css", "owner.html", "owner.js", "views/ownerlink.js", "views/hours.js", "views/instruments.js", "views/joining.js", "views/learn.js", "views/lookup.js", "views/moved.js", "views/parts.js", "views/phones.js", "views/samples.js", "vendor/lit-html.LICENSE"}
 
 // Later are files that a phone fetches once the app is installed, so that no
 // first visit waits for them.

@@ -32,15 +32,11 @@ const utf8 = new TextDecoder();
 
 /**
  * Compiles the core once; each call of the answer makes a new instance.
- * @param {string} url
+ * @param {string} url @param {Promise<WebAssembly.Module | undefined>} given it may be compiled already
  * @returns {Promise<() => Promise<Core>>}
  */
-export async function compile(url) {
-  const response = await fetch(url);
-  if (!response.ok) throw new Error(`the core is missing (${response.status})`);
-  const module = await (response.headers.get('content-type')?.startsWith('application/wasm')
-    ? WebAssembly.compileStreaming(response)
-    : WebAssembly.compile(await response.arrayBuffer()));
+export async function compile(url, given) {
+  const module = (await given) ?? (await fetched(url));
   return async () => {
     const host = new Host();
     const instance = await WebAssembly.instantiate(module, { wasi_snapshot_preview1: host.imports() });
@@ -48,6 +44,15 @@ export async function compile(url) {
     /** @type {() => void} */ (instance.exports._initialize)();
     return new Core(instance, host);
   };
+}
+
+/** @param {string} url */
+async function fetched(url) {
+  const response = await fetch(url);
+  if (!response.ok) throw new Error(`the core is missing (${response.status})`);
+  return response.headers.get('content-type')?.startsWith('application/wasm')
+    ? WebAssembly.compileStreaming(response)
+    : WebAssembly.compile(await response.arrayBuffer());
 }
 
 export class Core {

@@ -1,6 +1,5 @@
 // @ts-check
-// How this phone joins a shop. Loaded when it does, and only then: that takes the
-// shop in reach anyway.
+// How this phone joins a shop.
 
 import { Refused } from './core.js';
 import { base64 } from './member.js';

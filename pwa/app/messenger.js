@@ -12,11 +12,14 @@ const MARK = 'only-here';
 const WRITES = ['write', 'undo', 'newJob', 'me', 'photo', 'voice', 'draft'];
 
 /**
- * Starts the worker and returns the door to it.
+ * Returns the door to the worker that the page began with (begin.js), or to one more.
  * @param {string} [url]
  */
 export function connect(url = '/app/worker.js') {
-  const worker = new Worker(script(url), { type: 'module', name: 'bayhold' });
+  const page = /** @type {any} */ (globalThis), { begun } = page;
+  page.begun = undefined;
+  /** @type {Worker} */
+  const worker = begun?.worker ?? new Worker(script(url), { type: 'module', name: 'bayhold' });
   /** @type {Map<number, {resolve: Listener, reject: Listener}>} */
   const waiting = new Map();
   /** @type {Map<string, Set<Listener>>} */
@@ -39,6 +42,8 @@ export function connect(url = '/app/worker.js') {
   worker.addEventListener('error', (event) => {
     for (const fn of listeners.get('fault') ?? []) fn({ text: `This phone cannot run the app: ${event.message}` });
   });
+
+  begun?.listen();
 
   // What was only on this phone, remembered outside its store: if that is gone,
   // the person is told what went with it.

@@ -105,6 +105,9 @@ export class Phone {
     this.filled = promised();
     /** @type {Promise<unknown>} writes go one after the other */
     this.last = Promise.resolve();
+    /** The core as the page has compiled it, if it has.
+     * @type {Promise<WebAssembly.Module | undefined>} */
+    this.given = Promise.resolve(undefined);
     /** @type {ReturnType<typeof compile> | undefined} makes instances of the core */
     this.compiled = undefined;
     /** @type {Promise<import('./core.js').Core> | undefined} the next instance */
@@ -122,7 +125,7 @@ export class Phone {
   /** The next instance of the core. Whoever will need it asks early: it gets
    * ready while the store is read. */
   coming() {
-    this.compiled ??= compile('/app/core.wasm');
+    this.compiled ??= compile('/app/core.wasm', this.given);
     this.next ??= this.compiled.then((make) => make());
     this.next.catch(() => (this.compiled = this.next = undefined)); // the one who waits for it says so
     return this.next;

@@ -22,6 +22,8 @@ export class Views {
     /** @type {{left: number} | undefined} */
     this.album = undefined;
     this.marked = '';
+    /** @type {Map<string, Promise<any>>} what the last visit saw, read before anybody asks */
+    this.early = new Map();
     /** @type {ReturnType<typeof setTimeout> | undefined} */
     this.keeping = undefined;
     /** @type {ReturnType<typeof setTimeout> | undefined} */
@@ -29,6 +31,11 @@ export class Views {
     this.queued = false;
     this.painted = 0;
     setInterval(() => this.refresh(), EVERY);
+  }
+
+  /** The page will ask for these. @param {string} job the one on screen, or '' */
+  foresee(job) {
+    for (const key of ['view home ', ...(job ? [`view job ${job}`] : [])]) this.early.set(key, this.phone.store.fact(key).catch(() => undefined));
   }
 
   /** @param {string} name @param {string} id */
@@ -41,7 +48,9 @@ export class Views {
       this.paint(watched);
       return;
     }
-    const json = await this.phone.store.fact(key);
+    const early = this.early.get(key);
+    this.early.delete(key);
+    const json = await (early ?? this.phone.store.fact(key));
     if (json && watched.last === '') this.post({ event: 'view', name, id, json, stale: true });
   }
 

@@ -7,6 +7,7 @@ import { Phone } from './phone.js';
 import { Views } from './views.js';
 import { Link } from './link.js';
 import { Album } from './album.js';
+import { join } from './join.js';
 import { onlyHere } from './onlyhere.js';
 import { uuid7 } from './ids.js';
 
@@ -80,11 +81,15 @@ async function hear() {
 
 /** @type {(job: string) => void} */
 let firstView = () => {};
-/** The page says what it looks at before the core is filled, or soon does not. */
+/** What the page looks at. The one that began with this worker says so at once,
+ * another one soon, or not. */
 const wanted = new Promise((resolve) => {
   firstView = resolve;
-  setTimeout(() => resolve(''), 200);
+  if (self.name !== 'bayhold-first') setTimeout(() => resolve(''), 200);
 });
+/** @type {(core: WebAssembly.Module | undefined) => void} */
+let compiled = () => {};
+if (self.name === 'bayhold-first' && WebAssembly.compileStreaming) phone.given = new Promise((resolve) => (compiled = resolve));
 
 const started = (async () => {
   try {
@@ -142,7 +147,7 @@ const answers = {
   me: ({ person = '' }) => phone.setMe(person),
   pin: ({ lasts }) => phone.opened(lasts),
   join: async (ask) => {
-    const person = await (await import('./join.js')).join(phone.store, ask);
+    const person = await join(phone.store, ask);
     if (person) await phone.setMe(person);
     views.net.role = '';
     phone.tell({ joined: true });
@@ -187,6 +192,15 @@ phone.remembered = new Promise((resolve) => (remembered = resolve));
 self.onmessage = async ({ data }) => {
   if (data.type === 'mark') {
     remembered(data.mark);
+    return;
+  }
+  if (data.type === 'look') {
+    firstView(data.job);
+    views.foresee(data.job);
+    return;
+  }
+  if (data.type === 'core') {
+    compiled(data.core);
     return;
   }
   if (data.type === 'stir') {
