@@ -174,6 +174,12 @@ const faults = `(() => {
     }
   }
   for (const el of document.querySelectorAll('.answer, .tile, .vehicle, .stay, .bay, .lap')) {
+  // 'Not done', 'not measured' and 'from memory' are as large as 'done'.
+  for (const acts of (sheet ?? document).querySelectorAll('.acts')) {
+    const boxes = [...acts.children].filter((el) => el.matches('.act:not(.low), .press')).map((el) => el.getBoundingClientRect());
+    const apart = (key) => Math.max(...boxes.map((b) => b[key])) - Math.min(...boxes.map((b) => b[key])) > 1.5 || boxes.some((b) => b[key] < 56.5);
+    if (apart('width') || apart('height')) bad.push('answers of sizes ' + boxes.map((b) => Math.round(b.width) + ' x ' + Math.round(b.height)).join(', ') + ': ' + acts.innerText.replace(/\s+/g, ' ').trim());
+  }
     if (el.scrollWidth > el.clientWidth + 2) bad.push('cut in ' + el.className + ': ' + el.textContent.trim().slice(0, 40));
   }
   return bad;

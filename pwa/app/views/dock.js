@@ -125,7 +125,7 @@ export const letPass = (view, g, how = 'act low', id = 'waive') => (g.waivable
   ? html`<button type="button" class=${how} data-testid=${id} @click=${() => openSheet('goahead', { gate: g })}>${barred('waiver') === '' ? t`Let it pass, by PIN` : t`Let it pass as lead`}</button>` : nothing);
 
 /** @param {any} view @param {any} spot @param {any} g */
-const readSpot = (view, spot, g) => html`<h2>${spot.last ? t`Read at the tape dot` : t`Stick tape dot ${spot.id} there and read it`}</h2><div class="acts two">
+const readSpot = (view, spot, g) => html`<h2>${spot.last ? t`Read at the tape dot` : t`Stick tape dot ${spot.id} there and read it`}</h2><div class="acts">
   <button type="button" class="act go" data-testid="read:${spot.id}" @click=${() => openSheet('pad', { what: 'spot', job: view.id, spot })}>
     <span class="dot big">${spot.id}</span><span>${spot.name}</span></button>
   <button type="button" class="act" data-testid="not-measured" @click=${() => notMeasured(view, spot)}>Not measured</button>${letPass(view, g)}</div>`;

@@ -134,7 +134,7 @@ export function may(sheet, job, place) {
   sheet.asked ??= got?.places ?? {}; // as it opened
   sheet.may ??= got?.places;
   const m = sheet.may?.[place.id], word = m ? leadWord.may[m.may] ?? leadWord.may.other : sheet.may || got?.failed ? leadWord.may.none : leadWord.may.asking;
-  const line = html`<span class="tape">${place.name}</span>${shape(m ? mayShape[m.may] ?? 'unknown' : 'unknown')}<span>${word}</span>`;
+  const line = html`<span class="tape">${place.name}</span><span class="row">${shape(m ? mayShape[m.may] ?? 'unknown' : 'unknown')}<span>${word}</span></span>`;
   return m ? html`<details class="may" data-testid="may:${place.name}:${m.may}" ?open=${m.may !== 'yes' && sheet.asked[place.id] === m}><summary>${line}</summary>
     <p class="small"><b>${told(m.say)}</b> ${told(m.do)}${m.until ? ` ${leadWord.again} ${told(m.until)}` : ''}</p></details>`
     : html`<p class="may" data-testid="may:${place.name}">${line}</p>`;
