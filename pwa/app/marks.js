@@ -9,35 +9,43 @@ import { locale } from './tongue.js';
 
 const MINUTE = 60_000, HOUR = 3_600_000;
 
-/** @type {Map<string, Intl.DateTimeFormat>} */
-const formats = new Map();
+/** Formats, and minutes as they were shown: dear to make, and every painting
+ * asks for the same few. @type {Map<string, any>} */
+const made = new Map();
+
+/** @template T @param {string} name @param {() => T} make @returns {T} */
+function once(name, make) {
+  if (!made.has(name)) {
+    if (made.size > 2000) made.clear();
+    made.set(name, make());
+  }
+  return made.get(name);
+}
 
 /** @param {string} key @param {string|undefined} zone @param {Intl.DateTimeFormatOptions} options */
-function format(key, zone, options) {
-  const name = key + zone + locale();
-  let f = formats.get(name);
-  if (!f) {
-    try {
-      f = new Intl.DateTimeFormat(locale(), { ...options, timeZone: zone || undefined });
-    } catch { // a zone that this browser does not know: the phone's own
-      f = new Intl.DateTimeFormat(locale(), options);
-    }
-    formats.set(name, f);
+const format = (key, zone, options) => once(key + zone + locale(), () => {
+  try {
+    return new Intl.DateTimeFormat(locale(), { ...options, timeZone: zone || undefined });
+  } catch { // a zone that this browser does not know: the phone's own
+    return new Intl.DateTimeFormat(locale(), options);
   }
-  return f;
-}
+});
+
+/** A moment in a format that tells no seconds.
+ * @param {number} ms @param {string} key @param {Shop} shop @param {Intl.DateTimeFormatOptions} options */
+const told = (ms, key, shop, options) => once([key, shop.zone, locale(), Math.floor(ms / MINUTE)].join(' '), () => format(key, shop.zone, options).format(ms));
 
 /** The day as 2026-01-14, to compare days in the shop's zone. @param {number} ms @param {Shop} shop */
 const day = (ms, shop) =>
-  format('d', shop.zone, { year: 'numeric', month: '2-digit', day: '2-digit' }).format(ms);
+  told(ms, 'd', shop, { year: 'numeric', month: '2-digit', day: '2-digit' });
 
 /** 12:20, or Thu 07:30 on another day, or 24 Nov 07:30 beyond a week.
  * @param {number} ms @param {Shop} shop @param {number} now */
 export function clock(ms, shop, now) {
-  const time = format('t', shop.zone, { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' }).format(ms);
+  const time = told(ms, 't', shop, { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' });
   if (day(ms, shop) === day(now, shop)) return time;
-  if (Math.abs(ms - now) < 6 * 24 * HOUR) return format('w', shop.zone, { weekday: 'short' }).format(ms) + ' ' + time;
-  return format('m', shop.zone, { day: 'numeric', month: 'short' }).format(ms) + ' ' + time;
+  if (Math.abs(ms - now) < 6 * 24 * HOUR) return told(ms, 'w', shop, { weekday: 'short' }) + ' ' + time;
+  return told(ms, 'm', shop, { day: 'numeric', month: 'short' }) + ' ' + time;
 }
 
 /** 14 min below an hour, 6.5 h above, whole hours bare. Cut, not rounded: a
@@ -69,7 +77,7 @@ function round(milli) {
 
 /** A number with its point or comma, as the tongue in use writes it; no mark in
  * its thousands. @param {number} n @param {number} [places] all of them shown; without, what it has */
-export const number = (n, places) => n.toLocaleString(locale(), { useGrouping: false, minimumFractionDigits: places, maximumFractionDigits: places ?? 6 });
+export const number = (n, places) => once('n' + places + locale(), () => new Intl.NumberFormat(locale(), { useGrouping: false, minimumFractionDigits: places, maximumFractionDigits: places ?? 6 })).format(n);
 
 /** The moment that a date field shows, read as the shop's wall clock and not as
  * this phone's: 2026-01-14T08:00. NaN if it is empty. @param {string} text @param {Shop} shop */
