@@ -113,7 +113,7 @@ func unfold(p *browsertest.Phone, id string) {
 	p.Until(id+" unfolded", `(() => {
 		const e = document.querySelector('[data-testid=' + CSS.escape(`+strconv.Quote(id)+`) + ']');
 		if (e) e.open = true;
-		return e;
+		return e?.childElementCount > 1; // what was folded is drawn
 	})()`)
 }
 

@@ -87,6 +87,7 @@ func TestBrowserTwoPhonesAndABoard(t *testing.T) {
 	a.Wire.Restore()
 	isAllAtShop(a)
 	for _, p := range []*browsertest.Phone{a, b} {
+		unfold(p, "lines")
 		// The job, the wash, the seams, eight readings, the photo, two signatures.
 		p.Until("everybody's lines", `document.querySelectorAll('[data-testid=lines] li').length === 14`)
 	}

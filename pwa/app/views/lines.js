@@ -6,6 +6,7 @@ import { html, nothing, t } from '../tongue.js';
 import { clock, marks } from '../marks.js';
 import { now } from './app.js';
 import { ofJob, strike, write } from './acts.js';
+import { onFold, unfolded } from './folded.js';
 import { barred } from './rights.js';
 import { shape } from './shapes.js';
 import { player } from './voice.js';
@@ -14,8 +15,9 @@ import { player } from './voice.js';
 export function lines(view) {
   const list = view.lines ?? [];
   const here = list.filter((/** @type {any} */ l) => l.where === 'here').length;
-  return html`<details class="lap" data-testid="lines"><summary>${here ? t`Lines (${list.length}, ${here} on this phone)` : t`Lines (${list.length})`}</summary>
-    <ol class="lines">${list.map((/** @type {any} */ l) => line(view, l))}</ol></details>`;
+  const key = view.id + 'lines';
+  return html`<details class="lap" data-testid="lines" @toggle=${onFold(key)}><summary>${here ? t`Lines (${list.length}, ${here} on this phone)` : t`Lines (${list.length})`}</summary>
+    ${unfolded(key) ? html`<ol class="lines">${list.map((/** @type {any} */ l) => line(view, l))}</ol>` : nothing}</details>`;
 }
 
 /** Written on this phone, and not by a right that is missing now. @param {any} l */

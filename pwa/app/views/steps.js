@@ -4,9 +4,10 @@
 
 import { html, nothing, t } from '../tongue.js';
 import { marks } from '../marks.js';
-import { now, paint } from './app.js';
+import { now } from './app.js';
 import { short, where } from './answer.js';
 import { letPass, tick } from './dock.js';
+import { onFold, unfolded } from './folded.js';
 import { shape, state } from './shapes.js';
 import { finishedWord, stateWord } from './words.js';
 
@@ -43,21 +44,10 @@ function step(view, s, here) {
   const gates = s.gates ?? [];
   const text = marks(s.text, view.shop, now(view));
   const word = s.word || (gates.length === 1 ? short(gates[0], view) : stateWord[s.state] ?? '');
-  const unfolded = opened.has(view.id + s.key);
-  return html`<details data-testid="stage:${s.key}" data-state=${s.state} @toggle=${(/** @type {any} */ e) => unfold(view.id + s.key, e.target.open)}><summary aria-current=${here ? 'step' : nothing}>
+  return html`<details data-testid="stage:${s.key}" data-state=${s.state} @toggle=${onFold(view.id + s.key)}><summary aria-current=${here ? 'step' : nothing}>
       <span class="is-${s.state} shape">${shape(s.state)}</span><span class="grow"><b>${s.name}</b>
       <span class="small is-${s.state}">${s.state === 'done' ? stateWord.done : text || word}</span></span></summary>
-    ${unfolded ? gates.map((/** @type {any} */ g) => gateLine(view, { ...g, name: g.name || s.name }, s)) : nothing}</details>`;
-}
-
-/** Steps whose lines are unfolded; the others have nothing inside to draw.
- * @type {Set<string>} */
-const opened = new Set();
-
-/** @param {string} key @param {boolean} open */
-function unfold(key, open) {
-  opened[open ? 'add' : 'delete'](key);
-  paint();
+    ${unfolded(view.id + s.key) ? gates.map((/** @type {any} */ g) => gateLine(view, { ...g, name: g.name || s.name }, s)) : nothing}</details>`;
 }
 
 /** @param {any} view @param {any} g @param {any} s */
