@@ -69,7 +69,8 @@ function digits(view, g, at) {
     const until = clock(g.until, view.shop, at), left = g.until - at;
     // Short waits, as for primer, are told as minutes that are left.
     if (left > 0 && left < SOON) return html`<span class="digits">${Math.ceil(left / 60_000)}<small>min</small></span>`;
-    return html`<time class="digits ${until.length > 5 ? 'long' : ''}">${until}</time>`;
+    const time = until.slice(until.lastIndexOf(' ') + 1), day = until.slice(0, -time.length).trim();
+    return html`${day ? html`<span class="digits day">${day}</span>` : nothing}<time class="digits">${time}</time>`;
   }
   const left = wipeLeft(view, g, at);
   return left ? html`<span class="digits">${Math.floor(left / 60_000)}<small>min</small></span>` : nothing;
