@@ -86,7 +86,7 @@ func (p *Phone) Start() {
 		return
 	}
 	options := []chromedp.ExecAllocatorOption{
-		chromedp.ExecPath(p.place.Browser), chromedp.UserDataDir(p.profile),
+		ownGroup, chromedp.ExecPath(p.place.Browser), chromedp.UserDataDir(p.profile),
 		chromedp.Env("HOME="+p.place.Home, "TMPDIR="+p.place.Home), // a killed one leaves files
 		chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.NoDefaultBrowserCheck,
 		chromedp.UserAgent(agent), chromedp.WindowSize(int(p.width), int(p.height)),
@@ -295,12 +295,26 @@ func (p *Phone) Dark(dark bool) {
 }
 
 // Slow makes the page's own thread so many times slower; workers stay as fast as
-// they are.
+// they are. Quarter slows all of the browser.
 func (p *Phone) Slow(times float64) {
 	p.t.Helper()
 	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
 		_, err := cdp.Call(ctx, t, emulation.SetCPUThrottlingRate, emulation.SetCPUThrottlingRateParams{Rate: times})
 		return err
+	}))
+}
+
+// StopServiceWorker ends it, as a browser does with one that nothing asked in a
+// while; the next page that needs it starts it.
+func (p *Phone) StopServiceWorker() {
+	p.t.Helper()
+	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		for _, step := range []string{"enable", "stopAllWorkers", "disable"} {
+			if err := t.Call(ctx, "ServiceWorker."+step, nil, nil); err != nil {
+				return err
+			}
+		}
+		return nil
 	}))
 }
 
