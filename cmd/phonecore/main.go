@@ -7,7 +7,7 @@
 //
 //	memory                     the linear memory
 //	_initialize()              once, before anything else
-//	buffer(n i32) i32          where to put an argument of n bytes
+//	buffer(n i32) i32          where to put an argument of n bytes, and shorter ones later
 //	call(op i32, n i32) i64    pointer<<32 | length of the answer
 //
 // An argument is one CBOR map with text keys (input.go). An answer is good

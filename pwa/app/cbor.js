@@ -12,10 +12,18 @@ const text = new TextEncoder();
  * @param {CborValue} value
  * @returns {Uint8Array}
  */
-export function encode(value) {
-  const out = new Sink();
-  item(out, value);
-  return out.done();
+export const encode = (value) => lend(value).slice();
+
+/**
+ * What encode answers, in memory that the next call writes over.
+ * @param {CborValue} value
+ * @returns {Uint8Array}
+ */
+export function lend(value) {
+  if (sink.bytes.length > KEEPS) sink = new Sink();
+  sink.length = 0;
+  item(sink, value);
+  return sink.bytes.subarray(0, sink.length);
 }
 
 /** A byte buffer that doubles. */
@@ -44,10 +52,10 @@ class Sink {
     this.bytes.set(b, this.length);
     this.length += b.length;
   }
-  done() {
-    return this.bytes.slice(0, this.length);
-  }
 }
+
+const KEEPS = 1 << 20; // bytes; longer is a start's, once
+let sink = new Sink();
 
 /** @param {Sink} out @param {number} major @param {number} n */
 function head(out, major, n) {
@@ -103,13 +111,19 @@ function keyBytes(key) {
   return b;
 }
 
+/** @type {Map<string, {k: string, b: Uint8Array}[]>} the keys of a map in order; few sets of them, over and over */
+const orders = new Map();
+
 /** Keys go shorter first, then bytewise: the order of their encodings.
  * @param {Sink} out @param {{[key: string]: any}} map */
 function map(out, map) {
-  const keys = Object.keys(map)
-    .filter((k) => map[k] !== undefined)
-    .map((k) => ({ k, b: keyBytes(k) }))
-    .sort((x, y) => x.b.length - y.b.length || bytewise(x.b, y.b));
+  const names = Object.keys(map).filter((k) => map[k] !== undefined);
+  const set = names.join('\0');
+  let keys = orders.get(set);
+  if (!keys) {
+    keys = names.map((k) => ({ k, b: keyBytes(k) })).sort((x, y) => x.b.length - y.b.length || bytewise(x.b, y.b));
+    if (orders.size < 200) orders.set(set, keys);
+  }
   head(out, 5, keys.length);
   for (const { k, b } of keys) {
     head(out, 3, b.length);

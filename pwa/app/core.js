@@ -7,7 +7,7 @@
 // opens no file and no socket: its clock is for the runtime's own scheduling,
 // and every time it reasons about comes in as an argument.
 
-import { encode } from './cbor.js';
+import { lend } from './cbor.js';
 
 /** What call() can be asked for; cmd/phonecore has the same list.
  * @enum {number} */
@@ -64,6 +64,7 @@ export class Core {
     /** @type {(op: number, n: number) => bigint} */
     this.invoke = e.call;
     this.host = host;
+    this.at = this.room = 0; // where the core takes an argument, and of how many bytes at most
   }
 
   /**
@@ -73,11 +74,11 @@ export class Core {
    * @returns {{json: string, blobs: Uint8Array[]}}
    */
   call(op, input) {
-    const bytes = encode(input);
+    const bytes = lend(input);
     let out;
     try {
-      const at = this.buffer(bytes.length);
-      this.host.bytes().set(bytes, at);
+      if (bytes.length > this.room) this.at = this.buffer((this.room = bytes.length));
+      this.host.bytes().set(bytes, this.at);
       const packed = BigInt.asUintN(64, this.invoke(op, bytes.length));
       // The core's own memory, good until the next call: what leaves here is copied.
       out = this.host.bytes().subarray(Number(packed >> 32n), Number((packed >> 32n) + (packed & 0xffffffffn)));
