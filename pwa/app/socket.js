@@ -19,7 +19,8 @@ export class Socket {
   /** @param {string} url @param {Ends} ends */
   constructor(url, ends) {
     this.ends = ends;
-    /** Frames keep their order although deflate is asynchronous. */
+    /** Frames keep their order although deflate is asynchronous. It begins at
+     * once, so that it goes on beside what the core does with other frames. */
     this.outgoing = Promise.resolve();
     this.incoming = Promise.resolve();
     this.over = false;
@@ -33,16 +34,20 @@ export class Socket {
     this.ws.onclose = () => this.drop();
     this.ws.onerror = () => this.drop();
     this.ws.onmessage = ({ data }) => {
-      this.incoming = this.incoming.then(() => this.received(data)).catch(() => this.drop());
+      const frame = unpack(data);
+      frame.catch(() => {}); // said below
+      this.incoming = this.incoming.then(async () => this.received(await frame)).catch(() => this.drop());
     };
   }
 
   /** @param {Uint8Array} frame @param {boolean} batch whether deflate may be worth it */
   send(frame, batch) {
+    const squeeze = batch && frame.length > WORTH_IT;
+    const packed = squeeze ? through(frame, new CompressionStream('deflate-raw')) : null;
+    packed?.catch(() => {}); // said below
     this.outgoing = this.outgoing
       .then(async () => {
-        const squeeze = batch && frame.length > WORTH_IT;
-        const body = squeeze ? await through(frame, new CompressionStream('deflate-raw')) : frame;
+        const body = packed ? await packed : frame;
         if (this.over || this.ws.readyState !== WebSocket.OPEN) return;
         const message = new Uint8Array(1 + body.length);
         message[0] = squeeze ? 1 : 0;
@@ -57,17 +62,11 @@ export class Socket {
     if (!this.over) this.ws.send(JSON.stringify(message));
   }
 
-  /** @param {ArrayBuffer | string} data */
-  async received(data) {
-    if (typeof data === 'string') {
-      if (!this.over) this.ends.said(JSON.parse(data));
-      return;
-    }
-    const message = new Uint8Array(data);
-    if (message.length < 2 || message[0] > 1) throw new Error('no frame');
-    const body = message.subarray(1);
-    const frame = message[0] === 1 ? await through(body, new DecompressionStream('deflate-raw')) : body;
-    if (!this.over) this.ends.frame(frame);
+  /** @param {Uint8Array | string} message */
+  received(message) {
+    if (this.over) return;
+    if (typeof message === 'string') this.ends.said(JSON.parse(message));
+    else this.ends.frame(message);
   }
 
   /** Lets go at once: close() alone can take minutes on a dead network. */
@@ -84,10 +83,34 @@ export class Socket {
   }
 }
 
+/** The frame in a message; what is text stays as it is.
+ * @param {ArrayBuffer | string} data */
+async function unpack(data) {
+  if (typeof data === 'string') return data;
+  const message = new Uint8Array(data);
+  if (message.length < 2 || message[0] > 1) throw new Error('no frame');
+  const body = message.subarray(1);
+  return message[0] === 1 ? through(body, new DecompressionStream('deflate-raw')) : body;
+}
+
 /** @param {Uint8Array} bytes @param {any} stream @returns {Promise<Uint8Array>} */
 async function through(bytes, stream) {
   const writer = stream.writable.getWriter();
   writer.write(bytes).catch(() => {}); // the reading end reports it
   writer.close().catch(() => {});
-  return new Uint8Array(await new Response(stream.readable).arrayBuffer());
+  const parts = [];
+  let length = 0;
+  for (const reader = stream.readable.getReader(); ; ) {
+    const { done, value } = await reader.read();
+    if (done) break;
+    parts.push(value);
+    length += value.length;
+  }
+  const whole = new Uint8Array(length);
+  length = 0;
+  for (const part of parts) {
+    whole.set(part, length);
+    length += part.length;
+  }
+  return whole;
 }
