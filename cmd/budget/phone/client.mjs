@@ -3,6 +3,8 @@
 // theirs. Roles: a has everything offline and connects, b follows, late counts
 // what the shop still has, l is 20 listeners, w writes live.
 import { createHash, randomBytes, randomUUID } from 'node:crypto';
+import { promisify } from 'node:util';
+import { deflateRaw, inflateRaw } from 'node:zlib';
 import WS from '../yjs/node_modules/ws/wrapper.mjs';
 import { compile, Op } from './app/core.js';
 import { Socket } from './app/socket.js';
@@ -16,6 +18,25 @@ globalThis.WebSocket = class extends WS {
     super(url, protocol, { origin: base, perMessageDeflate: false });
   }
 };
+
+// A browser's streams of compression are native code. Node's are JavaScript
+// around zlib that costs several times what zlib does, so zlib alone stands for
+// them, at the level that browsers use.
+const native = (whole) =>
+  class {
+    writable = { getWriter: () => ({ write: async (bytes) => void (this.out = whole(bytes, { chunkSize: 1 << 16 })), close: async () => {} }) };
+    readable = {
+      getReader: () => ({
+        read: async () => {
+          const value = await this.out;
+          this.out = null;
+          return { done: !value, value };
+        },
+      }),
+    };
+  };
+globalThis.CompressionStream = native(promisify(deflateRaw));
+globalThis.DecompressionStream = native(promisify(inflateRaw));
 
 // Jobs of the workload as logbooks: the same UUID for the same name everywhere.
 const logs = new Map();
