@@ -139,6 +139,28 @@ func TestUndoGoesBeforeItsCopy(t *testing.T) {
 	}
 }
 
+// While a logbook's lines are to come later, what is sent of another of the
+// phone's writers waits too, and is asked for with the rest.
+func TestLaterAsksForAllThatWaited(t *testing.T) {
+	line := func(writer string) []byte {
+		e := logbook.Entry{Log: simLogs[1], Writer: logbook.Named(writer), Seq: 1, Kind: "tick", Body: cbor.AppendMap(nil, 0)}
+		return e.Append(nil)
+	}
+	store := memstore.New()
+	shop, phone := session.NewShop(store, 20, nil), session.NewPhone(logbook.Named("A"), clock.NewPhone(8, 20, 0))
+	talk(t, store, shop, phone, phone.Open(20, 0, nil, nil, nil, [][]byte{line("new")}), nil, "tick")
+	if out := phone.Send(30, 10, line("old"), line("old")); len(out.Frames) > 0 {
+		t.Fatalf("sent although it is to come later: %+v", out)
+	}
+	var names []string
+	for _, m := range phone.Tick(20+20_010, 20_010).Resend {
+		names = append(names, m.Writer.String())
+	}
+	if want := []string{logbook.Named("new").String(), logbook.Named("old").String()}; !slices.Equal(names, want) {
+		t.Errorf("asked for %v, want %v", names, want)
+	}
+}
+
 // FuzzComeback gives any bytes to both ends while a run comes back. A frame that
 // is refused hands nothing on and is answered by nothing.
 func FuzzComeback(f *testing.F) {

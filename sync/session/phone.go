@@ -164,11 +164,7 @@ func (p *Phone) send(out *Out, wall, mono int64, entries [][]byte) {
 			line = &own{entry: entry}
 			p.mine.Put(name, line)
 		}
-		wait := p.closing || p.closed || p.waiting
-		for _, m := range p.later {
-			wait = wait || m.Log == log
-		}
-		if wait {
+		if p.closing || p.closed || p.waiting || p.comesLater(log, ref) {
 			continue // in the outbox
 		}
 		if !line.flying {
@@ -181,6 +177,20 @@ func (p *Phone) send(out *Out, wall, mono int64, entries [][]byte) {
 		fit, size = append(fit, entry), size+len(entry)
 	}
 	flush()
+}
+
+// comesLater says whether nothing of the logbook is sent for a while, and then
+// sees to it that this line is.
+func (p *Phone) comesLater(log logbook.Log, ref logbook.Ref) bool {
+	wait, named := false, false
+	for _, m := range p.later {
+		wait = wait || m.Log == log
+		named = named || m.Log == log && m.Writer == ref.Writer
+	}
+	if wait && !named {
+		p.later = append(p.later, Missing{log, ref.Writer, ref.Seq})
+	}
+	return wait
 }
 
 // answered takes a line off those that wait for the shop.
