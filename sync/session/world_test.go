@@ -277,7 +277,7 @@ func (d *disk) lines(run session.Run, from uint64) (out []session.Line) {
 			}
 		}
 		// Where two have one place, the older is left over from before a restore.
-		epoch := func(l session.Line) uint64 { c, _ := logbook.DecodeReceipt(l.Receipt); return c.Epoch }
+		epoch := func(l session.Line) uint64 { return epochOf(d.rows[l.Name]) }
 		slices.SortFunc(out, func(a, b session.Line) int {
 			return cmp.Or(cmp.Compare(a.Order, b.Order), cmp.Compare(epoch(b), epoch(a)))
 		})
@@ -289,6 +289,11 @@ func (d *disk) lines(run session.Run, from uint64) (out []session.Line) {
 		}
 	}
 	return slices.DeleteFunc(slices.Clone(out), func(l session.Line) bool { return l.Order < from })
+}
+
+func epochOf(r *row) uint64 {
+	c, _ := logbook.DecodeReceipt(r.receipt)
+	return c.Epoch
 }
 
 // written lists what each of the phone's writers wrote in each logbook.
