@@ -140,14 +140,21 @@ func (b *batch) bucket(log logbook.Log) (*bolt.Bucket, error) {
 
 // setAside keeps the bytes by their hash. A line that is refused or stands in
 // the logbook already takes its name with it, so that its writer goes on behind
-// it; a fork does not, because the name is another line's.
+// it; a fork does not, because the name is another line's, nor what a phone
+// brought back without proof.
 func (b *batch) setAside(sub *judge.Submission, v *judge.Verdict) error {
 	aside := b.tx.Bucket(bucketAside)
-	if aside.Get(v.Sum[:]) == nil {
-		a := SetAside{At: b.now, Code: v.Code, Reason: v.Reason, Bytes: sub.Bytes, Device: deviceOf(sub)}
-		if err := aside.Put(v.Sum[:], a.append(nil)); err != nil {
+	a := SetAside{At: b.now, Code: v.Code, Reason: v.Reason, Bytes: sub.Bytes, Device: deviceOf(sub)}
+	if before := aside.Get(v.Sum[:]); before != nil {
+		was, err := readAside(before)
+		if err != nil {
 			return err
 		}
+		was.Code, was.Reason = v.Code, v.Reason // it took no name then, and does now
+		a = was
+	}
+	if err := aside.Put(v.Sum[:], a.append(nil)); err != nil {
+		return err
 	}
 	e := &sub.Entry
 	if !v.Code.Named() || e.Seq == 0 {

@@ -26,6 +26,11 @@ func (s *shopAt) submit(t testing.TB, entries ...logbook.Entry) []judge.Verdict 
 		now := s.clock()
 		subs = append(subs, judge.Submission{Bytes: e.Append(nil), Entry: e, Arrived: now, Earliest: now, Latest: now})
 	}
+	return s.judge(t, subs...)
+}
+
+func (s *shopAt) judge(t testing.TB, subs ...judge.Submission) []judge.Verdict {
+	t.Helper()
 	answer := make(chan []judge.Verdict, 1)
 	err := s.writer.submit(task{subs: subs, done: func(_ []judge.Submission, v []judge.Verdict, err error) {
 		if err != nil {
@@ -104,6 +109,27 @@ func TestStoreAfterRestart(t *testing.T) {
 	v := again.submit(t, note("a", 1, "x"), note("a", 2, "forged"), note("a", 4, "gap"), note("a", 3, "z"))
 	if v[0].Receipt.Order != 2 || v[1].What != judge.Aside || v[2].From != 3 || v[3].Receipt.Order != 4 {
 		t.Errorf("judged anew: %+v", v)
+	}
+}
+
+// A phone brought a line back without proof, which takes no name. Then its
+// writer sends it, and it is refused: now it has its name, also on the disk.
+func TestBroughtAsideThenRefused(t *testing.T) {
+	s := startShop(t, t.TempDir())
+	crewed(t, s)
+	waiver := logbook.Entry{Log: jobV5, Writer: logbook.Named("a"), Seq: 1, By: crew, Kind: "waiver",
+		Body: line.Encode(checklist.Waiver{Stage: "dry", Causes: []string{"not-dry"}, Sentence: "goes tonight"})}
+	back := judge.Submission{Bytes: waiver.Append(nil), Entry: waiver, Back: &judge.Back{Log: jobV5}}
+	if v := s.judge(t, back); v[0].What != judge.Aside || v[0].Code != judge.Proof {
+		t.Fatalf("without proof: %+v", v)
+	}
+	for range 2 {
+		if v := s.submit(t, waiver); v[0].What != judge.Aside || v[0].Code != judge.Form {
+			t.Fatalf("by its writer: %+v", v)
+		}
+	}
+	if v := s.submit(t, note("a", 2, "x")); v[0].What != judge.Kept {
+		t.Errorf("the line behind it: %+v", v)
 	}
 }
 

@@ -208,6 +208,9 @@ func (d *docket) decide(s *Submission) (Verdict, error) {
 	if reason != "" {
 		v, err = d.setAside(sum, code, reason)
 		v.Fresh = true // its name is news, even if the bytes are not
+		if !v.Code.Named() {
+			v.Code, v.Reason = code, reason // without proof the bytes took no name
+		}
 	} else {
 		v, err = d.keep(s, sum)
 		if e.Origin.Seq > 0 {

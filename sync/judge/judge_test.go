@@ -150,6 +150,10 @@ func TestBack(t *testing.T) {
 		{"the writer goes on", line(6, "tick"), judge.Kept, true, 0, 5},
 		{"under a name that is taken", back(6, "note", true, forks), judge.Aside, true, judge.Fork, 0},
 		{"behind that", back(7, "tick", true, forks), judge.Aside, true, judge.Fork, 0},
+		{"without proof, and refused by the policy", back(7, "bad", false, nil), judge.Aside, true, judge.Proof, 0},
+		{"by its writer: now it takes its name", line(7, "bad"), judge.Aside, true, judge.Form, 0},
+		{"that again", line(7, "bad"), judge.Aside, false, judge.Form, 0},
+		{"the writer goes on behind it", line(8, "tick"), judge.Kept, true, 0, 6},
 		{"taking it back", back(1, "note", true, forks, logbook.Ref{Writer: phone, Seq: 6}), judge.Aside, true, judge.Form, 0},
 	}
 	store := memstore.New()
