@@ -155,8 +155,8 @@ func (p *policy) rights(e *logbook.Entry, body checklist.Body, from *join.Device
 	role := p.role(e.By)
 	leads := from == nil || from.Role == join.Lead
 	on := role.On(!leads && !p.roll.Allowed(from.ID, e.By, arrived))
-	anyone := leads && p.anyone(e.Log)
-	if may := kind.WritersOf(body); known && may&on == 0 && !anyone {
+	anyone := func() bool { return leads && p.anyone(e.Log) } // goes through the whole crew
+	if may := kind.WritersOf(body); known && may&on == 0 && !anyone() {
 		if may&role != 0 {
 			return "A lead writes this on the lead's own phone, or by PIN."
 		}
@@ -165,7 +165,7 @@ func (p *policy) rights(e *logbook.Entry, body checklist.Body, from *join.Device
 	for _, ref := range e.Strikes {
 		t, _ := p.target(e.Log, ref)
 		own := t.by == e.By && (!e.By.IsZero() && on == role || t.writer == e.Writer)
-		if !own && on != line.Lead && !anyone {
+		if !own && on != line.Lead && !anyone() {
 			return "Only who wrote it, or the lead, takes a line back."
 		}
 	}

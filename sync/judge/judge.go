@@ -188,6 +188,7 @@ func (d *docket) decide(s *Submission) (Verdict, error) {
 	case e.Seq > last+1 && s.Back == nil:
 		return Verdict{What: Gap, Sum: sum, From: last + 1}, nil
 	}
+	_, _, erased := logbook.Split(s.Bytes)
 	twice, err := d.twice(e, sum)
 	if err != nil {
 		return Verdict{}, err
@@ -197,7 +198,7 @@ func (d *docket) decide(s *Submission) (Verdict, error) {
 	case twice:
 	case s.Forks.strike(e):
 		code, reason = Form, "the line that this one takes back is not the one that has its name now"
-	case s.Back == nil && sum != logbook.Sum(s.Bytes):
+	case s.Back == nil && erased:
 		code, reason = Form, "what is left of an erased line is no line of its own"
 	case s.Back != nil:
 		reason = "" // it was judged when it came first
