@@ -14,6 +14,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -186,6 +187,25 @@ func (k *keyed) connects(t testing.TB, s *shopAt, p *phone) answered {
 		p.attach(ws)
 	}
 	return a
+}
+
+// Phones that nobody named are told apart in the lead's list; what was typed stays
+// as it was typed, were it twice.
+func TestUnnamedPhones(t *testing.T) {
+	s := startClosed(t, t.TempDir())
+	var got []string
+	for _, typed := range []string{"", "Phone 2", "  ", "bay phone", "bay phone", ""} {
+		s.member(t, join.Crew, typed)
+	}
+	for _, d := range s.writer.roll.Devices() {
+		got = append(got, d.Name)
+	}
+	want := []string{"Phone 1", "Phone 2", "Phone 3", "bay phone", "bay phone", "Phone 4"}
+	slices.Sort(got)
+	slices.Sort(want)
+	if !slices.Equal(got, want) {
+		t.Errorf("the phones are called %q, want %q", got, want)
+	}
 }
 
 // The first ten minutes of a shop: the lead's phone joins by the picture on the

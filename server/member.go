@@ -362,8 +362,8 @@ func (s *Server) join(w http.ResponseWriter, r *http.Request) {
 	}
 	d.Role, d.Invited = ticket.Role, ticket.By
 	whose, _ := s.person(ticket.Person)
-	if strings.TrimSpace(ask.Name) == "" && whose.Name != "" {
-		d.Name = phoneName(whose.Name)
+	if d.Name == "" {
+		d.Name = s.unnamed(phoneName(whose.Name))
 	}
 	if kind, body = join.Added(d); again {
 		d = was
@@ -407,7 +407,27 @@ func (s *Server) person(id logbook.ID) (checklist.PersonAdd, bool) {
 	return s.writer.shop.Person(checklist.ID(id))
 }
 
-// phoneName is what a phone is called on the lead's screen.
+// unnamed is what a phone is called that nobody gave a name: by whom it is for, or
+// 'Phone 3', and unlike those that joined before it.
+func (s *Server) unnamed(name string) string {
+	s.writer.mu.RLock()
+	list := s.writer.roll.Devices()
+	s.writer.mu.RUnlock()
+	for n := 1; ; n++ {
+		own := name
+		switch {
+		case name == "":
+			own = fmt.Sprintf("Phone %d", n)
+		case n > 1:
+			own = fmt.Sprintf("%s %d", name, n)
+		}
+		if !slices.ContainsFunc(list, func(d join.Device) bool { return d.Name == own }) {
+			return own
+		}
+	}
+}
+
+// phoneName is a typed name as the lead's screen has room for it.
 func phoneName(typed string) string {
 	name := strings.Join(strings.Fields(strings.Map(func(c rune) rune {
 		if c == utf8.RuneError || !unicode.IsPrint(c) {
@@ -417,9 +437,6 @@ func phoneName(typed string) string {
 	}, typed)), " ")
 	if r := []rune(name); len(r) > 40 {
 		name = string(r[:40])
-	}
-	if name == "" {
-		return "A phone"
 	}
 	return name
 }

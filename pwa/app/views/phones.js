@@ -58,7 +58,7 @@ export function phonesScreen() {
         ${known.invited ? invitation(known.invited, shop, at) : nothing}</section>
       ${view?.me?.role === 'lead' && known.list ? pinOf(view.me, shop, at) : nothing}
       <section class="lap stack" aria-labelledby="list-title"><h2 id="list-title">Phones of the shop</h2>
-        <ul class="plain-list held">${list.map((d) => html`<li data-testid="phone:${d.name}"><span class="row wrap"><b>${d.name}</b><span class="small quiet">${d.role === 'lead' ? t`lead's own` : t`crew`}${d.me ? t`, this one` : ''}</span></span>
+        <ul class="plain-list held">${list.map((d) => html`<li data-testid="phone:${d.name}"><span class="row wrap"><b>${d.name.replace(/^Phone (\d+)$/, (/** @type {string} */ _, /** @type {string} */ n) => t`Phone ${n}`)}</b><span class="small quiet">${d.role === 'lead' ? t`lead's own` : t`crew`}${d.me ? t`, this one` : ''}</span></span>
           <p class="small">${d.off ? t`Taken off ${clock(d.off, shop, at)}.` : d.again ? t`It joins again: the shop came from a backup.` : ''} ${d.online ? t`Connected now.` : d.at ? t`Last heard ${clock(d.at, shop, at)}.` : t`Not heard yet.`} ${d.holds && !d.online ? t`It came with ${d.holds} lines and photos to bring.` : ''}</p>
           ${d.opens?.length && !d.off ? html`<p class="small">${t`By PIN: ${d.opens.map((/** @type {any} */ o) => `${o.name} ${clock(o.from, shop, at)}`).join(', ')}.`}</p>` : nothing}
           ${d.off || d.me ? nothing : html`<button type="button" class="press" data-testid="off:${d.name}" @click=${() => takeOff(d)}>Take off the shop</button>`}</li>`)}</ul>
