@@ -189,6 +189,40 @@ func (k *keyed) connects(t testing.TB, s *shopAt, p *phone) answered {
 	return a
 }
 
+// A lead corrects who somebody is by the same line again, which stands in the place
+// of the one before; the last lead stays one.
+func TestCorrectedRoles(t *testing.T) {
+	s := startClosed(t, t.TempDir())
+	phone, p := s.member(t, join.Lead, "Mara's"), newPhone(t, "Mara's")
+	phone.connects(t, s, p)
+	is := func(by, id logbook.ID, name, role string) {
+		t.Helper()
+		p.write(s.store.shop, by, checklist.PersonAdd{Person: checklist.ID(id), Name: name, Initials: name[:1], Role: role})
+		p.untilKept()
+	}
+	is(logbook.ID{}, lead, "Mara", "lead")
+	is(lead, crew, "Jon", "crew")
+	is(lead, lead, "Mara", "crew") // nobody would lead
+	is(lead, crew, "Jonte", "lead")
+	is(lead, lead, "Mara", "crew")
+	is(crew, crew, "Jonte", "porter") // nobody would lead
+	var got []string
+	for _, a := range p.aside {
+		got = append(got, a.Reason)
+	}
+	if want := slices.Repeat([]string{"The shop needs a lead. Make somebody else lead first."}, 2); !slices.Equal(got, want) {
+		t.Errorf("set aside: %q, want %q", got, want)
+	}
+	for _, c := range []struct {
+		id         logbook.ID
+		name, role string
+	}{{lead, "Mara", "crew"}, {crew, "Jonte", "lead"}} {
+		if is, _ := s.person(c.id); is.Name != c.name || is.Role != c.role {
+			t.Errorf("%s is %q, %q", c.name, is.Name, is.Role)
+		}
+	}
+}
+
 // Phones that nobody named are told apart in the lead's list; what was typed stays
 // as it was typed, were it twice.
 func TestUnnamedPhones(t *testing.T) {

@@ -1,6 +1,9 @@
 package server
 
 import (
+	"maps"
+	"slices"
+
 	"bayhold/checklist"
 	"bayhold/checklist/line"
 	"bayhold/server/join"
@@ -72,6 +75,9 @@ func (p *policy) refuse(sub *judge.Submission) string {
 	}
 	switch b := body.(type) {
 	case checklist.PersonAdd:
+		if p.leadsAlone(b.Person) && b.Role != "lead" {
+			return "The shop needs a lead. Make somebody else lead first."
+		}
 		p.people[b.Person] = b.Role
 	case checklist.Adopt:
 		if why := p.adopt(e, b.Sum); why != "" {
@@ -182,6 +188,21 @@ func (p *policy) role(by logbook.ID) line.Roles {
 		return r
 	}
 	return line.Crew
+}
+
+// leadsAlone says that this is the shop's one lead: without one, nobody could set
+// anything right any more.
+func (p *policy) leadsAlone(id checklist.ID) bool {
+	roles := map[checklist.ID]string{}
+	for _, person := range p.shop.People() {
+		roles[person.Person] = person.Role
+	}
+	maps.Copy(roles, p.people)
+	if roles[id] != "lead" {
+		return false
+	}
+	delete(roles, id)
+	return !slices.Contains(slices.Collect(maps.Values(roles)), "lead")
 }
 
 // anyone says that the shop is being set up: it has no lead yet, or no job, and

@@ -9,12 +9,12 @@ import { sharedAir } from './air.js';
 import { refusal } from './dock.js';
 import { lightSwitch } from './home.js';
 import { netMark } from './net.js';
-import { offered } from './rights.js';
+import { barred, offered } from './rights.js';
 import { shape } from './shapes.js';
 import { roleWord, sortWord } from './words.js';
 
-/** @type {{name?: string, units?: string, zone?: string, place: string, sort: string, person: string, initials: string, role: string}} */
-const form = { place: '', sort: 'bay', person: '', initials: '', role: '' };
+/** @type {{name?: string, units?: string, zone?: string, place: string, sort: string, id: string, person: string, initials: string, role: string}} */
+const form = { place: '', sort: 'bay', id: '', person: '', initials: '', role: '' };
 
 /** Whoever comes first is the lead: a shop without one can set nothing. @param {any[]} people */
 const roleNow = (people) => form.role || (people.some((p) => p.role === 'lead') ? 'crew' : 'lead');
@@ -34,8 +34,16 @@ function letters(name, people) {
     .find((s) => !holder(s, people)) ?? '';
 }
 
-/** Who has these initials. @param {string} initials @param {any[]} people */
-const holder = (initials, people) => people.find((p) => p.initials.toLowerCase() === initials.toLowerCase());
+/** Who else has these initials. @param {string} initials @param {any[]} people */
+const holder = (initials, people) => people.find((p) => p.id !== form.id && p.initials.toLowerCase() === initials.toLowerCase());
+
+/** Takes somebody of the crew into the fields, to be written down anew; nobody
+ * takes them out again. @param {any} [p] */
+function correct(p) {
+  Object.assign(form, { id: p?.id ?? '', person: p?.name ?? '', initials: p?.initials ?? '', role: p?.role ?? '' });
+  app.refused = '';
+  paint();
+}
 
 const myZone = () => Intl.DateTimeFormat().resolvedOptions().timeZone || 'UTC';
 
@@ -66,12 +74,13 @@ export function setupScreen() {
         <button type="button" class="press wide" data-testid="place-save" @click=${() => savePlace(places, form.place.trim(), form.sort)}>Add place</button>`)}</section>
       ${places.length > 1 ? sharedAir(places) : nothing}
       <section class="lap stack" aria-labelledby="crew-title"><h2 id="crew-title">Crew${people.length ? '' : html` <span class="where">yourself first, as lead</span>`}</h2>
-        <ul class="plain-list">${people.map((/** @type {any} */ p) => html`<li class="row wrap"><span class="dot bare">${p.initials}</span>${p.name}<span class="small quiet">${roleWord[p.role] ?? p.role}</span></li>`)}</ul>
+        <ul class="plain-list">${people.map((/** @type {any} */ p) => html`<li class="row wrap"><span class="dot bare">${p.initials}</span>${p.name}<span class="small quiet">${roleWord[p.role] ?? p.role}</span>
+          ${barred('person.add') ? nothing : html`<button type="button" class="press push" aria-label=${form.id === p.id ? t`Leave ${p.name} so` : t`Correct ${p.name}`} data-testid="person-correct:${p.name}" @click=${() => correct(form.id === p.id ? undefined : p)}>${form.id === p.id ? t`Leave it so` : t`Correct`}</button>`}</li>`)}</ul>
         ${offered('person.add', () => html`<label class="field"><span>Name</span><input data-testid="person-name" autocomplete="off" .value=${form.person} @input=${(/** @type {any} */ e) => { form.person = e.target.value; paint(); }}></label>
         <label class="field"><span>Initials on the buttons${letters(form.person, people) ? html` <span class="where">${t`left empty: ${letters(form.person, people)}`}</span>` : nothing}</span><input data-testid="person-initials" autocomplete="off" maxlength="4" .value=${form.initials} @input=${(/** @type {any} */ e) => { form.initials = e.target.value; }}></label>
         <div class="choice tight" role="group" aria-label="Work">${Object.entries(roleWord).map(([key, word]) => html`<button type="button" class="press" aria-pressed=${roleNow(people) === key} data-testid="role-${key}"
           @click=${() => { form.role = key; paint(); }}>${word}</button>`)}</div>
-        <button type="button" class="press wide" data-testid="person-save" @click=${() => savePerson(people)}>Add to the crew</button>`)}</section>
+        <button type="button" class="press wide" data-testid="person-save" @click=${() => savePerson(people)}>${form.id ? t`Write it anew` : t`Add to the crew`}</button>`)}</section>
       <div class="row wrap">${shop.set ? html`<a class="press" data-testid="to-vehicles" href="#/">To the vehicles</a>` : nothing}${shop.set ? html`<a class="press" data-testid="rules-link" href="#/rules">Numbers and steps</a><a class="press" data-testid="hours-link" href="#/hours">Hours and bays</a><a class="press" data-testid="instruments-link" href="#/instruments">Instruments</a>` : nothing}${view.net?.role === 'lead' ? html`<a class="press" data-testid="phones-link" href="#/phones">Phones</a>` : nothing}<a class="press" href="#/phone">This phone</a><a class="press" href="#/parts">How it looks</a>${lightSwitch()}</div>
     </main>`;
 }
@@ -112,9 +121,10 @@ async function savePerson(people) {
   if (!initials) return refuse(t`Write the initials that the buttons show.`);
   const other = holder(initials, people);
   if (other) return refuse(t`${initials} is ${other.name} already: write other initials.`);
-  const person = await app.shop.ask('id');
-  if (!(await write({ log: ofShop(), kind: 'person.add', body: { person, name, initials, role } }, t`Added: ${name}.`))) return;
+  if (form.id && role !== 'lead' && !people.some((p) => p.id !== form.id && p.role === 'lead')) return refuse(t`The shop needs a lead. Make somebody else lead first.`);
+  const was = form.id, person = was || (await app.shop.ask('id'));
+  if (!(await write({ log: ofShop(), kind: 'person.add', body: { person, name, initials, role } }, was ? t`Corrected: ${name}.` : t`Added: ${name}.`))) return;
   if (!people.length) await app.shop.ask('me', { person }); // who sets the shop up writes themselves down first
-  if (form.person.trim() === name) form.person = form.initials = form.role = ''; // else the next is being typed already
+  if (form.person.trim() === name) correct(); // else the next is being typed already
   paint();
 }
