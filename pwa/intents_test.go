@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"reflect"
+	"strings"
 	"testing"
 
 	"github.com/chromedp/cdproto/cdp"
@@ -169,6 +170,29 @@ func TestBrowserIntents(t *testing.T) {
 		}
 		if err := until(ctx, "globalThis.asked.some((a) => a.type === 'undo' && a.args.seq === 31 && a.args.log.id === 'job-V1')"); err != nil {
 			t.Error(err)
+		}
+	})
+	t.Run("several are flat: a line for each, taken back at once", func(t *testing.T) {
+		if err := open(ctx, base, screen{hash: "#/job/job-survey", taps: []string{"flats", "flats-all", "flat:left-front", "flat:left-front", "flats-save", "undo"}, want: "flats"}, "day"); err != nil {
+			t.Fatal(err)
+		}
+		if err := until(ctx, `((all) => JSON.stringify(all[0]?.args.lines?.map((l) => [l.log.id, l.kind, l.body.panel, l.body.id, l.body.sort]).sort()) === '[["job-survey","feature","left-front","flat-1","flat"],["job-survey","feature","left-rear","flat-1","flat"]]'
+			&& all[1]?.args.kind === 'strike' && all[1].args.log.id === 'job-survey' && all[1].args.strikes.map((s) => s.seq).join() === '31,32')(globalThis.asked.filter((a) => a.type === 'write'))`); err != nil {
+			t.Error(err, eval[string](t, ctx, "JSON.stringify(globalThis.asked)"))
+		}
+	})
+	t.Run("who somebody is, corrected: the same person again", func(t *testing.T) {
+		if err := open(ctx, base, screen{hash: "#/setup", taps: []string{"person-correct:Mirre", "role-crew", "person-save"}, want: "refusal"}, "day"); err != nil {
+			t.Fatal(err)
+		}
+		if words := eval[string](t, ctx, id("refusal")+".innerText"); !strings.Contains(words, "needs a lead") {
+			t.Errorf("the last lead is told %q", words)
+		}
+		if err := open(ctx, base, screen{hash: "#/setup", taps: []string{"person-correct:Jolan", "role-lead", "person-save"}, want: "undo"}, "day"); err != nil {
+			t.Fatal(err)
+		}
+		if got, want := written(t, ctx), (map[string]any{"person": "person-0", "name": "Jolan", "initials": "J", "role": "lead"}); len(got) != 1 || got[0].Kind != "person.add" || !reflect.DeepEqual(got[0].Body, want) {
+			t.Errorf("wrote %v, want %v", got, want)
 		}
 	})
 	// The sample shop is in Berlin, in winter an hour before UTC: 07:10 there is

@@ -54,6 +54,7 @@ var all = []screen{
 	{"job-checkin", "", "#/job/job-checkin", nil, "walk-owner"},
 	{"job-strip", "", "#/job/job-strip", nil, "tick:strip"},
 	{"job-survey", "", "#/job/job-survey", nil, "form:feature"},
+	{"flats", "", "#/job/job-survey", []string{"flats", "flats-all"}, "flats-save"},
 	{"form-sort", "", "#/job/job-survey", []string{"form:feature"}, "pick:sort:channel"},
 	{"form-number", "", "#/job/job-survey", []string{"form:feature", "pick:sort:channel", "pick:shape:V", "pad-8"}, "pad-ok"},
 	{"form-skip", "", "#/job/job-survey", []string{"form:feature", "pick:sort:rivets", "pad-2", "pad-ok"}, "skip:length"},
@@ -173,13 +174,13 @@ const faults = `(() => {
       if (more.some((r) => r.top > first.top + 4)) bad.push('word broken: ' + word[0]);
     }
   }
-  for (const el of document.querySelectorAll('.answer, .tile, .vehicle, .stay, .bay, .lap')) {
   // 'Not done', 'not measured' and 'from memory' are as large as 'done'.
   for (const acts of (sheet ?? document).querySelectorAll('.acts')) {
     const boxes = [...acts.children].filter((el) => el.matches('.act:not(.low), .press')).map((el) => el.getBoundingClientRect());
     const apart = (key) => Math.max(...boxes.map((b) => b[key])) - Math.min(...boxes.map((b) => b[key])) > 1.5 || boxes.some((b) => b[key] < 56.5);
     if (apart('width') || apart('height')) bad.push('answers of sizes ' + boxes.map((b) => Math.round(b.width) + ' x ' + Math.round(b.height)).join(', ') + ': ' + acts.innerText.replace(/\s+/g, ' ').trim());
   }
+  for (const el of document.querySelectorAll('.answer, .tile, .vehicle, .stay, .bay, .lap')) {
     if (el.scrollWidth > el.clientWidth + 2) bad.push('cut in ' + el.className + ': ' + el.textContent.trim().slice(0, 40));
   }
   return bad;

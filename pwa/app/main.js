@@ -16,6 +16,7 @@ import { cameraOpen, resume } from './views/camera.js';
 import { closeJobSheet } from './views/close.js';
 import { noted } from './views/dock.js';
 import { evidenceSheet } from './views/evidence.js';
+import { flatsSheet } from './views/flats.js';
 import { formSheet } from './views/form.js';
 import { goAheadSheet } from './views/goahead.js';
 import { holdSheet } from './views/hold.js';
@@ -80,7 +81,7 @@ const screens = {
 
 const sheets = {
   pad, form: formSheet, pace: paceSheet, refuse: refuseSheet, rule: ruleSheet, newer: newerSheet, ownstep: ownStepSheet, panel: panelSheet, evidence: evidenceSheet, finding: findingSheet, sign: signSheet, goahead: goAheadSheet,
-  move: moveSheet, note: noteSheet, minmax: minMaxSheet, who: whoSheet, which: whichSheet, phone: phoneSheet, close: closeJobSheet, voice: voiceSheet, hold: holdSheet, absent: absentSheet, pin: pinSheet,
+  flats: flatsSheet, move: moveSheet, note: noteSheet, minmax: minMaxSheet, who: whoSheet, which: whichSheet, phone: phoneSheet, close: closeJobSheet, voice: voiceSheet, hold: holdSheet, absent: absentSheet, pin: pinSheet,
 };
 
 const page = /** @type {HTMLElement} */ (document.getElementById('page'));

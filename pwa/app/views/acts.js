@@ -21,8 +21,9 @@ export const ofPlace = (id) => ({ class: 'p', id });
 export const ofShop = () => ({ class: 's', id: '' });
 
 /**
- * Writes one line. Answers true when it is stored on this phone.
- * @param {{log: any, kind: string, body: any, strikes?: any[], sure?: boolean}} line
+ * Writes one line, or one for each of several bodies, all or none. Answers true
+ * when it is stored on this phone.
+ * @param {{log: any, kind: string, body: any, bodies?: any[], strikes?: any[], sure?: boolean}} line
  * @param {string} words what the person reads when it is stored
  */
 export async function write(line, words) {
@@ -38,7 +39,8 @@ export async function write(line, words) {
   }
   let answer;
   try {
-    answer = await app.shop.ask('write', line);
+    const { bodies, ...one } = line;
+    answer = await app.shop.ask('write', bodies ? { lines: bodies.map((body) => ({ ...one, body })) } : one);
   } catch (error) {
     answer = { refused: t`Not stored. ${sentence(String(error instanceof Error ? error.message : error))}` };
   }
@@ -46,7 +48,7 @@ export async function write(line, words) {
     refuse(answer.refused, answer.ask && (async () => { if (await write({ ...line, sure: true }, words)) closeSheet(); }));
     return false;
   }
-  noted(words, answer.log ?? line.log, answer.id, gloved(line) ? GLOVED : BARE);
+  noted(words, answer.log ?? line.log, line.bodies ? answer.ids : answer.id, gloved(line) ? GLOVED : BARE);
   return true;
 }
 
@@ -78,10 +80,10 @@ export async function undo() {
   await strike(last.log, last.id, t`Taken back.`);
 }
 
-/** @param {any} log @param {{writer: string, seq: number}} id @param {string} words @param {boolean} [others] another's line, for a lead */
+/** @param {any} log @param {{writer: string, seq: number} | {writer: string, seq: number}[]} id of one line, or of several @param {string} words @param {boolean} [others] another's line, for a lead */
 export async function strike(log, id, words, others) {
   if (others && barred('strike') === '') return pinFirst(() => strike(log, id, words));
-  const answer = await app.shop.ask('undo', { log, writer: id.writer, seq: id.seq });
+  const answer = Array.isArray(id) ? await app.shop.ask('write', { log, kind: 'strike', body: {}, strikes: id }) : await app.shop.ask('undo', { log, writer: id.writer, seq: id.seq });
   if (answer?.refused) refuse(answer.refused);
   else noted(words, undefined, undefined, 4000);
   paint();

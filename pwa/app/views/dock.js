@@ -9,6 +9,7 @@ import { ofJob, undo, write } from './acts.js';
 import { finishedWord, signerWord, walkWord } from './words.js';
 import { where } from './answer.js';
 import { photoButton } from './camera.js';
+import { unmeasured } from './flats.js';
 import { filmOf, forms, patchOn } from './forms.js';
 import { answerFinding, answers, findingName, signedOn, walkOf } from './inspection.js';
 import { barred, needs } from './rights.js';
@@ -68,7 +69,8 @@ const ways = {
   walk,
   test: (view, g, stage) => test(view, stage, g),
   survey: (view, g) => html`${title(g)}<div class="acts">${formButton(g, 'feature', t`Measure`)}
-    <button type="button" class="act" data-testid="flat" @click=${() => write({ log: ofJob(view.id), kind: 'feature', body: { panel: g.panel, id: 'flat-1', sort: 'flat' } }, t`Noted: ${where(g)} is flat.`)}>It is flat</button>${letPass(view, g)}</div>`,
+    <button type="button" class="act" data-testid="flat" @click=${() => write({ log: ofJob(view.id), kind: 'feature', body: { panel: g.panel, id: 'flat-1', sort: 'flat' } }, t`Noted: ${where(g)} is flat.`)}>It is flat</button>
+    ${unmeasured(view).length > 1 ? html`<button type="button" class="act" data-testid="flats" @click=${() => openSheet('flats')}>Several are flat</button>` : nothing}${letPass(view, g)}</div>`,
   film: (view, g) => html`${title(g)}<div class="acts">${formButton(g, 'film', filmOf(view, g.panel) ? t`Other film` : t`Type the film`)}
     ${filmOf(view, g.panel) ? formButton(g, 'limit', t`From its sheet`, '') : nothing}
     ${g.state === 'held' ? html`<button type="button" class="act" data-testid="refuse" @click=${() => openSheet('refuse', { panel: g.panel, why: g.text, english: g.english?.text ?? g.text })}>Owner's choice</button>` : nothing}${letPass(view, g)}</div>`,

@@ -41,7 +41,7 @@ export function connect() {
       globalThis.asked.push({ type, args });
       switch (type) {
         case 'view': setTimeout(() => send(args.name, args.id)); return {};
-        case 'write': return asked.has('refuse') ? { refused: 'This phone is full: the line is not stored. Delete something on it, then tap again.' } : { ok: true, id: { writer: 'w', seq: ++seq }, log: args.log };
+        case 'write': return asked.has('refuse') ? { refused: 'This phone is full: the line is not stored. Delete something on it, then tap again.' } : { ok: true, id: { writer: 'w', seq: ++seq }, ids: args.lines?.map((/** @type {any} */ _, /** @type {number} */ i) => ({ writer: 'w', seq: seq + i })), log: (args.lines?.[0] ?? args).log };
         case 'me': tapped = args.person; setTimeout(() => send('home', '')); return { ok: true };
         case 'newJob': return { ok: true, id: 'job-V5' };
         case 'photo': return { sha: 'ab'.repeat(32) };

@@ -51,7 +51,7 @@ function path(now) {
   const at = rows.findIndex(([key]) => key === now.stage);
   return rows.map(([key, name, per, proof, more], i) => {
     const g = i < at ? gate(key, name, 'done', '') : i === at ? now : gate(key, name, 'held', `${rows[at][1]} first.`);
-    return { key, name, per, proof, tap: proof === 'tick' || proof === 'primer', what: '', signers: [], asks: [], free: false, bench: false, caution: '', gates: [g], state: g.state, text: g.text, done: i < at ? 1 : 0, all: 1, ...more };
+    return { key, name, per, proof, tap: proof === 'tick' || proof === 'primer', what: '', signers: [], asks: [], free: false, bench: false, caution: '', gates: key === 'survey' ? [g, { ...g, panel: 'left-front', panel_name: 'left side front' }] : [g], state: g.state, text: g.text, done: i < at ? 1 : 0, all: 1, ...more };
   });
 }
 
