@@ -52,7 +52,7 @@ function vehicle(view, j) {
     <span class="strip-of"><span class="row wrap"><b class="label">${j.label}</b><span class="tape">${j.place_name || homeWord.nowhere}</span></span>
     ${g ? html`<span class="state is-${g.state}">${short(g, view)}</span><span class="ask">${about(g)}</span>
       <span class="fact">${sentence(g, view)}</span>` : nothing}
-    <span class="small quiet">${[j.customer, j.vehicle].filter(Boolean).join(' · ')}${j.promise ? ` · ${homeWord.promised} ${clock(j.promise, view.shop, at)}` : ''}</span>
+    <span class="small quiet">${[j.customer, j.vehicle].filter(Boolean).join('\u00a0· ')}${j.promise ? `\u00a0· ${homeWord.promised} ${clock(j.promise, view.shop, at)}` : ''}</span>
     ${j.only_here ? html`<span class="small state is-waits">${shape('phone')}<span>${homeWord.onlyHere(j.only_here)}</span></span>` : nothing}</span>
   </a>`;
 }

@@ -42,7 +42,7 @@ export function jobScreen() {
     </header>
     <main class="screen job" data-testid="job">
       <div class="main-side">
-        <p class="quiet who-what">${[view.customer, tr(view.vehicle), view.plate?.replaceAll(' ', '\u00a0')].filter(Boolean).join(' · ')}${view.promise ? html` · ${homeWord.promised} ${clock(view.promise, view.shop, now(view))}` : nothing}</p>
+        <p class="quiet who-what">${[view.customer, tr(view.vehicle), view.plate?.replaceAll(' ', '\u00a0')].filter(Boolean).join('\u00a0· ')}${view.promise ? html`\u00a0· ${homeWord.promised} ${clock(view.promise, view.shop, now(view))}` : nothing}</p>
         ${away()}
         ${view.closed ? html`<section class="lap"><p class="fact">It left. Its lines stay readable.</p></section>` : answer(view, view.gate)}
         ${caution(view)}

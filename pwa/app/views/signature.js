@@ -29,7 +29,8 @@ export function signSheet(s) {
   s.strokes ??= [];
   s.signer ??= s.as === 'installer' ? view.me?.name ?? '' : '';
   const lines = shown(view, s.what), step = (view.stages ?? []).find((/** @type {any} */ x) => (x.what || x.key) === s.what);
-  return sheet(t`${signerWord[s.as]} signs: ${(step?.name ?? (papers[s.what] ? t`own risk` : walkWord['seen-' + walkOf(view)])).toLowerCase()}`, html`
+  const what = step?.name ?? (papers[s.what] ? t`own risk` : walkWord['seen-' + walkOf(view)]), who = signerWord[s.as];
+  return sheet(what.toLowerCase().includes(who.toLowerCase()) ? what : t`${who} signs: ${what.toLowerCase()}`, html`
     ${s.what === 'hand-over' ? careChoice() : nothing}
     <ul class="shown">${lines.map((l) => html`<li>${l}</li>`)}</ul>
     <label class="field"><span>Name</span><input data-testid="sign-name" autocomplete="off" .value=${s.signer} @input=${(/** @type {any} */ e) => { s.signer = e.target.value; paint(); }}></label>
