@@ -27,13 +27,16 @@ func TestWhatIsTypedStaysText(t *testing.T) {
 			return err
 		}
 		text, err := os.ReadFile(path.Join("app", name))
+		// The first script runs before any module: whatever its policy is asked, it
+		// answers with one path that stands there.
+		fixed := strings.Contains(string(text), "const path = '/app/worker.js';") && strings.Contains(string(text), "createScriptURL: () => path }")
 		for n, line := range strings.Split(string(text), "\n") {
 			if code, _, _ := strings.Cut(line, "//"); asMarkup.MatchString(code) {
 				t.Errorf("app/%s:%d makes markup or a script of a text: %s", name, n+1, strings.TrimSpace(line))
 			}
 			for _, m := range asScript.FindAllStringSubmatch(line, -1) {
 				seen++
-				if what := m[1] + m[2] + m[3]; !strings.HasPrefix(what, "script(") {
+				if what := m[1] + m[2] + m[3]; !strings.HasPrefix(what, "script(") && !(fixed && what == "policy?.createScriptURL(path") {
 					t.Errorf("app/%s:%d begins a script by %s, not by script.js", name, n+1, what)
 				}
 			}
