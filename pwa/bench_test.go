@@ -253,8 +253,8 @@ func BenchmarkBudgetTap(b *testing.B) {
 	b.ReportMetric(0, "ns/op")
 }
 
-// BenchmarkBudgetReopen: a page is opened without a server and without a service
-// worker that runs already, at the address of a job; from the moment that the
+// BenchmarkBudgetReopen: a page is opened without a server, at the address of a
+// job, and without the service worker (TestBrowserNewVersionWaits looks); from the moment that the
 // browser sets out until the job is painted from live data, with everything that
 // its gates hang on, and a tap is stored. The tap is asked for as soon as the page
 // can be. 'ms' is the median of seven at a quarter of the browser's time, 'page-ms'
@@ -266,7 +266,6 @@ func BenchmarkBudgetReopen(b *testing.B) {
 	all := map[string][]float64{}
 	for i := range 7 * len(speeds) {
 		p.Open("/app/icon.svg") // somewhere else
-		p.StopServiceWorker()
 		var got map[string]float64
 		speed := speeds[i%len(speeds)]
 		at(p, speed, func() {

@@ -304,20 +304,6 @@ func (p *Phone) Slow(times float64) {
 	}))
 }
 
-// StopServiceWorker ends it, as a browser does with one that nothing asked in a
-// while; the next page that needs it starts it.
-func (p *Phone) StopServiceWorker() {
-	p.t.Helper()
-	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
-		for _, step := range []string{"enable", "stopAllWorkers", "disable"} {
-			if err := t.Call(ctx, "ServiceWorker."+step, nil, nil); err != nil {
-				return err
-			}
-		}
-		return nil
-	}))
-}
-
 // Close switches the phone off properly. It does nothing if the phone is off.
 func (p *Phone) Close() {
 	if p.ctx == nil {
