@@ -11,9 +11,17 @@ import "sort"
 
 // Stable sorts by less and leaves what is equal in its order.
 func Stable[T any](s []T, less func(a, b *T) bool) {
-	sort.Stable(by{len(s),
+	stable(by{len(s),
 		func(i, k int) bool { return less(&s[i], &s[k]) },
 		func(i, k int) { s[i], s[k] = s[k], s[i] }})
+}
+
+// stable sorts what is not in order yet; sort.Stable asks much oftener to see
+// that it is.
+func stable(b by) {
+	if !sort.IsSorted(b) {
+		sort.Stable(b)
+	}
 }
 
 type by struct {

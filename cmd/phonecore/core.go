@@ -61,10 +61,11 @@ func (c *core) call(op int32, arg []byte) (answer []byte) {
 			answer = c.out.say(broken, "The core broke: "+panicText(r))
 		}
 	}()
-	in, err := parse(arg)
+	parsed, err := parse(arg)
 	if err != nil {
 		return c.out.say(refused, err.Error())
 	}
+	in := &parsed
 	if op != opStart && op != opHash && op != opBackoff && c.shop == nil {
 		return c.out.say(refused, "phonecore: not started")
 	}
@@ -84,9 +85,9 @@ func (c *core) call(op int32, arg []byte) (answer []byte) {
 	case opFrame:
 		return c.frame(in)
 	case opTick:
-		return c.sessionOp(in, func() session.Out { return c.session.Tick(in.wall, in.mono) })
+		return c.sessionOp(func() session.Out { return c.session.Tick(in.wall, in.mono) })
 	case opProbe:
-		return c.sessionOp(in, func() session.Out { return c.session.Probe(in.wall, in.mono) })
+		return c.sessionOp(func() session.Out { return c.session.Probe(in.wall, in.mono) })
 	case opShut:
 		return c.shut(in)
 	case opClock:
@@ -106,7 +107,7 @@ func (c *core) call(op int32, arg []byte) (answer []byte) {
 	case opHangs:
 		return c.hangs(in)
 	case opBring:
-		return c.sessionOp(in, func() session.Out { return c.session.Bring(c.run(in)) })
+		return c.sessionOp(func() session.Out { return c.session.Bring(c.run(in)) })
 	}
 	return c.out.say(refused, "phonecore: no such op")
 }
@@ -121,7 +122,7 @@ func panicText(r any) string {
 	return "unknown reason"
 }
 
-func (c *core) start(in input) []byte {
+func (c *core) start(in *input) []byte {
 	clk := clock.NewPhone(in.life, in.wall, in.mono)
 	if len(in.clock) > 0 {
 		// State that cannot be read is as good as none: the phone knows
@@ -146,13 +147,13 @@ func (c *core) empty() []byte {
 }
 
 // offline tells the fold since when this phone has heard nothing.
-func (c *core) offline(in input) {
+func (c *core) offline(in *input) {
 	c.shop.Offline(max(1, c.clock.Stamp(in.wall, in.mono).OffsetAt))
 }
 
 // load puts rows of the store and unkept lines in line for the fold. A backlog
 // costs no more than keeping its bytes until someone looks.
-func (c *core) load(in input) []byte {
+func (c *core) load(in *input) []byte {
 	for _, row := range in.rows {
 		c.rows = append(c.rows, bytes.Clone(row)) // the argument's memory is the next call's
 	}
@@ -259,10 +260,10 @@ func (c *core) respan() {
 	}
 }
 
-func (c *core) now(in input) checklist.Span { return checklist.Span(c.clock.Now(in.wall, in.mono)) }
+func (c *core) now(in *input) checklist.Span { return checklist.Span(c.clock.Now(in.wall, in.mono)) }
 
 // write judges and encodes a line and counts nothing: it is not on disk yet.
-func (c *core) write(in input) []byte {
+func (c *core) write(in *input) []byte {
 	c.fold()
 	body, err := line.Decode(in.kind, in.body)
 	if err != nil {
@@ -328,7 +329,7 @@ func (c *core) complete(body checklist.Body) checklist.Body {
 
 // view writes a screen's JSON as the whole answer; empty if there is no such
 // thing.
-func (c *core) view(in input) []byte {
+func (c *core) view(in *input) []byte {
 	c.fold()
 	stamp := c.clock.Stamp(in.wall, in.mono)
 	r := view.Reader{Person: checklist.ID(in.by), Writer: checklist.ID(c.writer), Shared: in.shared, Now: c.now(in), Clock: in.wall + stamp.Offset}
@@ -338,7 +339,7 @@ func (c *core) view(in input) []byte {
 
 // hangs folds what stands in line and names the places that a job hangs on: a
 // phone that starts reads these first, and the rest row by row.
-func (c *core) hangs(in input) []byte {
+func (c *core) hangs(in *input) []byte {
 	c.fold()
 	c.out.Array()
 	for _, place := range c.shop.HangsOn(checklist.ID(in.id)) {
@@ -348,7 +349,7 @@ func (c *core) hangs(in input) []byte {
 	return c.out.done()
 }
 
-func (c *core) keepClock(in input) []byte {
+func (c *core) keepClock(in *input) []byte {
 	if len(in.clock) > 0 {
 		// Another tab met the shop: take over what it knows.
 		if kept, err := clock.Load(in.clock, c.clock.Life(), in.wall, in.mono); err == nil {
@@ -363,7 +364,7 @@ func (c *core) keepClock(in input) []byte {
 	return c.out.done()
 }
 
-func (c *core) hash(in input) []byte {
+func (c *core) hash(in *input) []byte {
 	sum := sha256.Sum(in.bytes)
 	const hex = "0123456789abcdef"
 	text := make([]byte, 0, 64)

@@ -10,7 +10,7 @@ import (
 )
 
 // open begins a session on a socket that just opened: hello and outbox first.
-func (c *core) open(in input) []byte {
+func (c *core) open(in *input) []byte {
 	c.foldRows() // they say which own lines are kept
 	cursors := make([]session.Moved, 0, len(in.cursors))
 	for _, kept := range in.cursors {
@@ -30,7 +30,8 @@ func (c *core) open(in input) []byte {
 	}
 	order.Stable(written, func(a, b *session.Written) bool { return a.Log.Compare(b.Log) < 0 })
 	c.session = session.NewPhone(c.device, c.clock)
-	return c.answer(in, c.session.Open(in.wall, in.mono, cursors, shelves, written, c.outbox()))
+	out := c.session.Open(in.wall, in.mono, cursors, shelves, written, c.outbox())
+	return c.answer(&out)
 }
 
 // outbox is every unkept line, logbook by logbook in the order written.
@@ -43,40 +44,40 @@ func (c *core) outbox() [][]byte {
 }
 
 // send takes own lines that are on disk now and sends them if it can.
-func (c *core) send(in input) []byte {
+func (c *core) send(in *input) []byte {
 	lines := make([][]byte, len(in.lines))
 	for i, entry := range in.lines {
 		lines[i] = bytes.Clone(entry) // they outlive the argument
 		c.addUnkept(lines[i])
 	}
-	return c.sessionOp(in, func() session.Out { return c.session.Send(in.wall, in.mono, lines...) })
+	return c.sessionOp(func() session.Out { return c.session.Send(in.wall, in.mono, lines...) })
 }
 
-func (c *core) sessionOp(in input, op func() session.Out) []byte {
-	if c.session == nil {
-		return c.answer(in, session.Out{})
+func (c *core) sessionOp(op func() session.Out) []byte {
+	var out session.Out
+	if c.session != nil {
+		out = op()
 	}
-	return c.answer(in, op())
+	return c.answer(&out)
 }
 
-func (c *core) frame(in input) []byte {
-	if c.session == nil {
-		return c.answer(in, session.Out{})
-	}
-	out, err := c.session.Frame(in.bytes, in.wall, in.mono) // which keeps none of its bytes
-	if err != nil {
-		return c.answer(in, session.Out{Closed: err.Error()})
-	}
-	return c.answer(in, out)
+func (c *core) frame(in *input) []byte {
+	return c.sessionOp(func() session.Out {
+		out, err := c.session.Frame(in.bytes, in.wall, in.mono) // which keeps none of its bytes
+		if err != nil {
+			return session.Out{Closed: err.Error()}
+		}
+		return out
+	})
 }
 
-func (c *core) shut(in input) []byte {
+func (c *core) shut(in *input) []byte {
 	c.session = nil
 	c.offline(in)
-	return c.answer(in, session.Out{})
+	return c.answer(&session.Out{})
 }
 
-func (c *core) backoff(in input) []byte {
+func (c *core) backoff(in *input) []byte {
 	var random uint64
 	for _, b := range in.salt[:min(8, len(in.salt))] {
 		random = random<<8 | uint64(b)
@@ -87,10 +88,10 @@ func (c *core) backoff(in input) []byte {
 	return c.out.done()
 }
 
-// answer writes what a session wants done; lists that are empty are left out,
-// for most are, and a live line's answer is to cost little. The blobs are the frames, then the
-// rows of "store", then the cursors.
-func (c *core) answer(in input, out session.Out) []byte {
+// answer writes what a session wants done; what is empty or false is left out,
+// for most is, and a live line's answer is to cost little. The blobs are the
+// frames, then the rows of "store", then the cursors.
+func (c *core) answer(out *session.Out) []byte {
 	if out.Contact {
 		c.met = true
 		c.shop.Offline(0)
@@ -142,9 +143,7 @@ func (c *core) answer(in input, out session.Out) []byte {
 			break
 		}
 	}
-	if out.Unshelve {
-		w.Key("unshelve").Bool(true)
-	}
+	c.flag("unshelve", out.Unshelve)
 	c.list("resend", len(out.Resend), func(i int) {
 		m := &out.Resend[i]
 		c.name(session.Name{Log: m.Log, Ref: logbook.Ref{Writer: m.Writer, Seq: m.From}})
@@ -154,16 +153,27 @@ func (c *core) answer(in input, out session.Out) []byte {
 		c.name(out.Forked[i])
 		w.End()
 	})
-	w.Key("newWriter").Bool(out.NewWriter)
-	w.Key("contact").Bool(out.Contact)
-	w.Key("caught").Bool(c.session != nil && c.session.Caught())
-	w.Key("closed").String(out.Closed)
+	c.flag("newWriter", out.NewWriter)
+	c.flag("contact", out.Contact)
+	c.flag("caught", c.session != nil && c.session.Caught())
+	if out.Closed != "" {
+		w.Key("closed").String(out.Closed)
+	}
 	if out.Later != "" {
 		w.Key("later").String(out.Later)
 	}
-	w.Key("retry").Int(out.RetryIn)
+	if out.RetryIn > 0 {
+		w.Key("retry").Int(out.RetryIn)
+	}
 	w.End()
 	return w.done()
+}
+
+// flag writes what is true.
+func (c *core) flag(key string, is bool) {
+	if is {
+		c.out.Key(key).Bool(true)
+	}
 }
 
 // list writes a list of n items under a key; an empty one is left out.
@@ -205,40 +215,37 @@ func (c *core) runs(kept []session.Name) {
 
 // store writes the rows for the lines that came and for own lines with their
 // receipts, and answers which of this phone's have one now.
-func (c *core) store(out session.Out) (kept []session.Name) {
+func (c *core) store(out *session.Out) (kept []session.Name) {
 	lines := out.Lines
-	for i := range lines {
-		if c.unkept.Get(lines[i].Name) != nil {
-			kept = append(kept, lines[i].Name)
-		}
+	if lines == nil {
+		lines = make([]session.Line, 0, len(out.Kept))
 	}
 	for _, k := range out.Kept {
 		if u := c.unkept.Get(k.Name); u != nil {
 			lines = append(lines, session.Line{Name: k.Name, Order: k.Order, Entry: u.entry, Receipt: k.Receipt})
-			kept = append(kept, k.Name)
 		}
 	}
 	// A batch is of one logbook and in order; receipts come as they were kept.
 	if len(out.Kept) > 0 {
 		sortLines(lines)
-		order.Stable(kept, func(a, b *session.Name) bool { return a.Compare(*b) < 0 })
+	}
+	for i := range lines {
+		if c.unkept.Get(lines[i].Name) != nil {
+			kept = append(kept, lines[i].Name)
+		}
 	}
 	for len(lines) > 0 {
-		n, size := 0, 0
+		n, from := 0, len(c.out.rows)
 		for n < len(lines) && lines[n].Name.Log == lines[0].Name.Log {
-			size += rowHead + len(lines[n].Receipt) + len(lines[n].Entry)
+			c.out.rows = appendRow(c.out.rows, lines[n].Receipt, lines[n].Entry)
 			n++
-		}
-		row := make([]byte, 0, size)
-		for _, l := range lines[:n] {
-			row = appendRow(row, l.Receipt, l.Entry)
 		}
 		c.out.Object()
 		c.out.Key("log").String(logName(lines[0].Name.Log))
 		c.out.Key("first").Int(int64(lines[0].Order))
 		c.out.Key("last").Int(int64(lines[n-1].Order))
 		c.out.End()
-		c.out.blob(row)
+		c.out.blob(c.out.rows[from:])
 		lines = lines[n:]
 	}
 	return kept

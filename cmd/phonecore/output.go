@@ -14,12 +14,13 @@ const (
 type output struct {
 	jsonout.Writer
 	blobs [][]byte
+	rows  []byte // where rows to store are made, for blobs
 	bytes []byte
 }
 
 func (o *output) reset() {
 	o.Reset()
-	o.blobs, o.bytes = o.blobs[:0], o.bytes[:0]
+	o.blobs, o.rows, o.bytes = o.blobs[:0], o.rows[:0], o.bytes[:0]
 }
 
 // blob adds bytes beside the JSON; the answer holds them in order.

@@ -13,7 +13,7 @@ import (
 
 // forget answers a logbook's lines as rows to store, without what lines among
 // them say was erased, and names the photos that go.
-func (c *core) forget(in input) []byte {
+func (c *core) forget(in *input) []byte {
 	lines := c.run(in)
 	c.out.Object()
 	c.out.Key("photos").Array()
@@ -38,7 +38,7 @@ func (c *core) forget(in input) []byte {
 	}
 	c.out.End()
 	c.out.Key("store").Array()
-	c.store(session.Out{Lines: lines})
+	c.store(&session.Out{Lines: lines})
 	c.out.End()
 	c.out.End()
 	return c.out.done()
@@ -59,7 +59,7 @@ func tellsForget(entry []byte) bool {
 
 // pick answers the entries of one writer from a seq on, kept or not, as blobs
 // in the order of seq; the logbook's rows and the outbox are passed in.
-func (c *core) pick(in input) []byte {
+func (c *core) pick(in *input) []byte {
 	found := map[uint64][]byte{}
 	take := func(entry []byte) {
 		if e, err := logbook.Decode(entry); err == nil && e.Writer == in.writer && e.Log == in.log && e.Seq >= in.from {
@@ -85,7 +85,7 @@ func (c *core) pick(in input) []byte {
 
 // run reads the lines of a copy from an order on, in order. Where two have one
 // place, the older is left over from before a restore.
-func (c *core) run(in input) (lines []session.Line) {
+func (c *core) run(in *input) (lines []session.Line) {
 	for _, row := range in.rows {
 		for r := openRow(row); r.next(); {
 			if receipt, err := logbook.DecodeReceipt(r.receipt); err == nil && receipt.Order >= in.from {
@@ -111,7 +111,7 @@ func (c *core) run(in input) (lines []session.Line) {
 // unkeep answers the own lines of a rewound logbook's rows, named, which go
 // back to the outbox as blobs: those of this writer, and what lies beyond the
 // cursor, which only this phone can have.
-func (c *core) unkeep(in input) []byte {
+func (c *core) unkeep(in *input) []byte {
 	at, known := readMoved([]byte("s:"), in.bytes)
 	c.out.Object()
 	c.out.Key("own").Array()
@@ -134,7 +134,7 @@ func (c *core) unkeep(in input) []byte {
 
 // rewrite writes lines again under the writer given; seqs has the next seq of
 // each logbook.
-func (c *core) rewrite(in input) []byte {
+func (c *core) rewrite(in *input) []byte {
 	entries, err := logbook.Rewrite(in.lines, in.writer, func(log logbook.Log) uint64 {
 		for _, s := range in.seqs {
 			if s.log == log {

@@ -6,9 +6,6 @@ import "bayhold/sync/cbor"
 // string with its receipt and one with its entry, both as they came. Rows are
 // joined by putting one behind the other.
 
-// rowHead is how much longer a line in a row is than its two parts, at most.
-const rowHead = 2 + 3 // of a receipt below 256 bytes and an entry below 64 KiB
-
 func appendRow(row, receipt, entry []byte) []byte {
 	return cbor.AppendBytes(cbor.AppendBytes(row, receipt), entry)
 }

@@ -27,15 +27,15 @@ import { uuid7 } from './ids.js';
  * @property {{log: string, shelf: string, from: number}} [bring] the lines that the shop lost are to go back to it
  * @property {Ref[]} resend from which seq the shop wants a writer's lines
  * @property {Ref[]} forked own lines that the shop has otherwise: they wait for the new writer
- * @property {boolean} newWriter the outbox is to be written again under a new writer
- * @property {boolean} contact
- * @property {boolean} caught everything of the shop is here
- * @property {string} closed why the socket must go
+ * @property {boolean} [newWriter] the outbox is to be written again under a new writer
+ * @property {boolean} [contact]
+ * @property {boolean} [caught] everything of the shop is here
+ * @property {string} [closed] why the socket must go
  * @property {string} [later] why the shop takes some lines later
  * @property {number} retry ms */
 
-/** The core leaves out lists that are empty. */
-const NOTHING = { frames: [], store: [], kept: [], aside: [], cursors: [], rewound: [], taken: [], resend: [], forked: [] };
+/** The core leaves out what is empty or false. */
+const NOTHING = { frames: [], store: [], kept: [], aside: [], cursors: [], rewound: [], taken: [], resend: [], forked: [], retry: 0 };
 
 const SMALL_ROWS = 32; // more rows than this in one logbook are joined at the next start
 

@@ -44,9 +44,6 @@ func (c Receipt) First() int64 {
 	return c.Arrived
 }
 
-// MaxReceipt is the length of the longest receipt's encoding.
-const MaxReceipt = 1 + 8*9
-
 // Append appends the receipt's encoding: an array of its five numbers, or of
 // eight if the line was brought back.
 func (c Receipt) Append(b []byte) []byte {

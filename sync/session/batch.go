@@ -7,15 +7,6 @@ import (
 	"bayhold/sync/logbook"
 )
 
-// row is one line of a batch, read and not yet taken.
-type row struct {
-	name    Name
-	receipt []byte
-	order   uint64
-	entry   []byte // nil: a line of this phone whose receipt came before
-	sum     logbook.Hash
-}
-
 // batch takes the next lines of one logbook: all of them, if they follow the
 // cursor without a gap and lead to the hash that the shop names, or none.
 func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
@@ -58,14 +49,14 @@ func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
 	if r.Err() == nil && after != at.Order {
 		return errors.New("session: batch refused: it does not follow this phone's cursor")
 	}
-	rows := make([]row, 0, count)
+	lines := make([]Line, 0, count) // without an entry: of this phone, and its receipt came before
 	forked := false
 	for i := 0; i < count && r.Err() == nil; i++ {
-		line := p.row(r, log, &at, &receipts[i], coded[i])
-		if o := p.mine.Get(line.name); line.entry != nil && o != nil && o.sum() != line.sum {
+		line, sum := p.line(r, log, &at, &receipts[i], coded[i])
+		if o := p.mine.Get(line.Name); line.Entry != nil && o != nil && o.sum() != sum {
 			forked = true
 		}
-		rows = append(rows, line)
+		lines = append(lines, line)
 	}
 	end := readHash(r)
 	signature := r.Bytes()
@@ -85,44 +76,45 @@ func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
 		return nil
 	}
 	p.cursors[log] = at
-	for _, line := range rows {
-		p.ahead.Delete(place{log, line.order}.name())
-		if line.entry != nil {
-			p.settled(line.name)
-			out.Lines = append(out.Lines, Line{line.name, line.order, line.entry, line.receipt})
+	out.Lines = lines[:0]
+	for i := range lines {
+		p.ahead.Delete(place{log, lines[i].Order}.name())
+		if lines[i].Entry != nil {
+			p.settled(lines[i].Name)
+			out.Lines = append(out.Lines, lines[i])
 		}
 	}
 	out.Moved = append(out.Moved, Moved{log, at, signature, p.base(log, base, after)})
 	return nil
 }
 
-// row reads one line behind its receipt and moves the cursor over it.
-func (p *Phone) row(r *cbor.Reader, log logbook.Log, at *logbook.Cursor, receipt *logbook.Receipt, coded []byte) (line row) {
-	line.receipt = coded
+// line reads one line behind its receipt and moves the cursor over it.
+func (p *Phone) line(r *cbor.Reader, log logbook.Log, at *logbook.Cursor, receipt *logbook.Receipt, coded []byte) (line Line, sum logbook.Hash) {
+	line.Receipt = coded
 	if receipt.Order != at.Order+1 || receipt.Epoch < at.Epoch {
 		r.Fail("order or epoch does not follow")
-		return line
+		return line, sum
 	}
-	line.order = receipt.Order
+	line.Order = receipt.Order
 	if r.Null() {
-		if sent := p.ahead.Get(place{log, line.order}.name()); sent == nil {
+		if sent := p.ahead.Get(place{log, line.Order}.name()); sent == nil {
 			r.Fail("a line without its bytes that this phone did not send")
 		} else {
-			line.sum = sent.sum()
+			sum = sent.sum()
 		}
 	} else {
-		line.entry = r.Bytes()
-		e, err := logbook.Decode(line.entry)
+		line.Entry = r.Bytes()
+		e, err := logbook.Decode(line.Entry)
 		if err != nil {
 			r.Fail(err.Error())
 		} else if e.Log != log {
 			r.Fail("an entry of another logbook")
 		}
-		line.name, line.sum = Name{log, e.Ref()}, logbook.EntrySum(line.entry)
+		line.Name, sum = Name{log, e.Ref()}, logbook.EntrySum(line.Entry)
 	}
-	at.Hash = logbook.NextSum(at.Hash, line.receipt, line.sum)
+	at.Hash = logbook.NextSum(at.Hash, coded, sum)
 	at.Epoch, at.Order = receipt.Epoch, receipt.Order
-	return line
+	return line, sum
 }
 
 // base is where this phone's copy of a logbook begins, nil if at its first line.

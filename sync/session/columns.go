@@ -25,6 +25,8 @@ var columns = [...]func(*logbook.Receipt) int64{
 }
 
 const (
+	usualReceipt = 32 // bytes of one line's, coded
+
 	fewColumns = 4
 	allColumns = len(columns)
 )
@@ -106,7 +108,7 @@ func readReceipts(r *cbor.Reader, receipts []logbook.Receipt, width int) (coded 
 		return nil
 	}
 	coded = make([][]byte, n)
-	room := make([]byte, 0, n*logbook.MaxReceipt)
+	room := make([]byte, 0, n*usualReceipt) // longer ones move it; what is coded stays where it is
 	for i, c := range receipts {
 		if why := c.Wrong(); why != "" {
 			r.Fail(why)

@@ -367,6 +367,9 @@ func (p *Phone) kept(out *Out, r *cbor.Reader, n int) error {
 		run := Receipt{Name: Name{logbook.ReadLog(r), logbook.Ref{Writer: logbook.ReadID(r)}}}
 		receipts := make([]logbook.Receipt, count(r))
 		from := len(got)
+		if from == 0 { // most often there is one run
+			got = make([]Receipt, 0, len(receipts))
+		}
 		readNumbers(r, len(receipts), func(_ int, v int64) {
 			run.Name.Ref.Seq = uint64(v)
 			got = append(got, run)
@@ -379,6 +382,7 @@ func (p *Phone) kept(out *Out, r *cbor.Reader, n int) error {
 	if r.Close() != nil || n != 1 {
 		return refused(r, "kept")
 	}
+	out.Kept = got[:0]
 	for _, k := range got {
 		line := p.mine.Get(k.Name)
 		if line == nil {
