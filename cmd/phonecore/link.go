@@ -62,13 +62,15 @@ func (c *core) sessionOp(op func() session.Out) []byte {
 }
 
 func (c *core) frame(in *input) []byte {
-	return c.sessionOp(func() session.Out {
-		out, err := c.session.Frame(in.bytes, in.wall, in.mono) // which keeps none of its bytes
+	var out session.Out
+	if c.session != nil {
+		var err error
+		out, err = c.session.Frame(in.bytes, in.wall, in.mono) // which keeps none of its bytes
 		if err != nil {
-			return session.Out{Closed: err.Error()}
+			out.Closed = err.Error()
 		}
-		return out
-	})
+	}
+	return c.answer(&out)
 }
 
 func (c *core) shut(in *input) []byte {

@@ -50,7 +50,7 @@ func (c *core) forget(in *input) []byte {
 func tellsForget(entry []byte) bool {
 	const kind = "\x66forget"
 	for i := range len(entry) - len(kind) {
-		if string(entry[i:i+len(kind)]) == kind {
+		if entry[i] == kind[0] && string(entry[i:i+len(kind)]) == kind {
 			return true
 		}
 	}

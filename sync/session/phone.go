@@ -367,9 +367,6 @@ func (p *Phone) kept(out *Out, r *cbor.Reader, n int) error {
 		run := Receipt{Name: Name{logbook.ReadLog(r), logbook.Ref{Writer: logbook.ReadID(r)}}}
 		receipts := make([]logbook.Receipt, count(r))
 		from := len(got)
-		if from == 0 { // most often there is one run
-			got = make([]Receipt, 0, len(receipts))
-		}
 		readNumbers(r, len(receipts), func(_ int, v int64) {
 			run.Name.Ref.Seq = uint64(v)
 			got = append(got, run)
@@ -383,12 +380,18 @@ func (p *Phone) kept(out *Out, r *cbor.Reader, n int) error {
 		return refused(r, "kept")
 	}
 	out.Kept = got[:0]
+	var log logbook.Log
+	var at uint64 // where the copy of it is
 	for _, k := range got {
 		line := p.mine.Get(k.Name)
 		if line == nil {
 			continue // said twice
 		}
-		if k.Order > p.cursors[k.Name.Log].Order {
+		if k.Name.Log != log {
+			log = k.Name.Log
+			at = p.cursors[log].Order
+		}
+		if k.Order > at {
 			p.ahead.Put(place{k.Name.Log, k.Order}.name(), line)
 		}
 		p.settled(k.Name)
