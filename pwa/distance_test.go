@@ -8,9 +8,9 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-// A clock that somebody waits for is read from 2 m, hands on the film. Legible is
-// a character of 16 minutes of arc, preferred are 20 to 22 (ISO 9241-303, character
-// height; from memory): at 2 m 9.3 mm and 11.6 mm. How wide a CSS pixel is, is taken from
+// A clock that somebody waits for is read from 2 m, hands on the film. Legible is a
+// character of 16 minutes of arc, preferred are 20 to 22 (ISO 9241-303, character
+// height; from memory): at 2 m 9.3 mm and 11.6 mm. How wide a CSS pixel is comes from
 // phones with such a screen: 6.1 inch at 19.5 to 9 on 390 pixels, and 4 inch at 16
 // to 9, the smallest there is, on 320. There 16 have to do: the screen ends.
 const legible, preferred, away = 16.0, 20.0, 2000.0 // minutes, minutes, mm
