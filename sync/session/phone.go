@@ -164,7 +164,7 @@ func (p *Phone) send(out *Out, wall, mono int64, entries [][]byte) {
 			line = &own{entry: entry}
 			p.mine.Put(name, line)
 		}
-		if p.closing || p.closed || p.waiting || p.comesLater(log, ref) {
+		if p.closing || p.closed || p.waiting || p.comesLater(Missing{log, ref.Writer, ref.Seq}) {
 			continue // in the outbox
 		}
 		if !line.flying {
@@ -181,14 +181,17 @@ func (p *Phone) send(out *Out, wall, mono int64, entries [][]byte) {
 
 // comesLater says whether nothing of the logbook is sent for a while, and then
 // sees to it that this line is.
-func (p *Phone) comesLater(log logbook.Log, ref logbook.Ref) bool {
-	wait, named := false, false
+func (p *Phone) comesLater(line Missing) bool {
+	wait := false
 	for _, m := range p.later {
-		wait = wait || m.Log == log
-		named = named || m.Log == log && m.Writer == ref.Writer
+		if m.Log == line.Log {
+			if wait = true; m.Writer == line.Writer {
+				return true
+			}
+		}
 	}
-	if wait && !named {
-		p.later = append(p.later, Missing{log, ref.Writer, ref.Seq})
+	if wait {
+		p.later = append(p.later, line)
 	}
 	return wait
 }
