@@ -35,11 +35,18 @@ func (p *Phone) Quarter(f func()) {
 	group := -chromedp.FromContext(p.ctx).Browser.Process().Pid
 	began, over, ended := make(chan struct{}), make(chan struct{}), make(chan error)
 	go func() {
-		runtime.LockOSThread() // never unlocked: the thread ends, and its urgency with it
+		// The thread goes on afterwards: a browser ends with the one that started it.
+		runtime.LockOSThread()
+		defer runtime.UnlockOSThread()
 		// Where this is not allowed, a busy machine halts the browser late; what
 		// that lets it run is counted, and it stands still for it.
-		_ = unix.SchedSetAttr(0, &unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: unix.SCHED_FIFO, Priority: 50}, 0)
-		ended <- halt(group, sync.OnceFunc(func() { close(began) }), over)
+		policy := func(p, priority uint32) {
+			_ = unix.SchedSetAttr(0, &unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: p, Priority: priority}, 0)
+		}
+		policy(unix.SCHED_FIFO, 50)
+		err := halt(group, sync.OnceFunc(func() { close(began) }), over)
+		policy(unix.SCHED_NORMAL, 0)
+		ended <- err
 	}()
 	select {
 	case <-began:
