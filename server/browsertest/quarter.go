@@ -19,8 +19,9 @@ var ownGroup = chromedp.ModifyCmdFunc(func(cmd *exec.Cmd) {
 
 // turn is how long the browser runs at a time at a quarter of its speed. In
 // shorter turns it loses time to the signals themselves, which wake every thread:
-// a loop of 62 ms then took 4.4 times as long at 2 ms, and 4.0 to 4.2 at 4 ms.
-const turn = 4 * time.Millisecond
+// a loop of 62 ms then took 4.8 to 5.8 times as long at 4 ms, 4.3 to 4.9 at 10,
+// and 3.9 to 4.0 at 25, on a machine with nothing else to do.
+const turn = 25 * time.Millisecond
 
 // Quarter runs f while all of the browser has a quarter of its time: its
 // processes are halted together, stand still three times as long as they ran, and
