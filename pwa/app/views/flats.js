@@ -24,7 +24,7 @@ export function flatsSheet(s) {
     <div class="acts"><button type="button" class="act go" ?disabled=${!on.length} data-testid="flats-save" @click=${() => save(view, on)}>Write it down</button></div>
     <div class="choice glove" role="group" aria-label="Panels"><button type="button" class="press" aria-pressed=${every} data-testid="flats-all" @click=${() => touch(every ? [] : list.map((p) => p.id))}>All of these</button>
       ${list.map((p) => html`<button type="button" class="press" aria-pressed=${on.includes(p.id)} data-testid="flat:${p.id}" @click=${() => touch(on.includes(p.id) ? on.filter((/** @type {string} */ x) => x !== p.id) : [...on, p.id])}>
-        <span class="hang">${view.panels.indexOf(p) + 1}</span> <span>${p.name}${usual(view.vehicle, p.id).map((u) => html` <span class="small">${t`${tr(u.name)}, often here`}</span>`)}</span></button>`)}</div>`);
+        <span class="hang">${view.panels.indexOf(p) + 1}</span> <span>${p.name}${usual(view.vehicle, p.id).map((u) => html`<br><span class="small">${t`${tr(u.name)}, often here`}</span>`)}</span></button>`)}</div>`);
 }
 
 /** @param {any} view @param {string[]} panels */
