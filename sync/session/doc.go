@@ -56,7 +56,9 @@
 //
 // At last the phone puts its copies of these logbooks on a shelf and begins them
 // anew. Until all of it is there it would bring the shelf back as well, to a
-// shop that loses its disk a second time.
+// shop that loses its disk a second time. While a line that takes another back
+// still waits, the copies stay in use: what it names is theirs, and only a
+// connection that brings them back tells the shop so.
 //
 // A phone of protocol 1 knows none of this. The shop takes its lines, gives it
 // none, and tells it to update.
@@ -75,8 +77,9 @@
 // The shop may have no room: its disk is full, or what it would set aside of one
 // phone is too much for a day. It stores nothing of such lines and says when to
 // send them again (later). The phone waits with what it writes in these
-// logbooks, because a writer's lines have no gaps, and goes on with all others; a
-// new connection asks again. What was under way behind such a line the shop drops
+// logbooks, because a writer's lines have no gaps, and then sends all that
+// waited, whichever of its writers wrote it; it goes on with all others, and a new
+// connection asks again. What was under way behind such a line the shop drops
 // without a word, for it comes again with it.
 //
 // # Silence
