@@ -503,11 +503,20 @@ func (s *schedule) checkGone() {
 	}
 }
 
-// isAside says whether the shop has the act outside every logbook.
+// isAside says whether the act stands outside every logbook: at the shop or, where
+// the shop lost that with its store, on a phone that was told so and keeps it.
 func (s *schedule) isAside(a *act) bool {
 	for _, sum := range a.sums {
 		if s.store.IsAside(sum) {
 			return true
+		}
+	}
+	for _, p := range s.phone {
+		for _, r := range p.disk.rows {
+			if s.shopLoses && r.n == a.n && r.aside {
+				s.saw["set aside on a phone alone"]++
+				return true
+			}
 		}
 	}
 	return false
