@@ -2,6 +2,7 @@ package pwa_test
 
 import (
 	"encoding/binary"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -95,14 +96,7 @@ func TestBrowserRefill(t *testing.T) {
 		each(t, p, "before the backup", "from A", "from B")
 	}
 	waits(b, 0)
-	b.Until("no shelves any more", `new Promise((resolve, reject) => {
-		const open = indexedDB.open('bayhold');
-		open.onerror = () => reject(open.error);
-		open.onsuccess = () => {
-			const keys = open.result.transaction('meta').objectStore('meta').getAllKeys();
-			keys.onsuccess = () => { open.result.close(); resolve(!keys.result.some(k => k.startsWith('shelf '))); };
-		};
-	})`)
+	b.Until("no shelves any more", onStore+`('meta', 'readonly', (s) => s.getAllKeys()).then((keys) => !keys.some(k => k.startsWith('shelf ')))`)
 
 	a.Start()
 	own(a)
@@ -111,6 +105,46 @@ func TestBrowserRefill(t *testing.T) {
 	each(t, a, "before the backup", "from A", "from B")
 	note(t, a, "later")
 	each(t, b, "later")
+
+	// A second backup has all that the copies have. Then A writes two lines
+	// more, and goes between their receipts and its copy of the logbook.
+	s.stop()
+	saved = s.save()
+	s.start()
+	waits(a, 0)
+	b.Wire.Cut()
+	c.Wire.Cut()
+	browsertest.JS[bool](a, onStore+`('meta', 'readonly', (s) => s.get('cursor j:' + job)).then((was) => { globalThis.was = was; return true; })`)
+	note(t, a, "ahead of its copy")
+	waits(a, 0)
+	note(t, a, "and this")
+	waits(a, 0)
+	browsertest.JS[bool](a, onStore+`('meta', 'readwrite', (s) => s.put(was, 'cursor j:' + job)).then(() => true)`)
+	a.Close()
+	s.stop()
+	s.restore(saved)
+	s.start()
+	b.Wire.Restore()
+	c.Wire.Restore()
+	note(t, b, "in their place")
+	note(t, c, "here, too")
+	for _, p := range []*browsertest.Phone{b, c} {
+		each(t, p, "in their place", "here, too")
+		waits(p, 0)
+	}
+	a.Start()
+	own(a)
+	lookAt(a, id)
+	a.Until("the photo at the shop once more", there)
+	for _, p := range []*browsertest.Phone{a, b} {
+		each(t, p, "before the backup", "from A", "from B", "in their place", "here, too", "ahead of its copy", "and this")
+	}
+	waits(a, 0)
+	if rows := browsertest.JS[string](a, onStore+`('batches', 'readonly', (s) => s.getAllKeys(IDBKeyRange.bound(['j:' + job], ['j:' + job, []])))
+		.then(async (keys) => { const rows = await `+onStore+`('batches', 'readonly', (s) => s.getAll(IDBKeyRange.bound(['j:' + job], ['j:' + job, []])));
+			return rows.map((row, i) => keys[i][1] + '-' + row.last).join(' '); })`); !oneAfterTheOther(rows) {
+		t.Errorf("A's rows of the job are %s: some place is taken twice, or by none", rows)
+	}
 
 	// The vehicle goes and is forgotten: what notes said, the photo and the
 	// painted views leave the phone that is there, and the one that was away.
@@ -131,8 +165,32 @@ func TestBrowserRefill(t *testing.T) {
 			p.Until("no '"+text+"' in its store", `(`+holds+`)('`+text+`').then(is => !is)`)
 		}
 		lookAt(p, id)
-		p.Until("what is left", `seen['job' + job]?.view?.lines.filter(l => l.text === 'erased').length === 4`)
+		p.Until("what is left", `seen['job' + job]?.view?.lines.filter(l => l.text === 'erased').length === 8`)
 	}
+}
+
+// onStore is a function in a page that asks one object store of the app's database.
+const onStore = `((name, mode, ask) => new Promise((resolve, reject) => {
+	const open = indexedDB.open('bayhold');
+	open.onerror = () => reject(open.error);
+	open.onsuccess = () => {
+		const tx = open.result.transaction(name, mode), asked = ask(tx.objectStore(name));
+		tx.oncomplete = () => { open.result.close(); resolve(asked.result); };
+		tx.onabort = () => reject(tx.error);
+	};
+}))`
+
+// oneAfterTheOther says whether rows "1-3 4-4" have every order from 1 on once.
+func oneAfterTheOther(rows string) bool {
+	next := 1
+	for _, row := range strings.Fields(rows) {
+		var first, last int
+		if _, err := fmt.Sscanf(row, "%d-%d", &first, &last); err != nil || first != next || last < first {
+			return false
+		}
+		next = last + 1
+	}
+	return next > 1
 }
 
 // holds says whether a text stands anywhere in a phone's store, as text or in

@@ -88,6 +88,9 @@
 // of a seed of zeros). A phone of protocol 1 or 2 gets no lines of others, and
 // after its own are kept a bye that tells it to update; one of protocol 1 gets
 // no key either. One of protocol 3 gets a bye where others are told later.
+// With another epoch than that of its last welcome the phone puts own lines that
+// were kept beyond its cursors back into its outbox, and connects anew: the shop
+// may have lost them, and have other lines in their places.
 //
 //	frame welcome 8b1004011b0000019cb7317e001903e81b0000019cb7317e
 //	  141b0000019cb7317e1580f48058203b6a27bcceb6a42d62a3a8d02a6f0d7365

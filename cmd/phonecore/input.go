@@ -12,7 +12,7 @@ import (
 type input struct {
 	wall, mono int64 // the phone's clocks, ms
 
-	writer logbook.ID // start, pick: this phone's writer
+	writer logbook.ID // start, pick, unkeep: this phone's writer
 	device logbook.ID // start: what the shop enrolled
 	life   uint64     // start: this page life
 	clock  []byte     // start, clock: kept state

@@ -32,7 +32,7 @@
 //	12 hash    bytes                              {"sha"}
 //	13 backoff seq, salt, wait                    {"wait"}: ms before the next attempt
 //	14 pick    log, writer, from, rows, lines     blobs: entries to send again
-//	15 unkeep  rows, bytes                        own lines of a logbook that the shop lost; bytes is its cursor
+//	15 unkeep  rows, bytes, writer                own lines of a logbook that the shop may lack; bytes is its cursor
 //	16 rewrite lines, writer, seqs                own lines under a new writer
 //	17 bring   rows, from                         lines that the shop lost go back to it: a session answer
 //	18 forget  rows                               a logbook without what lines of it say was erased

@@ -37,6 +37,11 @@ func (c *core) forget(in *input) []byte {
 		}
 	}
 	c.out.End()
+	return c.left(lines)
+}
+
+// left ends an answer with lines as rows to store.
+func (c *core) left(lines []session.Line) []byte {
 	c.out.Key("store").Array()
 	c.store(&session.Out{Lines: lines})
 	c.out.End()
@@ -83,53 +88,52 @@ func (c *core) pick(in *input) []byte {
 	return c.out.done()
 }
 
-// run reads the lines of a copy from an order on, in order. Where two have one
-// place, the older is left over from before a restore.
+// run reads the lines of a copy from an order on, in order, each once.
 func (c *core) run(in *input) (lines []session.Line) {
 	for _, row := range in.rows {
 		for r := openRow(row); r.next(); {
 			if receipt, err := logbook.DecodeReceipt(r.receipt); err == nil && receipt.Order >= in.from {
-				lines = append(lines, session.Line{Name: session.Name{Ref: logbook.Ref{Seq: receipt.Epoch}}, Order: receipt.Order, Entry: r.entry, Receipt: r.receipt})
+				lines = append(lines, session.Line{Order: receipt.Order, Entry: r.entry, Receipt: r.receipt})
 			}
 		}
 	}
 	sortLines(lines)
 	n := 0
 	for _, l := range lines {
-		if n > 0 && lines[n-1].Order == l.Order {
-			if l.Name.Ref.Seq > lines[n-1].Name.Ref.Seq {
-				lines[n-1] = l
-			}
-			continue
+		if n == 0 || lines[n-1].Order != l.Order {
+			lines[n] = l
+			n++
 		}
-		lines[n] = l
-		n++
 	}
 	return lines[:n]
 }
 
-// unkeep answers the own lines of a rewound logbook's rows, named, which go
-// back to the outbox as blobs: those of this writer, and what lies beyond the
-// cursor, which only this phone can have.
+// unkeep parts a logbook's rows when the shop's store is another one. Under
+// "own", named, are the lines that go back to the outbox, as blobs: those of the
+// writer given, and this phone's that lie beyond the cursor, which nobody else
+// can have. Under "store" is what lies up to the cursor, as rows.
 func (c *core) unkeep(in *input) []byte {
 	at, known := readMoved([]byte("s:"), in.bytes)
+	if !known {
+		at.Cursor.Order = 0
+	}
+	lines, n := c.run(in), 0
 	c.out.Object()
 	c.out.Key("own").Array()
-	for _, row := range in.rows {
-		for r := openRow(row); r.next(); {
-			e, err := logbook.Decode(r.entry)
-			receipt, _ := logbook.DecodeReceipt(r.receipt)
-			if err != nil || e.Writer != c.writer && (!known || receipt.Order <= at.Cursor.Order) {
-				continue
-			}
+	for i := range lines {
+		e, err := logbook.Decode(lines[i].Entry)
+		beyond := lines[i].Order > at.Cursor.Order
+		if !beyond {
+			n++
+		}
+		if err == nil && (e.Writer == in.writer || beyond && (known || e.Writer == c.writer)) {
 			c.name(session.Name{Log: e.Log, Ref: e.Ref()})
 			c.out.End()
-			c.out.blob(r.entry)
+			c.out.blob(lines[i].Entry)
 		}
 	}
 	c.out.End()
-	c.out.End()
-	return c.out.done()
+	return c.left(lines[:n])
 }
 
 // rewrite writes lines again under the writer given; seqs has the next seq of

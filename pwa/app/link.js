@@ -150,7 +150,10 @@ export class Link {
    * @param {Socket} socket @param {Session} s */
   async session(socket, s) {
     if (this.socket !== socket) return;
-    if (s.epoch && (await this.phone.another(s.epoch))) await this.restored();
+    if (s.epoch && (await this.phone.another(s.epoch))) {
+      await this.restored();
+      if (socket.over) return; // what waits again was not in the hello
+    }
     if (s.rewound.length > 0) await this.phone.rewind(s.rewound, s.epoch);
     if (s.taken.length > 0) await this.phone.taken(s.taken, s.epoch);
     await this.phone.keep(s);

@@ -511,7 +511,7 @@ export class Phone {
       for (const log of logs) {
         const rows = await this.store.batches(log);
         const cursor = (await this.store.fact(`cursor ${log}`)) ?? new Uint8Array();
-        const { json, blobs } = this.call(Op.unkeep, { rows, bytes: cursor });
+        const { json, blobs } = this.call(Op.unkeep, { rows, bytes: cursor, writer: this.writer });
         const own = JSON.parse(json).own.map((/** @type {Ref} */ ref, /** @type {number} */ i) => ({ ...ref, bytes: blobs[i] }));
         await this.store.replace([], own, { [`cursor ${log}`]: undefined, [`shelf ${log} ${Date.now()}`]: { cursor, rows, taken: epoch } }, log);
       }
@@ -526,8 +526,34 @@ export class Phone {
    * @param {number} epoch the shop's */
   async another(epoch) {
     const before = await this.store.fact('epoch');
-    if (before !== epoch) await this.store.keep('meta', 'epoch', epoch, true);
-    return before !== undefined && before !== epoch;
+    if (before === epoch) return false;
+    if (before !== undefined) await this.unkeep();
+    await this.store.keep('meta', 'epoch', epoch, true);
+    return before !== undefined;
+  }
+
+  /** Own lines that were kept and lie beyond the copies wait again: a shop with
+   * another store may have other lines in their places. */
+  async unkeep() {
+    await this.inTurn(async () => {
+      let any = false;
+      for (const log of (await this.store.logs()).keys()) {
+        const rows = await this.store.batches(log);
+        const bytes = (await this.store.fact(`cursor ${log}`)) ?? new Uint8Array();
+        const { json, blobs } = this.call(Op.unkeep, { rows, bytes });
+        const { own, store } = JSON.parse(json);
+        if (own.length === 0) continue;
+        const come = own.map((/** @type {Ref} */ ref, /** @type {number} */ i) => ({ ...ref, bytes: blobs[i] }));
+        const left = store.map((/** @type {any} */ row, /** @type {number} */ i) => ({ ...row, log, bytes: blobs[own.length + i] }));
+        await this.store.replace([], come, {}, log, left);
+        any = true;
+      }
+      if (!any) return;
+      this.tell({ anew: true });
+      await this.start('');
+      this.renewed();
+    });
+    this.tidy();
   }
 
   /** Copies that were put aside: logbook, cursor, name, and the epoch in which

@@ -476,8 +476,9 @@ export class Store {
    * facts with them, in one strict transaction.
    * @param {Ref[]} gone @param {(Ref & {bytes: Uint8Array})[]} come
    * @param {Record<string, any>} facts undefined removes one
-   * @param {string} [log] a logbook whose batches go too */
-  replace(gone, come, facts, log) {
+   * @param {string} [log] a logbook whose batches go too
+   * @param {Batch[]} [left] and come in their place */
+  replace(gone, come, facts, log, left = []) {
     return this.run(async (db) => {
       const tx = db.transaction(['batches', 'outbox', 'meta'], 'readwrite', STRICT);
       const over = complete(tx);
@@ -485,6 +486,7 @@ export class Store {
       for (const r of gone) outbox.delete([r.log, r.writer, r.seq]);
       for (const r of come) outbox.put(r.bytes, [r.log, r.writer, r.seq]);
       if (log !== undefined) tx.objectStore('batches').delete(all(log));
+      for (const b of left) tx.objectStore('batches').put({ bytes: b.bytes, last: b.last }, [b.log, b.first]);
       for (const [name, value] of Object.entries(facts)) {
         if (value === undefined) tx.objectStore('meta').delete(name);
         else tx.objectStore('meta').put(value, name);

@@ -785,15 +785,8 @@ func (s *schedule) checkCopy(p *phone, l logbook.Log, lines []session.Stored, ch
 		if name.Log != l || r.receipt == nil {
 			continue
 		}
-		if other := have[r.order]; other != nil {
-			// One is left over from before a restore: it was kept ahead of the
-			// cursor, and its name is another line's now.
-			s.saw["line left over from before a restore"]++
-			if mine, its := epochOf(r), epochOf(other); mine == its {
-				s.t.Fatalf("phone %s has two lines %d", p.id, r.order)
-			} else if mine < its {
-				continue
-			}
+		if have[r.order] != nil {
+			s.t.Fatalf("phone %s has two lines %d", p.id, r.order)
 		}
 		have[r.order] = r
 	}

@@ -28,7 +28,7 @@ var faults = []string{
 	"frame twice", "frames out of order", "frame refused by the shop", "frame refused by the phone",
 	"phone crash before its store", "phone crash after its store",
 	"shop crash before fsync", "shop crash after fsync", "shop crash between fsync and answer",
-	"backup restored", "logbook rewound", "gap filled", "old store came back", "fork", "new writer", "line set aside",
+	"backup restored", "line ahead of a copy unkept", "logbook rewound", "gap filled", "old store came back", "fork", "new writer", "line set aside",
 	"line brought back", "line brought back that was there", "line brought back to a name that is taken", "line without proof set aside", "forged run",
 	"shelf brought back", "shelves cleared", "phone lost for good", "act lost with every disk that had it", "line taken back", "act set aside by a fork",
 	"no room on the shelf", "no room on the disk", "told to come later", "sent again later", "goodbye for want of room",

@@ -108,6 +108,10 @@ type Written struct {
 //
 // If it fails, drop the session and open a new one from what the store has.
 // Then send Frames, then act on the rest.
+//
+// Before all that, with an Epoch that is not that of the last welcome: own rows
+// that are kept beyond their logbook's cursor go back to the outbox, without
+// their receipts. If there are any, drop the session and open a new one.
 type Out struct {
 	Lines   []Line
 	Kept    []Receipt

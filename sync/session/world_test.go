@@ -100,6 +100,7 @@ type disk struct {
 	cursors map[logbook.Log]session.Moved
 	shelves []shelf
 	clock   []byte
+	epoch   uint64 // the shop's
 	writer  logbook.ID
 	writers []logbook.ID
 	count   int
@@ -276,12 +277,7 @@ func (d *disk) lines(run session.Run, from uint64) (out []session.Line) {
 				out = append(out, session.Line{Name: name, Order: r.order, Entry: r.entry, Receipt: r.receipt})
 			}
 		}
-		// Where two have one place, the older is left over from before a restore.
-		epoch := func(l session.Line) uint64 { return epochOf(d.rows[l.Name]) }
-		slices.SortFunc(out, func(a, b session.Line) int {
-			return cmp.Or(cmp.Compare(a.Order, b.Order), cmp.Compare(epoch(b), epoch(a)))
-		})
-		out = slices.CompactFunc(out, func(a, b session.Line) bool { return a.Order == b.Order })
+		slices.SortFunc(out, func(a, b session.Line) int { return cmp.Compare(a.Order, b.Order) })
 	}
 	for _, s := range d.shelves {
 		if s.run.Shelf == run.Shelf {
@@ -289,11 +285,6 @@ func (d *disk) lines(run session.Run, from uint64) (out []session.Line) {
 		}
 	}
 	return slices.DeleteFunc(slices.Clone(out), func(l session.Line) bool { return l.Order < from })
-}
-
-func epochOf(r *row) uint64 {
-	c, _ := logbook.DecodeReceipt(r.receipt)
-	return c.Epoch
 }
 
 // written lists what each of the phone's writers wrote in each logbook.
@@ -359,6 +350,10 @@ func (p *phone) nextSeq(id logbook.ID, l logbook.Log) uint64 { return p.disk.las
 // apply does what the session asks: the strict transaction, then the rest.
 func (p *phone) apply(out session.Out) {
 	w, d := p.w, p.disk
+	if out.Epoch > 0 && out.Epoch != d.epoch && p.unkeep(out.Epoch) {
+		p.drop() // the hello did not say so
+		return
+	}
 	for _, l := range out.Lines {
 		e, err := logbook.Decode(l.Entry)
 		if err != nil {
@@ -392,17 +387,13 @@ func (p *phone) apply(out session.Out) {
 	}
 	for _, a := range out.Aside {
 		r := d.at(a.Name)
-		if r.aside = true; r.order > d.cursors[a.Name.Log].Cursor.Order {
-			r.receipt, r.order = nil, 0
-		}
+		r.aside = true
 		d.set(a.Name, r)
 		w.saw["line set aside"]++
 	}
 	for _, f := range out.Forked {
 		r := d.at(f)
-		if r.forked = r.receipt != nil; r.order > d.cursors[f.Log].Cursor.Order {
-			r.receipt, r.order, r.forked = nil, 0, false
-		}
+		r.forked = r.receipt != nil
 		d.set(f, r)
 		w.saw["fork"]++
 	}
@@ -494,6 +485,23 @@ func (p *phone) apply(out session.Out) {
 	if out.Closed != "" {
 		p.drop()
 	}
+}
+
+// unkeep takes the receipts off own lines that lie beyond the copies, since the
+// shop's store is another one now, and says whether there were any.
+func (p *phone) unkeep(epoch uint64) (any bool) {
+	d := p.disk
+	d.epoch = epoch
+	for name, r := range d.rows {
+		if r.mine && r.receipt != nil && r.order > d.cursors[name.Log].Cursor.Order {
+			own := *r
+			own.receipt, own.order, own.forked = nil, 0, false
+			d.set(name, own)
+			p.w.saw["line ahead of a copy unkept"]++
+			any = true
+		}
+	}
+	return any
 }
 
 // renew writes the outbox again under a new writer and drops the socket.
