@@ -14,7 +14,7 @@ import (
 // one of them is edited, added or gone, all of them are served as written.
 func TestServesPackedWhatIsPacked(t *testing.T) {
 	app := fstest.MapFS{}
-	for name, content := range map[string]string{"main.js": "a", "worker.js": "b", "views/job.js": "c", "views/later.js": "d", "views/rare.js": "e", "page.css": "f", "icon.svg": "g", "vendor/lib.js": "h", "sw.js": "i"} {
+	for name, content := range map[string]string{"main.js": "a", "worker.js": "b", "views/job.js": "c", "views/later.js": "d", "views/rare.js": "e", "page.css": "f", "own.css": "f", "icon.svg": "g", "vendor/lib.js": "h", "sw.js": "i"} {
 		app[name] = &fstest.MapFile{Data: []byte(content)}
 	}
 	packed := fstest.MapFS{".keep": {}, "IMPORTS": {Data: []byte("main.js: shared-1.js\nworker.js:\nviews/later.js: shared-1.js shared-2.js\nviews/rare.js: shared-3.js\nshared-1.js:\nshared-2.js:\nshared-3.js:\n")}}
@@ -25,14 +25,16 @@ func TestServesPackedWhatIsPacked(t *testing.T) {
 		}
 	}
 	packed["SHA256SUMS"] = &fstest.MapFile{Data: []byte(sums)}
-	for _, name := range []string{"main.js", "worker.js", "views/later.js", "views/rare.js", "shared-1.js", "shared-2.js", "shared-3.js", "page.css", "sw.js"} {
+	for _, name := range []string{"main.js", "worker.js", "views/later.js", "views/rare.js", "shared-1.js", "shared-2.js", "shared-3.js", "page.css", "own.css", "sw.js"} {
 		packed[name] = &fstest.MapFile{Data: []byte("packed")}
 	}
+	// The page names one style sheet, and has what another page names within it.
+	packed["index.html"] = &fstest.MapFile{Data: []byte(`<style>own</style><link rel="stylesheet" href="/app/page.css">`)}
 	defer func(l, f []string) { Later, Fetched = l, f }(Later, Fetched)
 	Later, Fetched = []string{"views/later.js"}, []string{"views/rare.js"}
 
 	f := newFiles(app, packed)
-	if got, want := walk(f), []string{"icon.svg", "main.js", "page.css", "shared-1.js", "shared-2.js", "shared-3.js", "sw.js", "vendor/lib.js", "views/later.js", "views/rare.js", "worker.js"}; !slices.Equal(got, want) {
+	if got, want := walk(f), []string{"icon.svg", "index.html", "main.js", "own.css", "page.css", "shared-1.js", "shared-2.js", "shared-3.js", "sw.js", "vendor/lib.js", "views/later.js", "views/rare.js", "worker.js"}; !slices.Equal(got, want) {
 		t.Errorf("the server hands out %v, want %v", got, want)
 	}
 	for name, want := range map[string]string{"main.js": "packed", "page.css": "packed", "icon.svg": "g", "vendor/lib.js": "h"} {
@@ -44,7 +46,7 @@ func TestServesPackedWhatIsPacked(t *testing.T) {
 		t.Error("a source is served beside the file that it was joined into: it would run twice")
 	}
 	now, later := list(f)
-	if want := []string{"icon.svg", "main.js", "page.css", "shared-1.js", "vendor/lib.js", "worker.js"}; !slices.Equal(now, want) {
+	if want := []string{"icon.svg", "index.html", "main.js", "page.css", "shared-1.js", "vendor/lib.js", "worker.js"}; !slices.Equal(now, want) {
 		t.Errorf("a phone carries %v, want %v", now, want)
 	}
 	if want := []string{"shared-2.js", "views/later.js"}; !slices.Equal(later, want) {

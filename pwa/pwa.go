@@ -17,10 +17,12 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"embed"
+	"encoding/base64"
 	"encoding/hex"
 	"encoding/json"
 	"io/fs"
 	"path"
+	"regexp"
 	"slices"
 	"strings"
 )
@@ -52,6 +54,11 @@ var Later = []string{"spanish.txt", "spanish.webmanifest", "views/checkrecord.js
 // the service worker's included.
 var Bundle = hash(Files, slices.Concat(List, later))
 
+// Within are the sums of what stands within the page: its scripts and its styles, as
+// a content security policy names them (CSP Level 3, section 6.7.2). The build puts
+// them there (cmd/packapp); the page as it is written has none.
+var Within = within(Files)
+
 // mark is what ServiceWorker replaces in app/sw.js, packed or not.
 const mark = `{hash:"dev",files:[],later:[]}`
 
@@ -82,6 +89,25 @@ func ServiceWorker() []byte {
 		panic("pwa: app/sw.js lost the object that the bundle's list replaces: " + mark)
 	}
 	return bytes.Replace(src, []byte(mark), facts, 1)
+}
+
+// inner finds a script or a style within the page.
+var inner = regexp.MustCompile(`(?s)<(script|style)>(.*?)</`)
+
+func within(f fs.FS) (sums struct{ Scripts, Styles []string }) {
+	page, err := fs.ReadFile(f, "index.html")
+	if err != nil {
+		panic(err)
+	}
+	for _, m := range inner.FindAllSubmatch(page, -1) {
+		sum := sha256.Sum256(m[2])
+		of := &sums.Scripts
+		if string(m[1]) == "style" {
+			of = &sums.Styles
+		}
+		*of = append(*of, "'sha256-"+base64.StdEncoding.EncodeToString(sum[:])+"'")
+	}
+	return sums
 }
 
 // packedApp is the app with its scripts and styles as the build packed them, in
@@ -177,11 +203,14 @@ func walk(f fs.FS) []string {
 }
 
 // list is what a phone carries, and later what it fetches after that. A packed
-// script comes along if what a phone starts with imports it.
+// script comes along if what a phone starts with imports it, and what was packed
+// alone if the page does not have it within.
 func list(f fs.FS) (now, later []string) {
 	starts, laterStarts := map[string]bool{}, map[string]bool{}
 	p, isPacked := f.(packedApp)
+	var page []byte
 	if isPacked {
+		page, _ = fs.ReadFile(f, "index.html")
 		p.reach("main.js", starts)
 		p.reach("worker.js", starts)
 		for _, name := range Later {
@@ -192,6 +221,7 @@ func list(f fs.FS) (now, later []string) {
 		_, joined := p.imports[name]
 		switch {
 		case name == "sw.js" || path.Ext(name) == ".md" || path.Ext(name) == ".br":
+		case isPacked && packs(name) && !joined && !bytes.Contains(page, []byte(`"/app/`+name+`"`)):
 		case joined && starts[name]:
 			now = append(now, name)
 		case joined && laterStarts[name] || !joined && slices.Contains(Later, name):

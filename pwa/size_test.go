@@ -99,7 +99,7 @@ func travels(t testing.TB, name string, content []byte) int {
 
 // packs tells whether make packs a file (cmd/packapp).
 func packs(name string) bool {
-	return (path.Ext(name) == ".js" || path.Ext(name) == ".css") && path.Dir(name) != "vendor"
+	return name == "index.html" || (path.Ext(name) == ".js" || path.Ext(name) == ".css") && path.Dir(name) != "vendor"
 }
 
 // squeezed is the length of b as the server makes it travel (server/app.go):

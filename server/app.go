@@ -200,10 +200,13 @@ func sameTag(header, etag string) bool {
 }
 
 // contentPolicy is the content security policy of every answer: nothing but the
-// app's own files, its core as WebAssembly, and pictures and sounds it made itself.
-// No text becomes markup or a script but by lit-html, which makes markup of the
-// app's own templates alone, and pwa/app/script.js.
-const contentPolicy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; " +
+// app's own files and what stands within its page, each by its sum, its core as
+// WebAssembly, and pictures and sounds it made itself. No text becomes markup or a
+// script but by lit-html, which makes markup of the app's own templates alone, and
+// pwa/app/script.js.
+var contentPolicy = "default-src 'none'; " +
+	strings.Join(append([]string{"script-src 'self' 'wasm-unsafe-eval'"}, pwa.Within.Scripts...), " ") + "; " +
+	strings.Join(append([]string{"style-src 'self'"}, pwa.Within.Styles...), " ") + "; " +
 	"img-src 'self' blob: data:; media-src blob:; connect-src 'self'; worker-src 'self'; manifest-src 'self'; " +
 	"base-uri 'none'; form-action 'none'; frame-ancestors 'none'; " +
 	"require-trusted-types-for 'script'; trusted-types lit-html bayhold 'allow-duplicates'"

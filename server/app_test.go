@@ -3,6 +3,8 @@ package server
 import (
 	"bytes"
 	"compress/gzip"
+	"crypto/sha256"
+	"encoding/base64"
 	"io"
 	"net/http"
 	"net/http/httptest"
@@ -90,6 +92,40 @@ func TestAppServesItsFilesAndNothingElse(t *testing.T) {
 		}
 		if strings.Contains(csp, "unsafe-inline") || strings.Contains(csp, "'unsafe-eval'") {
 			t.Errorf("%s: the policy lets scripts in: %s", c.path, csp)
+		}
+	}
+}
+
+// The policy lets in what stands within the page, and nothing else: the sums in it
+// are those of the page that is served (CSP Level 3, 6.7.2.3: SHA-256 over the
+// element's text, base64).
+func TestPolicyNamesWhatStandsWithinThePage(t *testing.T) {
+	a, err := embedded()
+	if err != nil {
+		t.Fatal(err)
+	}
+	page := string(a.files["/"].raw)
+	want := map[string]int{"script": 0, "style": 0}
+	for tag := range want {
+		directive := ""
+		for d := range strings.SplitSeq(contentPolicy, ";") {
+			if strings.HasPrefix(strings.TrimSpace(d), tag+"-src ") {
+				directive = d
+			}
+		}
+		for part := range strings.SplitSeq(page, "<"+tag+">") {
+			text, _, ends := strings.Cut(part, "</"+tag+">")
+			if !ends || strings.HasPrefix(part, "<!doctype") {
+				continue
+			}
+			want[tag]++
+			sum := sha256.Sum256([]byte(text))
+			if name := "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"; !strings.Contains(directive, name) {
+				t.Errorf("the policy lacks %s of a %s that begins %.30q", name, tag, text)
+			}
+		}
+		if got := strings.Count(directive, "'sha256-"); got != want[tag] {
+			t.Errorf("the policy names %d of %s, the page has %d", got, tag, want[tag])
 		}
 	}
 }

@@ -11,8 +11,10 @@
 // fetches them at once and not one after the other. The worker's script is joined
 // apart and whole, for nothing could name ahead what it imports; a page beside the
 // app's is, too, so that no phone waits for what it shares with it. Style sheets and
-// scripts that are no modules keep their names and stand alone. What stands under
-// vendor is packed by those who publish it, and keeps its notice.
+// scripts that are no modules keep their names and stand alone, and the app's page
+// has those that it names within it: to ask for a file takes a phone longer than to
+// read it. What stands under vendor is packed by those who publish it, and keeps its
+// notice.
 //
 // Each packed file has its compressed form beside it, NAME.br, so that a small
 // machine that serves the app does not have to make it: brotli's best level takes
@@ -79,7 +81,7 @@ func packAll(from, to string) error {
 	}
 	var sums strings.Builder
 	var entries []string
-	alone := []string{serviceWorker}
+	single := []string{serviceWorker}
 	apart := []string{worker} // and the scripts of pages that are no part of the app
 	var shown []byte          // the page
 	err = fs.WalkDir(os.DirFS(from), ".", func(name string, d fs.DirEntry, err error) error {
@@ -97,7 +99,7 @@ func packAll(from, to string) error {
 			return err
 		}
 		if kind == ".css" {
-			alone = append(alone, name)
+			single = append(single, name)
 		}
 		if kind == ".html" {
 			if name == page {
@@ -110,7 +112,7 @@ func packAll(from, to string) error {
 				} else if len(s[1]) > 0 {
 					entries = append(entries, string(s[2]))
 				} else {
-					alone = append(alone, string(s[2]))
+					single = append(single, string(s[2]))
 				}
 			}
 			return nil
@@ -121,7 +123,7 @@ func packAll(from, to string) error {
 	if err != nil {
 		return err
 	}
-	for _, name := range alone {
+	for _, name := range single {
 		if err := packAlone(from, to, name); err != nil {
 			return fmt.Errorf("%s: %w", name, err)
 		}
@@ -165,7 +167,11 @@ func packAll(from, to string) error {
 		imports = append(imports, line+"\n")
 	}
 	if shown != nil {
-		if err := write(to, page, preload(shown, made)); err != nil {
+		shown, err := within(preload(shown, made), to)
+		if err != nil {
+			return fmt.Errorf("%s: %w", page, err)
+		}
+		if err := writePacked(to, page, shown); err != nil {
 			return err
 		}
 	}
@@ -268,6 +274,30 @@ func preload(page []byte, made facts) []byte {
 	const end = "</script>\n"
 	before, after, _ := bytes.Cut(page, []byte(end))
 	return slices.Concat(before, []byte(end), []byte(links.String()), after)
+}
+
+// alone finds what a page names and stands by itself: a script that is no module, or
+// a style sheet.
+var alone = regexp.MustCompile(`<script src="/app/([^"]+)"></script>|<link rel="stylesheet" href="/app/([^"]+)">`)
+
+// within puts into the page what it names and was packed alone. The server's policy
+// lets exactly these in, by their sums.
+func within(page []byte, packed string) ([]byte, error) {
+	var failed error
+	out := alone.ReplaceAllFunc(page, func(named []byte) []byte {
+		name := alone.FindSubmatch(named)
+		tag, content := "script", string(name[1])+string(name[2])
+		if len(name[2]) > 0 {
+			tag = "style"
+		}
+		b, err := os.ReadFile(filepath.Join(packed, content))
+		if err == nil && (bytes.Contains(bytes.ToLower(b), []byte("</"+tag)) || bytes.Contains(b, []byte("<!--"))) {
+			err = fmt.Errorf("%s has what would end it there", content)
+		}
+		failed = errors.Join(failed, err)
+		return fmt.Appendf(nil, "<%s>%s</%s>", tag, b, tag)
+	})
+	return out, failed
 }
 
 func fault(errs []api.Message) error {

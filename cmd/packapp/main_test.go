@@ -16,14 +16,15 @@ import (
 // A packed module means what its source meant: what stands in strings and
 // templates keeps every letter, what a page starts with is one file, what is
 // imported later is another, and what both need a third that runs once, which the
-// page names; the worker's file is whole. The
+// page names; the worker's file is whole, and what was packed alone stands within the
+// page. The
 // expected text is the source's own, by hand; ECMAScript's grammar allows the
 // rest to go (ECMA-262, 12.2 to 12.4: white space, line ends, comments), and a
 // module is evaluated once however often it is imported (16.2.1.5).
 func TestPacksWhatOnlyPeopleRead(t *testing.T) {
 	from, to := t.TempDir(), t.TempDir()
 	for name, content := range map[string]string{
-		"index.html": "<!-- stays --><script src=\"/app/views/classic.js\"></script>\n<script type=\"module\" src=\"/app/main.js\"></script>\n",
+		"index.html": "<!-- stays --><script src=\"/app/views/classic.js\"></script>\n<link rel=\"stylesheet\" href=\"/app/page.css\"><script type=\"module\" src=\"/app/main.js\"></script>\n",
 		"main.js":    "import { lib } from './vendor/lib.js';\nimport { greeting } from './views/a.js';\nlib(greeting('x'));\nexport const rare = () => import('./views/rare.js');\n",
 		"worker.js":  "import { greeting } from './views/a.js';\nself.name = greeting('worker');\n",
 		"sw.js":      "const top_level = {hash:\"dev\"};\n",
@@ -66,7 +67,7 @@ func TestPacksWhatOnlyPeopleRead(t *testing.T) {
 		t.Errorf("main.js is %q, %v: what is under vendor is not packed", got, err)
 	}
 	links := strings.Split(strings.TrimSuffix(strings.TrimPrefix(string(read(t, filepath.Join(to, "index.html"))),
-		"<!-- stays --><script src=\"/app/views/classic.js\"></script>\n"), "\n<script type=\"module\" src=\"/app/main.js\"></script>\n"), "\n")
+		"<!-- stays --><script>const top_=1;\n</script>\n"), "\n<style>.screen>p{margin:0}\n</style><script type=\"module\" src=\"/app/main.js\"></script>\n"), "\n")
 	slices.Sort(links)
 	if want := []string{`<link rel="modulepreload" href="/app/` + both + `">`, `<link rel="modulepreload" href="/app/vendor/lib.js">`}; !slices.Equal(links, want) {
 		t.Errorf("the page has %q between its scripts, want %q", links, want)
@@ -109,6 +110,35 @@ func TestRefusesWhatIsNoScript(t *testing.T) {
 	put(t, filepath.Join(from, "worker.js"), "import './a.js'")
 	if err := packAll(from, t.TempDir()); err == nil || !strings.Contains(err.Error(), "a.js") {
 		t.Errorf("%v: want an error that names the file", err)
+	}
+}
+
+// Nothing ends its element within the page too soon (HTML, 13.2.5.4 and 4.12.1.3):
+// such an end is written otherwise or refused, and so is a page that names what was
+// not packed.
+func TestWhatStandsWithinIsWhole(t *testing.T) {
+	for name, content := range map[string]string{"first.js": "const s = '</scRipt>';", "page.css": "p::after { content: '</style>'; }", "open.js": "const s = '<!-- <script>';", "gone.js": ""} {
+		from := t.TempDir()
+		put(t, filepath.Join(from, "sw.js"), "")
+		put(t, filepath.Join(from, "worker.js"), "")
+		named := "<script src=\"/app/" + name + "\"></script>"
+		if strings.HasSuffix(name, ".css") {
+			named = "<link rel=\"stylesheet\" href=\"/app/" + name + "\">"
+		}
+		put(t, filepath.Join(from, "main.js"), "")
+		put(t, filepath.Join(from, "index.html"), named+"\n<script type=\"module\" src=\"/app/main.js\"></script>\n")
+		if content != "" {
+			put(t, filepath.Join(from, name), content)
+		}
+		to := t.TempDir()
+		if err := packAll(from, to); err != nil && strings.Contains(err.Error(), name) {
+			continue
+		}
+		if content == "" {
+			t.Errorf("%s is not there, and no error names it", name)
+		} else if got := strings.ToLower(string(read(t, filepath.Join(to, "index.html")))); strings.Count(got, "</") != 2 || strings.Contains(got, "<!--") {
+			t.Errorf("%s stands in the page as %s", name, got)
+		}
 	}
 }
 
