@@ -4,6 +4,7 @@ import (
 	"context"
 	"os"
 	"testing"
+	"time"
 
 	"bayhold/server"
 	"bayhold/server/browsertest"
@@ -16,14 +17,21 @@ type shop struct {
 	data string
 	addr string
 	stop func()
+	now  func() time.Time // nil: the true time
 }
 
 func newShop(t testing.TB) *shop {
 	t.Helper()
+	return newShopAt(t, nil)
+}
+
+// newShopAt is newShop by a clock of the test's own.
+func newShopAt(t testing.TB, now func() time.Time) *shop {
+	t.Helper()
 	if _, err := os.Stat("app/core.wasm"); err != nil {
 		t.Fatal("pwa/app/core.wasm is not built: run make core")
 	}
-	s := &shop{t: t, data: t.TempDir(), addr: browsertest.FreeAddr(t)}
+	s := &shop{t: t, data: t.TempDir(), addr: browsertest.FreeAddr(t), now: now}
 	s.start()
 	t.Cleanup(func() { s.stop() })
 	return s
@@ -31,7 +39,7 @@ func newShop(t testing.TB) *shop {
 
 func (s *shop) start() {
 	s.t.Helper()
-	srv, err := server.Open(server.Config{Data: s.data, Addr: s.addr})
+	srv, err := server.Open(server.Config{Data: s.data, Addr: s.addr, Now: s.now})
 	if err == nil {
 		err = srv.Listen()
 	}

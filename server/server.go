@@ -226,6 +226,7 @@ func (s *Server) routes() *http.ServeMux {
 	mux.Handle("GET /find", s.joined(s.find))
 	mux.Handle("GET /may/move", s.joined(s.mayMove))
 	mux.Handle("GET /may/light", s.joined(s.mayLight))
+	mux.Handle("POST /spare", s.joined(s.spare))
 	mux.Handle("GET /drops", s.joined(s.drops))
 	mux.Handle("GET /removal/{job}", s.joined(s.removal))
 	mux.Handle("GET /record/{job}", s.joined(s.record))

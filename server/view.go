@@ -138,17 +138,8 @@ func (v view) Again(sum logbook.Hash) (bool, error) {
 // of it; the places' as far back as the oldest open job began and at least
 // carriedFor.
 func (st *Store) Carries() ([]session.Carried, error) {
-	st.mu.RLock()
-	heads := make(map[logbook.Log]Head, len(st.heads))
 	cutoff := st.now().Add(-carriedFor).UnixMilli()
-	since := cutoff
-	for log, h := range st.heads {
-		heads[log] = h
-		if began, ok := st.began[log]; ok {
-			since = min(since, began)
-		}
-	}
-	st.mu.RUnlock()
+	since, heads := st.since(cutoff), st.Heads()
 
 	out := []session.Carried{{Log: st.shop}}
 	err := st.read(func(v view) error {
@@ -169,6 +160,16 @@ func (st *Store) Carries() ([]session.Carried, error) {
 		return nil
 	})
 	return out, err
+}
+
+// since is a moment, or the earlier one at which the oldest open job began. ms.
+func (st *Store) since(ms int64) int64 {
+	st.mu.RLock()
+	defer st.mu.RUnlock()
+	for _, began := range st.began {
+		ms = min(ms, began)
+	}
+	return ms
 }
 
 // carriedFor is how long phones carry what is over (see Carries).

@@ -43,6 +43,9 @@ export class Link {
     /** Why the shop takes some lines later, and when they go again.
      * @type {{why: string, at: number} | null} */
     this.later = null;
+    /** This tab alone has a session from now on, and has none yet.
+     * @type {() => Promise<void>} */
+    this.alone = async () => {};
     /** The shop ended the talk with a sentence. @type {() => void} */
     this.ended = () => {};
     /** What this phone is to the shop: lead, crew, off, none; and where the shop
@@ -70,12 +73,15 @@ export class Link {
       this.begin(); // no locks outside secure contexts: every tab connects
       return;
     }
+    let held = true;
     navigator.locks
       .request(LOCK, steal ? { steal: true } : {}, () => {
-        this.begin();
+        const ready = steal ? Promise.resolve() : this.alone().catch(console.error); // the one that it was taken from may not know yet
+        ready.then(() => held && this.begin());
         return new Promise(() => {}); // until this tab goes away or the lock is taken
       })
       .catch(() => {
+        held = false;
         this.end();
         this.own(false);
       });

@@ -447,6 +447,74 @@ export class Store {
     });
   }
 
+  /** The copies that this phone has: jobs, and at which orders the rows of a
+   * place's end.
+   * @returns {Promise<{jobs: string[], places: Record<string, number[]>}>} */
+  copies() {
+    return this.run(async (db) => {
+      const batches = db.transaction('batches').objectStore('batches');
+      const [keys, rows] = await Promise.all([result(batches.getAllKeys()), result(batches.getAll(IDBKeyRange.bound(['p:'], ['p;'])))]);
+      const jobs = new Set(), places = /** @type {Record<string, number[]>} */ ({});
+      let i = 0;
+      for (const [log] of /** @type {[string, number][]} */ (keys)) {
+        if (log.startsWith('j:')) jobs.add(log.slice(2));
+        if (log.startsWith('p:')) (places[log.slice(2)] ??= []).push(rows[i++].last);
+      }
+      return { jobs: [...jobs], places };
+    });
+  }
+
+  /** A job leaves this phone with its photos, unless something of it is here
+   * alone or on its way.
+   * @param {string} job */
+  leave(job) {
+    const log = `j:${job}`;
+    return this.run(async (db) => {
+      const tx = db.transaction(['batches', 'outbox', 'meta', 'photos'], 'readwrite', STRICT);
+      const over = complete(tx);
+      const meta = tx.objectStore('meta'), shelf = `shelf ${log} `;
+      const [waits, shelves] = await Promise.all([result(tx.objectStore('outbox').count(all(log))), result(meta.count(IDBKeyRange.bound(shelf, shelf + '\uffff')))]);
+      /** @type {{sha: string, waiting?: 1}[]} */
+      const photos = [];
+      await new Promise((resolve, reject) => {
+        const cursor = tx.objectStore('photos').openCursor(); // one in memory at a time
+        cursor.onerror = () => reject(cursor.error);
+        cursor.onsuccess = () => {
+          if (!cursor.result) return resolve(undefined);
+          const { sha, job: its, waiting } = cursor.result.value;
+          if (its === job) photos.push({ sha, waiting });
+          cursor.result.continue();
+        };
+      });
+      if (waits + shelves === 0 && photos.every(({ waiting }) => !waiting)) {
+        tx.objectStore('batches').delete(all(log));
+        for (const name of [`cursor ${log}`, `view job ${job}`]) meta.delete(name);
+        for (const { sha } of photos) tx.objectStore('photos').delete(sha);
+      }
+      tx.commit();
+      await over;
+    });
+  }
+
+  /** A copy begins behind the row that ends with an order; those up to it go.
+   * @param {string} log @param {number} order
+   * @param {(cursor: Uint8Array) => Uint8Array | null} from the cursor with this beginning; null: it stays */
+  beginBehind(log, order, from) {
+    return this.run(async (db) => {
+      const tx = db.transaction(['batches', 'meta'], 'readwrite', STRICT);
+      const over = complete(tx);
+      const batches = tx.objectStore('batches'), range = IDBKeyRange.bound([log], [log, order]);
+      const [cursor, rows] = await Promise.all([result(tx.objectStore('meta').get(`cursor ${log}`)), result(batches.getAll(range))]);
+      const anew = cursor && from(cursor);
+      if (anew && rows.every((row) => row.last <= order)) { // rows may have been joined since
+        batches.delete(range);
+        tx.objectStore('meta').put(anew, `cursor ${log}`);
+      }
+      tx.commit();
+      await over;
+    });
+  }
+
   /** @param {string} name @returns {Promise<any>} */
   fact(name) {
     return this.run((db) => result(db.transaction('meta').objectStore('meta').get(name)));
