@@ -195,22 +195,34 @@ func TestCorrectedRoles(t *testing.T) {
 	s := startClosed(t, t.TempDir())
 	phone, p := s.member(t, join.Lead, "Mara's"), newPhone(t, "Mara's")
 	phone.connects(t, s, p)
-	is := func(by, id logbook.ID, name, role string) {
+	is := func(by, id logbook.ID, name, role string) logbook.Ref {
 		t.Helper()
-		p.write(s.store.shop, by, checklist.PersonAdd{Person: checklist.ID(id), Name: name, Initials: name[:1], Role: role})
+		n := p.write(s.store.shop, by, checklist.PersonAdd{Person: checklist.ID(id), Name: name, Initials: name[:1], Role: role})
 		p.untilKept()
+		return n.Ref
 	}
 	is(logbook.ID{}, lead, "Mara", "lead")
 	is(lead, crew, "Jon", "crew")
 	is(lead, lead, "Mara", "crew") // nobody would lead
-	is(lead, crew, "Jonte", "lead")
+	made := is(lead, crew, "Jonte", "lead")
 	is(lead, lead, "Mara", "crew")
 	is(crew, crew, "Jonte", "porter") // nobody would lead
+	// Nor does the line that made the lead go, once there is work; a hand's does.
+	p.write(jobV5, crew, checklist.JobOpen{Label: "V5", Route: "van", Panels: []checklist.Panel{{ID: "roof", Name: "Roof"}}})
+	p.untilKept()
+	p.write(s.store.shop, crew, nil, made)
+	p.untilKept()
+	odd := is(crew, logbook.Named("Odd"), "Odd", "crew")
+	p.write(s.store.shop, crew, nil, odd)
+	p.untilKept()
+	if _, ok := s.person(logbook.Named("Odd")); ok {
+		t.Error("a hand who was written by mistake cannot be taken back")
+	}
 	var got []string
 	for _, a := range p.aside {
 		got = append(got, a.Reason)
 	}
-	if want := slices.Repeat([]string{"The shop needs a lead. Make somebody else lead first."}, 2); !slices.Equal(got, want) {
+	if want := slices.Repeat([]string{"The shop needs a lead. Make somebody else lead first."}, 3); !slices.Equal(got, want) {
 		t.Errorf("set aside: %q, want %q", got, want)
 	}
 	for _, c := range []struct {

@@ -41,6 +41,7 @@ type target struct {
 	strikes bool
 	writer  logbook.ID
 	kind    string
+	lead    checklist.ID // who is a lead by it
 }
 
 func newPolicy(v view, shop *checklist.Shop) *policy {
@@ -73,10 +74,15 @@ func (p *policy) refuse(sub *judge.Submission) string {
 			return why
 		}
 	}
+	for _, ref := range e.Strikes {
+		if t, _ := p.target(e.Log, ref); p.leadsAlone(t.lead) && !p.anyone(e.Log) {
+			return noLead
+		}
+	}
 	switch b := body.(type) {
 	case checklist.PersonAdd:
 		if p.leadsAlone(b.Person) && b.Role != "lead" {
-			return "The shop needs a lead. Make somebody else lead first."
+			return noLead
 		}
 		p.people[b.Person] = b.Role
 	case checklist.Adopt:
@@ -93,7 +99,17 @@ func (p *policy) refuse(sub *judge.Submission) string {
 	return ""
 }
 
-func targetOf(e *logbook.Entry) target { return target{e.By, len(e.Strikes) > 0, e.Writer, e.Kind} }
+func targetOf(e *logbook.Entry) target {
+	t := target{by: e.By, strikes: len(e.Strikes) > 0, writer: e.Writer, kind: e.Kind}
+	if body, err := line.Decode(e.Kind, e.Body); err == nil {
+		if b, ok := body.(checklist.PersonAdd); ok && b.Role == "lead" {
+			t.lead = b.Person
+		}
+	}
+	return t
+}
+
+const noLead = "The shop needs a lead. Make somebody else lead first."
 
 // phone is the joined phone that brought a line; nil if it came otherwise, or
 // where no phone has to join. why is what is wrong with the phone itself.
