@@ -31,11 +31,12 @@ let due = false;
 /** @param {() => void} fn */
 export const onPaint = (fn) => { painter = fn; };
 
-/** Paints once, soon, however often it is called. */
+/** Paints once, soon, however often it is called: a turn later than whoever waits
+ * for what was just done, for a sheet is closed when its line is stored. */
 export function paint() {
   if (due) return;
   due = true;
-  queueMicrotask(() => { due = false; painter(); });
+  queueMicrotask(() => queueMicrotask(() => { due = false; painter(); }));
 }
 
 /** The view of a name, for the job the one on screen. @param {string} name @param {string} [id] */
