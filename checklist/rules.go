@@ -66,7 +66,7 @@ var RuleTable = []RuleRow{
 	{"air_floor", 15_556, "mC", "coldest air to lay in (60 F)", practice, func(l *limits) *int64 { return &l.airFloor }},
 	{"air_ceiling", 32_222, "mC", "warmest air to lay in (90 F)", practice, func(l *limits) *int64 { return &l.airCeiling }},
 	{"air_apart", 5_000, "mK", "air and surface at most this far apart", memory, func(l *limits) *int64 { return &l.airApart }},
-	{"margin", 3_000, "mK", "coldest surface above the dew point, to lay and to count (ISO 8502-4 asks 3 K before paint on steel; by analogy here)", practice, func(l *limits) *int64 { return &l.margin }},
+	{"margin", 3_000, "mK", "coldest surface above the dew point, to lay and to count", "ISO 8502-4 asks 3 K before paint on steel; by analogy here", func(l *limits) *int64 { return &l.margin }},
 	{"dry_floor", 10_000, "mC", "coldest surface at which drying hours count", memory, func(l *limits) *int64 { return &l.dryFloor }},
 	{"dry_rh", 70_000, "m%", "dampest air in which drying hours count", memory, func(l *limits) *int64 { return &l.dryRH }},
 	{"dry_hours", 12 * hour, "ms", "counted hours to dry, blown out (overnight indoors)", practice, func(l *limits) *int64 { return &l.dryHours }},

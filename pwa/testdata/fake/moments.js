@@ -67,7 +67,7 @@ const work = {
 
 export const rules = () => ({
   ...head('rules', people[1]), default: false,
-  rules: [['surface_floor', 15_556, 'mC', 'coldest surface to lay on contours (60 F)', 'common practice, no source'], ['margin', 3000, 'mK', 'coldest surface above the dew point, to lay and to count (ISO 8502-4 asks 3 K before paint on steel; by analogy here)', 'common practice, no source'],
+  rules: [['surface_floor', 15_556, 'mC', 'coldest surface to lay on contours (60 F)', 'common practice, no source'], ['margin', 3000, 'mK', 'coldest surface above the dew point, to lay and to count', 'ISO 8502-4 asks 3 K before paint on steel; by analogy here'],
     ['dry_rh', 70_000, 'm%', 'dampest air in which drying hours count', 'trade memory'], ['dry_hours', 12 * H, 'ms', 'counted hours to dry, blown out (overnight indoors)', 'common practice, no source'], ['card_strips', 6, 'n', 'card strips drawn dry that count as a test', 'trade memory']]
     .map(([key, usual, unit, what, source]) => ({ key, value: key === 'card_strips' ? 8 : usual, usual, unit, what, source })),
   routes: [['van', 'Van wrap'], ['removal', 'Remove and wrap again']].map(([key, name]) => {
