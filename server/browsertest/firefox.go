@@ -216,16 +216,41 @@ func (f *Firefox) evaluate(expression string, out any) error {
 	return json.Unmarshal([]byte(r.Result.Value), out)
 }
 
-// Tap touches the visible element with this data-testid, as a finger does.
+// Tap touches the visible element with this data-testid, as a finger does: once
+// more where something moved it from under the finger.
 func (f *Firefox) Tap(id string) {
 	f.t.Helper()
-	f.untilTappable(id)
-	var at struct{ X, Y float64 }
-	f.Do(`(() => { const r = `+find(id)+`.getBoundingClientRect(); return {x: Math.round(r.x + r.width / 2), y: Math.round(r.y + r.height / 2)}; })()`, &at)
-	f.call("input.performActions", map[string]any{"context": f.page, "actions": []any{map[string]any{
-		"type": "pointer", "id": "finger", "parameters": map[string]any{"pointerType": "touch"},
-		"actions": []any{map[string]any{"type": "pointerMove", "x": at.X, "y": at.Y}, map[string]any{"type": "pointerDown", "button": 0}, map[string]any{"type": "pointerUp", "button": 0}},
-	}}}, nil)
+	for began := time.Now(); time.Since(began) < 2*Patience; {
+		f.untilTappable(id)
+		var at *struct{ X, Y float64 }
+		f.Do(`(() => {
+			const e = `+find(id)+`;
+			if (!e) return null; // gone since: look again
+			globalThis.tapped = false;
+			document.addEventListener('click', click => { globalThis.tapped = !!click.target.closest('[data-testid=' + CSS.escape(`+strconv.Quote(id)+`) + ']'); }, {capture: true, once: true});
+			const r = e.getBoundingClientRect();
+			return {x: Math.round(r.x + r.width / 2), y: Math.round(r.y + r.height / 2)};
+		})()`, &at)
+		if at == nil {
+			continue
+		}
+		f.call("input.performActions", map[string]any{"context": f.page, "actions": []any{map[string]any{
+			"type": "pointer", "id": "finger", "parameters": map[string]any{"pointerType": "touch"},
+			"actions": []any{map[string]any{"type": "pointerMove", "x": at.X, "y": at.Y}, map[string]any{"type": "pointerDown", "button": 0}, map[string]any{"type": "pointerUp", "button": 0}},
+		}}}, nil)
+		// A tap may have left the page: then nothing here knows of it.
+		var tapped bool
+		f.Do(`new Promise(ok => {
+			const until = performance.now() + 5000;
+			const look = () => globalThis.tapped !== false || performance.now() > until ? ok(globalThis.tapped !== false) : setTimeout(look, 5);
+			look();
+		})`, &tapped)
+		if tapped {
+			return
+		}
+		f.t.Logf("%s: the tap on %s missed; again", f.name, id)
+	}
+	f.t.Fatalf("%s: every tap on %s missed", f.name, id)
 }
 
 // Type taps a field and types into it.
