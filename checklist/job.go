@@ -273,13 +273,29 @@ func (s *Shop) stays(j *job) []stay {
 }
 
 // HangsOn returns the places whose lines the job's answers hang on: those where
-// the vehicle stood, and what ever shared air with them. Lines of other places
-// change nothing that [Shop.Gates] says of this job.
-func (s *Shop) HangsOn(job ID) []ID {
+// the vehicle stood, what ever shared air with them, and for paint that may be
+// fresh those where it may have stood before. Lines of other places change nothing
+// that [Shop.Gates] says of this job. Nor do blocks of climate that ended before
+// since, but for the newest of each place, which says until when its air was known.
+func (s *Shop) HangsOn(job ID) (places []ID, since int64) {
 	var out []ID
 	j := s.jobs[job]
 	if j == nil {
-		return nil
+		return nil, 0
+	}
+	since = forever
+	for _, e := range s.book(Log{JobLog, job}).all {
+		since = min(since, e.act.Earliest)
+		if b, ok := e.Body.(Paint); ok && b.Painted != 0 {
+			since = min(since, b.Painted)
+		}
+	}
+	if len(j.paints) > 0 {
+		for _, p := range s.Places() {
+			if outdoors(p.Sort) {
+				out = append(out, p.Place)
+			}
+		}
 	}
 	for _, st := range s.stays(j) {
 		for _, r := range s.shared(st.place) {
@@ -288,7 +304,7 @@ func (s *Shop) HangsOn(job ID) []ID {
 			}
 		}
 	}
-	return out
+	return out, since - 24*hour // more than a gap may have that is bridged
 }
 
 // events returns what undid work on this job: its own setbacks, what happened

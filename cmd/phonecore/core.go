@@ -27,6 +27,7 @@ type core struct {
 
 	lines  line.Reader
 	rows   [][]byte  // of the store, in line for the fold
+	quiet  int64     // until when the row folded last tells of the air, if of nothing else
 	fresh  []*unkept // own lines in line for the fold
 	met    bool      // a contact changed what is known of the unkept lines' moments
 	tapped struct {  // the last line written, to know a double tap
@@ -188,10 +189,13 @@ func (c *core) foldRows() {
 func (c *core) foldRow(row []byte) {
 	var newest *session.Written // of this phone's writer in this row
 	var itsBytes []byte
+	loud := false
+	c.quiet = 0
 	for r := openRow(row); r.next(); {
 		e, err := logbook.Decode(r.entry)
 		receipt, err2 := logbook.DecodeReceipt(r.receipt)
 		if err != nil || err2 != nil {
+			loud = true
 			continue
 		}
 		if e.Writer == c.writer {
@@ -201,7 +205,15 @@ func (c *core) foldRow(row []byte) {
 				newest, itsBytes = w, r.entry
 			}
 		}
-		c.add(&e, receipt.Order, checklist.Span{Earliest: receipt.Earliest, Latest: receipt.Latest})
+		l, _ := c.add(&e, receipt.Order, checklist.Span{Earliest: receipt.Earliest, Latest: receipt.Latest})
+		if b, ok := l.Body.(checklist.ClimateBlock); ok && len(l.Strikes) == 0 && e.Writer != c.writer {
+			c.quiet = max(c.quiet, b.To)
+		} else {
+			loud = true
+		}
+	}
+	if loud {
+		c.quiet = 0
 	}
 	if newest != nil { // a row is of one logbook, so one hash is enough
 		newest.KeptSum = logbook.EntrySum(itsBytes)
@@ -337,14 +349,21 @@ func (c *core) view(in *input) []byte {
 	return c.out.done()
 }
 
-// hangs folds what stands in line and names the places that a job hangs on: a
-// phone that starts reads these first, and the rest row by row.
+// hangs folds what stands in line and names the places that a job hangs on, and
+// from when on their air counts: a phone that starts reads these first, and the rest
+// row by row. It also tells of the row that was folded last until when it tells of
+// the air, if of nothing else, so that the next start can leave it for later.
 func (c *core) hangs(in *input) []byte {
 	c.fold()
-	c.out.Array()
-	for _, place := range c.shop.HangsOn(checklist.ID(in.id)) {
+	places, since := c.shop.HangsOn(checklist.ID(in.id))
+	c.out.Object()
+	c.out.Key("since").Int(since)
+	c.out.Key("quiet").Int(c.quiet)
+	c.out.Key("places").Array()
+	for _, place := range places {
 		c.out.String(logName(logbook.Log{Class: checklist.PlaceLog, ID: logbook.ID(place)}))
 	}
+	c.out.End()
 	c.out.End()
 	return c.out.done()
 }

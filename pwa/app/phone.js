@@ -42,6 +42,7 @@ const SMALL_ROWS = 32; // more rows than this in one logbook are joined at the n
 const FULL = 'This phone is full: the line is not stored. Delete something on it, then tap again.';
 const FULL_IN = 'This phone is full: what others write does not arrive. Delete something on it.';
 
+const DAY = 86_400_000; // ms
 const PAINTS = 100; // ms for the page to paint the job, before the rest takes a core
 const ARRIVES = 30_000; // ms that a line may take to the shop
 const MEET = 10_000; // ms that a first line for the shop waits for the shop
@@ -65,6 +66,20 @@ function breath() {
     channel.port1.start();
     channel.port2.postMessage(null);
   });
+}
+
+/** How a row is known again. One that was joined out of several is longer.
+ * @param {import('./store.js').Row} row */
+const nameOf = ({ last, bytes }) => `${last} ${bytes.length}`;
+
+/** The rows that tell only of the air before a moment, and until when; the newest
+ * air of the place is none of them.
+ * @param {number} since @param {import('./store.js').Row[]} rows @param {Record<string, number>} quiet */
+function before(since, rows, quiet) {
+  const untils = rows.map((row) => quiet[nameOf(row)] ?? 0);
+  const newest = Math.max(...untils);
+  const old = (/** @type {number} */ until) => until > 0 && until < Math.min(since, newest - DAY);
+  return { rows: rows.filter((_, i) => old(untils[i])), until: Math.max(0, ...untils.filter(old)) };
 }
 
 export class Phone {
@@ -97,6 +112,9 @@ export class Phone {
     this.logs = new Set();
     /** @type {Set<string>} of these, the ones in the fold */
     this.loaded = new Set();
+    /** @type {Map<string, {rows: import('./store.js').Row[], until: number}>} and what of them
+     * is not, since the job on screen needs no air that old */
+    this.left = new Map();
     /** The shop's own logbook; the shop names it, so a phone learns it there. */
     this.shop = '';
     this.met = promised();
@@ -162,11 +180,12 @@ export class Phone {
    * @param {string} job the job on screen, or ''
    */
   async start(job) {
-    const { clock, outbox, logs, rows, places } = await this.store.beginning(`j:${job}`);
+    const { clock, outbox, logs, rows, hung, places } = await this.store.beginning(`j:${job}`);
     const core = await this.coming();
     this.next = undefined;
     this.complete = false;
     this.loaded.clear();
+    this.left.clear();
     this.logs = new Set(logs.keys());
     for (const log of this.logs) this.learn(log);
     this.core = core;
@@ -177,34 +196,45 @@ export class Phone {
     for (const log of this.logs) if (log.startsWith('s:') || log === `j:${job}`) this.loaded.add(log);
     this.first.resolve(undefined);
     await breath();
+    /** @type {NonNullable<import('./store.js').Hung['quiet']>} */
+    const quiet = {};
     /** Each row is folded at once: nobody waits for more than one.
-     * @param {string[]} logs */
-    const read = async (logs) => {
+     * @param {string[]} logs @param {number} [since] what tells of the air before it alone is left for later */
+    const read = async (logs, since = -Infinity) => {
       for (const log of logs) {
-        if (this.loaded.has(log) || !this.logs.has(log)) continue;
-        for (const row of places.get(log) ?? (await this.store.batches(log))) {
-          this.call(Op.load, { rows: [row] });
-          this.hangsOn(job);
+        if (!this.logs.has(log) || (this.loaded.has(log) && !this.left.has(log))) continue;
+        const rows = this.left.get(log)?.rows ?? places.get(log) ?? (await this.store.rowsOf(log));
+        const past = before(since, rows, hung?.quiet?.[log] ?? {});
+        if (past.until) this.left.set(log, past);
+        else this.left.delete(log);
+        for (const row of rows) {
+          if (past.rows.includes(row)) continue;
+          this.call(Op.load, { rows: [row.bytes] });
+          const until = this.hangsOn(job).quiet;
+          if (until) (quiet[log] ??= {})[nameOf(row)] = until;
           await breath();
         }
         this.loaded.add(log);
       }
     };
     // The air of its places lets its gates be told. The next start reads it along.
-    const air = this.hangsOn(job);
-    await read(air);
-    if (job && air.join() !== [...places.keys()].join()) this.store.keep('meta', 'hangs', { job: `j:${job}`, logs: air }, false).catch(() => {});
+    const hangs = this.hangsOn(job);
+    await read(hangs.places, hangs.since);
     this.changed();
     if (this.loaded.has(`j:${job}`)) await new Promise((resolve) => setTimeout(resolve, PAINTS));
     await read([...this.logs].sort((a, b) => Number(b.startsWith('p:')) - Number(a.startsWith('p:'))));
+    const hang = { job: `j:${job}`, logs: hangs.places, quiet };
+    if (job && JSON.stringify(hang) !== JSON.stringify(hung)) this.store.keep('meta', 'hangs', hang, false).catch(() => {});
     this.complete = true;
     this.changed();
     this.filled.resolve(undefined);
     return logs;
   }
 
-  /** The places that a job's gates hang on, by all that the core was given.
-   * @param {string} job @returns {string[]} their logbooks */
+  /** What a job's gates hang on, by all that the core was given: places, by their
+   * logbooks, and since when their air counts. Of the row that it was given last,
+   * until when it tells of the air, if of nothing else.
+   * @param {string} job @returns {{places: string[], since: number, quiet: number}} */
   hangsOn(job) {
     return JSON.parse(this.call(Op.hangs, { id: job }).json);
   }
@@ -232,7 +262,9 @@ export class Phone {
    * @param {string} job */
   carries(job) {
     if (this.complete) return true;
-    return this.loaded.has(`j:${job}`) && this.hangsOn(job).every((log) => this.loaded.has(log) || !this.logs.has(log));
+    if (!this.loaded.has(`j:${job}`)) return false;
+    const { places, since } = this.hangsOn(job);
+    return places.every((log) => (this.loaded.has(log) || !this.logs.has(log)) && (this.left.get(log)?.until ?? -Infinity) < since);
   }
 
   /** Waits until a line of this logbook can be judged: that takes the shop, and

@@ -30,7 +30,11 @@ const STRICT = /** @type {IDBTransactionOptions} */ ({ durability: 'strict' });
 const RELAXED = /** @type {IDBTransactionOptions} */ ({ durability: 'relaxed' });
 
 /** @typedef {{log: string, first: number, last: number, bytes: Uint8Array}} Batch */
+/** @typedef {{bytes: Uint8Array, last: number}} Row */
 /** @typedef {{log: string, writer: string, seq: number}} Ref */
+/** What a start finds out and the next one knows ahead: the places that a job hung
+ * on, and of rows that tell of the air alone until when they do, by logbook and row.
+ * @typedef {{job: string, logs: string[], quiet?: Record<string, Record<string, number>>}} Hung */
 /** @typedef {{sha: string, job: string, type: string, bytes: ArrayBuffer, waiting?: 1, refused?: string}} Photo */
 
 /**
@@ -329,25 +333,27 @@ export class Store {
   /** What a start reads, at once: the way to the database and back is longer
    * than the reading.
    * @param {string} job the logbook on screen, 'j:' if none
-   * @returns {Promise<{clock: Uint8Array | undefined, outbox: (Ref & {bytes: Uint8Array})[], logs: Map<string, number>, rows: Uint8Array[], places: Map<string, Uint8Array[]>}>}
-   * logs as in logs(); rows of the shop's logbook and the job's; the places that
-   * the job hung on at its last start, with their rows */
+   * @returns {Promise<{clock: Uint8Array | undefined, outbox: (Ref & {bytes: Uint8Array})[], logs: Map<string, number>, rows: Uint8Array[], hung: Hung | undefined, places: Map<string, Row[]>}>}
+   * logs as in logs(); rows of the shop's logbook and the job's; what is known of
+   * the last start, and the rows of the places that the job hung on then */
   beginning(job) {
     return this.run(async (db) => {
       const tx = db.transaction(['batches', 'outbox', 'meta']);
       const batches = tx.objectStore('batches'), out = tx.objectStore('outbox');
-      const air = result(tx.objectStore('meta').get('hangs')).then((was) => Promise.all(
-        (was?.job === job ? was.logs : []).map(async (/** @type {string} */ log) => [log, bytesOf(await result(batches.getAll(all(log))))])));
-      const [clock, keys, own, ownKeys, shop, its, places] = await Promise.all([
+      const hung = result(tx.objectStore('meta').get('hangs'));
+      const air = hung.then((was) => Promise.all(
+        (was?.job === job ? was.logs : []).map(async (/** @type {string} */ log) => /** @type {[string, Row[]]} */ ([log, await result(batches.getAll(all(log)))]))));
+      const [clock, keys, own, ownKeys, shop, its, was, places] = await Promise.all([
         result(tx.objectStore('meta').get('clock')),
         result(batches.getAllKeys()),
         result(out.getAll()),
         result(out.getAllKeys()),
         result(batches.getAll(IDBKeyRange.bound(['s:'], ['s;']))),
         result(batches.getAll(all(job))),
+        hung,
         air,
       ]);
-      return { clock, outbox: ownKeys.map((key, i) => ownRow(key, own[i])), logs: counted(keys, ownKeys), rows: bytesOf([...shop, ...its]), places: new Map(places) };
+      return { clock, outbox: ownKeys.map((key, i) => ownRow(key, own[i])), logs: counted(keys, ownKeys), rows: bytesOf([...shop, ...its]), hung: was, places: new Map(places) };
     });
   }
 
@@ -364,11 +370,14 @@ export class Store {
     });
   }
 
-  /** @param {string} log @returns {Promise<Uint8Array[]>} every batch of a logbook, in order */
-  batches(log) {
-    return this.run(async (db) => {
-      return bytesOf(await result(db.transaction('batches').objectStore('batches').getAll(all(log))));
-    });
+  /** @param {string} log @returns {Promise<Row[]>} every row of a logbook, in order */
+  rowsOf(log) {
+    return this.run((db) => result(db.transaction('batches').objectStore('batches').getAll(all(log))));
+  }
+
+  /** @param {string} log @returns {Promise<Uint8Array[]>} their bytes */
+  async batches(log) {
+    return bytesOf(await this.rowsOf(log));
   }
 
   /** @returns {Promise<(Ref & {bytes: Uint8Array})[]>} every line that is only on this phone */
