@@ -1,19 +1,18 @@
 // @ts-check
 // The first script of the page. The worker has the longest way to go, to the
-// store and the core, so it sets out before anything else is read, with the
-// address of what the page will show, and the core is compiled while it starts.
-// What it says before anybody listens is kept for the one who takes it over
-// (messenger.js).
+// store and the core, so it sets out before anything else is read, and the core is
+// compiled while it starts. It bears in its name what the page will show, for a
+// message would wait until this thread has nothing better to do. What it says before
+// anybody listens is kept for the one who takes it over (messenger.js).
 (() => {
   const path = '/app/worker.js';
   const policy = /** @type {any} */ (globalThis).trustedTypes?.createPolicy('bayhold', { createScriptURL: () => path });
-  const worker = new Worker(policy?.createScriptURL(path) ?? path, { type: 'module', name: 'bayhold-first' });
+  const [, name, id = ''] = location.hash.split('/');
+  const worker = new Worker(policy?.createScriptURL(path) ?? path, { type: 'module', name: `bayhold-first ${name === 'job' ? id : ''}` });
   /** @type {Event[]} */
   const said = [];
   const keep = (/** @type {Event} */ event) => said.push(event);
   for (const type of ['message', 'error']) worker.addEventListener(type, keep);
-  const [, name, id = ''] = location.hash.split('/');
-  worker.postMessage({ type: 'look', job: name === 'job' ? id : '' });
   // Without it the worker compiles the core itself, and says what is wrong.
   const give = (/** @type {WebAssembly.Module | undefined} */ core) => worker.postMessage({ type: 'core', core });
   WebAssembly.compileStreaming?.(fetch('/app/core.wasm')).then(give).catch(() => give(undefined));

@@ -86,17 +86,21 @@ async function hear() {
   hearing = false;
 }
 
+/** The job that the page began with, '' if with none. */
+const first = self.name.match(/^bayhold-first (.*)/)?.[1];
 /** @type {(job: string) => void} */
 let firstView = () => {};
-/** What the page looks at. The one that began with this worker says so at once,
- * another one soon, or not. */
+/** What the page looks at. The one that began with this worker has named it so
+ * (begin.js), another one says it soon, or not. */
 const wanted = new Promise((resolve) => {
   firstView = resolve;
-  if (self.name !== 'bayhold-first') setTimeout(() => resolve(''), 200);
+  if (first === undefined) setTimeout(() => resolve(''), 200);
+  else resolve(first);
 });
+if (first !== undefined) views.foresee(first);
 /** @type {(core: WebAssembly.Module | undefined) => void} */
 let compiled = () => {};
-if (self.name === 'bayhold-first' && WebAssembly.compileStreaming) phone.given = new Promise((resolve) => (compiled = resolve));
+if (first !== undefined && WebAssembly.compileStreaming) phone.given = new Promise((resolve) => (compiled = resolve));
 
 const started = (async () => {
   try {
@@ -199,11 +203,6 @@ phone.remembered = new Promise((resolve) => (remembered = resolve));
 self.onmessage = async ({ data }) => {
   if (data.type === 'mark') {
     remembered(data.mark);
-    return;
-  }
-  if (data.type === 'look') {
-    firstView(data.job);
-    views.foresee(data.job);
     return;
   }
   if (data.type === 'core') {
