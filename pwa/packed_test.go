@@ -5,7 +5,10 @@ import (
 	"fmt"
 	"io/fs"
 	"maps"
+	"path"
+	"regexp"
 	"slices"
+	"strings"
 	"testing"
 	"testing/fstest"
 )
@@ -69,4 +72,48 @@ func TestServesPackedWhatIsPacked(t *testing.T) {
 	asWritten("gone", func(app fstest.MapFS) { delete(app, "worker.js"); app["worker.mjs"] = &fstest.MapFile{} })
 	packed = fstest.MapFS{}
 	asWritten("not packed", func(fstest.MapFS) {})
+}
+
+// Each packed script finds what it imports: a name that another lends is there.
+func TestEveryImportIsThere(t *testing.T) {
+	imported, exported := regexp.MustCompile(`import\{([^}]*)\}from"([^"]+)"`), regexp.MustCompile(`export\{([^}]*)\}`)
+	found := 0
+	for _, name := range walk(Files) {
+		if !packs(name) {
+			continue
+		}
+		script, err := fs.ReadFile(Files, name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range imported.FindAllSubmatch(script, -1) {
+			of := string(m[2])
+			if !path.IsAbs(of) {
+				of = path.Join("/app", path.Dir(name), of)
+			}
+			source, err := fs.ReadFile(Files, strings.TrimPrefix(of, "/app/"))
+			if err != nil {
+				t.Errorf("%s imports %s: %v", name, of, err)
+				continue
+			}
+			if path.Dir(of) == "/app/vendor" {
+				continue
+			}
+			has := map[string]bool{}
+			for _, e := range exported.FindAllSubmatch(source, -1) {
+				for each := range strings.SplitSeq(string(e[1]), ",") {
+					has[each[strings.LastIndex(each, " ")+1:]] = true
+				}
+			}
+			for each := range strings.SplitSeq(string(m[1]), ",") {
+				if each, _, _ = strings.Cut(each, " "); !has[each] {
+					t.Errorf("%s imports %s of %s, which has no such name", name, each, of)
+				}
+				found++
+			}
+		}
+	}
+	if _, isPacked := Files.(packedApp); isPacked && found == 0 {
+		t.Error("no script imports anything of another")
+	}
 }

@@ -6,9 +6,10 @@
 //	packapp pwa/app pwa/packed
 //
 // A script of a page begins a file, and so does every module that is imported when
-// somebody goes there (import(...)); what two of them need stands in a file of its
-// own, shared-....js. The page names them all, so that a browser that has read it
-// fetches them at once and not one after the other. The worker's script is joined
+// somebody goes there (import(...)). What the page's script needs stands in its file,
+// and lends it to the others from there; what else two of them need stands in a file
+// of its own, shared-....js. The page names what its script imports, so that a browser
+// that has read it fetches all at once and not one after the other. The worker's script is joined
 // apart and whole, for nothing could name ahead what it imports; a page beside the
 // app's is, too, so that no phone waits for what it shares with it. Style sheets and
 // scripts that are no modules keep their names and stand alone, and the app's page
@@ -145,6 +146,13 @@ func packAll(from, to string) error {
 	if err != nil {
 		return err
 	}
+	for _, s := range script.FindAllSubmatch(shown, -1) {
+		if len(s[1]) > 0 {
+			if err := lend(string(s[2]), outputs, made); err != nil {
+				return err
+			}
+		}
+	}
 	for _, name := range apart {
 		more, told, err := join(from, []string{name})
 		if err != nil {
@@ -210,12 +218,15 @@ func packAlone(from, to, name string) error {
 
 // facts is what esbuild tells of its work (its metafile), as far as it matters.
 type facts struct {
-	Inputs, Outputs map[string]struct {
-		Imports []struct {
-			Path, Kind string
-			External   bool
-		}
+	Inputs, Outputs map[string]output
+}
+
+type output struct {
+	Imports []struct {
+		Path, Kind string
+		External   bool
 	}
+	Exports []string
 }
 
 // join makes one file of each entry and what it imports, by name.
@@ -229,10 +240,9 @@ func join(from string, entries []string) (map[string][]byte, facts, error) {
 			return api.OnResolveResult{Path: "/app/vendor/" + path.Base(a.Path), External: true}, nil
 		})
 	}}
-	r := api.Build(api.BuildOptions{
+	r := build(api.BuildOptions{
 		EntryPoints: entries, AbsWorkingDir: dir, Outdir: dir, ChunkNames: "shared-[hash]", AllowOverwrite: true,
-		Bundle: true, Splitting: true, Format: api.FormatESModule, Metafile: true, Plugins: []api.Plugin{vendor},
-		MinifyWhitespace: options.MinifyWhitespace, MinifyIdentifiers: options.MinifyIdentifiers, LegalComments: options.LegalComments, Charset: options.Charset,
+		Splitting: true, Plugins: []api.Plugin{vendor},
 	})
 	if err := fault(r.Errors); err != nil {
 		return nil, facts{}, err
@@ -247,6 +257,117 @@ func join(from string, entries []string) (map[string][]byte, facts, error) {
 	}
 	var told facts
 	return out, told, json.Unmarshal([]byte(r.Metafile), &told)
+}
+
+func build(o api.BuildOptions) api.BuildResult {
+	o.Bundle, o.Format, o.Metafile = true, api.FormatESModule, true
+	o.MinifyWhitespace, o.MinifyIdentifiers, o.LegalComments, o.Charset = options.MinifyWhitespace, options.MinifyIdentifiers, options.LegalComments, options.Charset
+	return api.Build(o)
+}
+
+// lend puts all that a page's script imports into its file. The others import it from
+// there, by names that bear the sum of what they were shared in: a file of another
+// version than the page finds nothing there, rather than another thing.
+func lend(entry string, outputs map[string][]byte, made facts) error {
+	lent := map[string]string{} // what the others find in place of a shared file
+	var shared []string
+	var follow func(name string)
+	follow = func(name string) {
+		for _, i := range made.Outputs[name].Imports {
+			if i.Kind != "import-statement" || i.External || slices.Contains(shared, i.Path) {
+				continue
+			}
+			shared = append(shared, i.Path)
+			for _, e := range made.Outputs[i.Path].Exports {
+				lent[i.Path] += fmt.Sprintf("export { %s as %s } from '/app/%s';\n", lentName(i.Path, e), e, entry)
+			}
+			follow(i.Path)
+		}
+	}
+	follow(entry)
+	var asked []byte
+	for name, content := range outputs {
+		if name == entry || slices.Contains(shared, name) {
+			continue
+		}
+		packed, told, err := joinMade(name, content, func(p string) (string, bool) { return lent[p], slices.Contains(shared, p) })
+		if err != nil {
+			return err
+		}
+		outputs[name], made.Outputs[name] = packed, told
+		asked = append(asked, packed...)
+	}
+	all := fmt.Sprintf("export * from './%s';\n", entry)
+	for _, name := range shared {
+		for _, e := range made.Outputs[name].Exports {
+			if as := lentName(name, e); regexp.MustCompile(regexp.QuoteMeta(as) + `\b`).Match(asked) {
+				all += fmt.Sprintf("export { %s as %s } from './%s';\n", e, as, name)
+			}
+		}
+	}
+	packed, told, err := joinMade(entry, []byte(all), func(p string) (string, bool) {
+		return string(outputs[p]), p == entry || slices.Contains(shared, p)
+	})
+	if err != nil {
+		return err
+	}
+	for _, name := range shared {
+		delete(outputs, name)
+	}
+	outputs[entry], made.Outputs[entry] = packed, told
+	return nil
+}
+
+// lentName is what others call an export of a file that was shared.
+func lentName(shared, export string) string {
+	return strings.NewReplacer("shared-", "_", ".js", "_").Replace(shared) + export
+}
+
+// joinMade packs a file that was made once more, with what within has of what it
+// imports.
+func joinMade(name string, content []byte, within func(path string) (string, bool)) ([]byte, output, error) {
+	r := build(api.BuildOptions{
+		Stdin: &api.StdinOptions{Contents: string(content), Sourcefile: "/" + name}, Outfile: "/" + name,
+		Plugins: []api.Plugin{{Name: "within", Setup: func(b api.PluginBuild) {
+			b.OnResolve(api.OnResolveOptions{Filter: "."}, func(a api.OnResolveArgs) (api.OnResolveResult, error) {
+				from := name
+				if a.Namespace == "within" {
+					from = a.Importer
+				}
+				p := path.Join(path.Dir(from), a.Path)
+				if _, ok := within(p); ok && a.Kind == api.ResolveJSImportStatement {
+					return api.OnResolveResult{Path: p, Namespace: "within"}, nil
+				}
+				return api.OnResolveResult{Path: a.Path, External: true, SideEffects: api.SideEffectsFalse}, nil
+			})
+			b.OnLoad(api.OnLoadOptions{Filter: ".", Namespace: "within"}, func(a api.OnLoadArgs) (api.OnLoadResult, error) {
+				s, _ := within(a.Path)
+				return api.OnLoadResult{Contents: &s}, nil
+			})
+		}}},
+	})
+	if err := fault(r.Errors); err != nil {
+		return nil, output{}, fmt.Errorf("%s: %w", name, err)
+	}
+	var told facts
+	if err := json.Unmarshal([]byte(r.Metafile), &told); err != nil {
+		return nil, output{}, err
+	}
+	var out output
+	for _, o := range told.Outputs { // one
+		for _, i := range o.Imports {
+			i.External = strings.HasPrefix(i.Path, "/app/vendor/")
+			if p, ok := strings.CutPrefix(i.Path, "/app/"); ok && !i.External {
+				i.Path = p
+			} else if !ok {
+				i.Path = path.Join(path.Dir(name), i.Path)
+			}
+			if !slices.Contains(out.Imports, i) {
+				out.Imports = append(out.Imports, i)
+			}
+		}
+	}
+	return r.OutputFiles[0].Contents, out, nil
 }
 
 // preload has the page name all that its modules import, so that a browser need

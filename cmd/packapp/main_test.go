@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -15,22 +16,23 @@ import (
 
 // A packed module means what its source meant: what stands in strings and
 // templates keeps every letter, what a page starts with is one file, what is
-// imported later is another, and what both need a third that runs once, which the
-// page names; the worker's file is whole, and what was packed alone stands within the
-// page. The
-// expected text is the source's own, by hand; ECMAScript's grammar allows the
+// imported later is another, what both need stands in the first and runs once, and
+// what two of the others need in a third; the worker's file is whole, and what was
+// packed alone stands within the page. The expected text is the source's own, by hand; ECMAScript's grammar allows the
 // rest to go (ECMA-262, 12.2 to 12.4: white space, line ends, comments), and a
 // module is evaluated once however often it is imported (16.2.1.5).
 func TestPacksWhatOnlyPeopleRead(t *testing.T) {
 	from, to := t.TempDir(), t.TempDir()
 	for name, content := range map[string]string{
 		"index.html": "<!-- stays --><script src=\"/app/views/classic.js\"></script>\n<link rel=\"stylesheet\" href=\"/app/page.css\"><script type=\"module\" src=\"/app/main.js\"></script>\n",
-		"main.js":    "import { lib } from './vendor/lib.js';\nimport { greeting } from './views/a.js';\nlib(greeting('x'));\nexport const rare = () => import('./views/rare.js');\n",
+		"main.js":    "import { lib } from './vendor/lib.js';\nimport { greeting } from './views/a.js';\nlib(greeting('x'));\nexport const rare = () => [import('./views/rare.js'), import('./views/rarer.js')];\n",
 		"worker.js":  "import { greeting } from './views/a.js';\nself.name = greeting('worker');\n",
 		"sw.js":      "const top_level = {hash:\"dev\"};\n",
 		"views/a.js": "// @ts-check\n/** Says it.\n * @param {string} name */\n" +
 			"export function greeting(name) {\n  // a comment\n  const sentence = `Drying:  ${name}\n  of 12 h`;\n  return [sentence, '// no comment', /\\/\\/ +/.source];\n}\n",
-		"views/rare.js":    "import { greeting } from './a.js';\nexport const rarely = greeting('y');\n",
+		"views/rare.js":    "import { greeting } from './a.js';\nimport { two } from './two.js';\nexport const rarely = greeting(two);\n",
+		"views/rarer.js":   "import { two } from './two.js';\nexport const rarer = [two];\n",
+		"views/two.js":     "export const two = 'of two alone';\n",
 		"page.css":         "/* a comment */\n.screen  >  p {\n  margin : 0 ;\n}\n",
 		"vendor/lib.js":    "/*! notice */ export const  lib  =  (x) => x;\n",
 		"views/classic.js": "const top_ = 1; // a script's names are everybody's\n",
@@ -44,7 +46,7 @@ func TestPacksWhatOnlyPeopleRead(t *testing.T) {
 	}
 	shared, err := filepath.Glob(filepath.Join(to, "shared-*.js"))
 	if err != nil || len(shared) != 1 {
-		t.Fatalf("what both need stands in %v, %v", shared, err)
+		t.Fatalf("what two of the others need stands in %v, %v", shared, err)
 	}
 	both := filepath.Base(shared[0])
 	for name, want := range map[string]string{
@@ -52,24 +54,41 @@ func TestPacksWhatOnlyPeopleRead(t *testing.T) {
 		"views/classic.js": "const top_=1;\n",
 		"sw.js":            "const top_level={hash:\"dev\"};\n",
 		".keep":            "stays",
-		"IMPORTS":          "main.js: " + both + "\n" + both + ":\nviews/rare.js: " + both + "\nworker.js:\n",
+		"IMPORTS":          "main.js:\n" + both + ":\nviews/rare.js: main.js " + both + "\nviews/rarer.js: " + both + "\nworker.js:\n",
 	} {
 		if got, err := os.ReadFile(filepath.Join(to, name)); err != nil || string(got) != want {
 			t.Errorf("%s: %v\n got %q\nwant %q", name, err, got, want)
 		}
 	}
-	for name, want := range map[string]string{both: "`Drying:  ${n}\n  of 12 h`", "worker.js": "`Drying:  ${n}\n  of 12 h`", "main.js": `import("./views/rare.js")`, "views/rare.js": `from"../` + both} {
-		if got, err := os.ReadFile(filepath.Join(to, name)); err != nil || !strings.Contains(string(got), want) {
-			t.Errorf("%s: %v\n got %q\nwant %q in it", name, err, got, want)
+	const sentence, ofTwo = "}\n  of 12 h`", "of two alone"
+	for name, want := range map[string][]string{
+		"main.js":        {"`Drying:  ${", sentence, `import("./views/rare.js")`, `import("./views/rarer.js")`, `from"/app/vendor/lib.js"`}, // what is under vendor is not packed
+		"worker.js":      {"`Drying:  ${", sentence},
+		both:             {ofTwo},
+		"views/rare.js":  {`from"../` + both, `from"/app/main.js"`},
+		"views/rarer.js": {`from"../` + both},
+	} {
+		got := string(read(t, filepath.Join(to, name)))
+		for _, w := range want {
+			if !strings.Contains(got, w) {
+				t.Errorf("%s:\n got %q\nwant %q in it", name, got, w)
+			}
+		}
+		for once, in := range map[string]string{sentence: "main.js", ofTwo: both} {
+			if name != in && name != "worker.js" && strings.Contains(got, once) {
+				t.Errorf("%s has %q, too: it would run twice", name, once)
+			}
 		}
 	}
-	if got, err := os.ReadFile(filepath.Join(to, "main.js")); err != nil || !strings.Contains(string(got), `from"/app/vendor/lib.js"`) {
-		t.Errorf("main.js is %q, %v: what is under vendor is not packed", got, err)
+	// What the page's script lends bears the sum of what it was shared in.
+	asked := regexp.MustCompile(`import\{(\w+) as \w+\}from"/app/main.js"`).FindStringSubmatch(string(read(t, filepath.Join(to, "views/rare.js"))))
+	if asked == nil || !strings.HasPrefix(asked[1], "_") || len(asked[1]) < 10 || !regexp.MustCompile(`export\{[^}]*\w+ as `+asked[1]+`\b`).Match(read(t, filepath.Join(to, "main.js"))) {
+		t.Errorf("views/rare.js asks main.js for %q, which has %s", asked, read(t, filepath.Join(to, "main.js")))
 	}
 	links := strings.Split(strings.TrimSuffix(strings.TrimPrefix(string(read(t, filepath.Join(to, "index.html"))),
 		"<!-- stays --><script>const top_=1;\n</script>\n"), "\n<style>.screen>p{margin:0}\n</style><script type=\"module\" src=\"/app/main.js\"></script>\n"), "\n")
 	slices.Sort(links)
-	if want := []string{`<link rel="modulepreload" href="/app/` + both + `">`, `<link rel="modulepreload" href="/app/vendor/lib.js">`}; !slices.Equal(links, want) {
+	if want := []string{`<link rel="modulepreload" href="/app/vendor/lib.js">`}; !slices.Equal(links, want) {
 		t.Errorf("the page has %q between its scripts, want %q", links, want)
 	}
 	packed, err := os.ReadFile(filepath.Join(to, both+".br"))
