@@ -123,6 +123,8 @@ export class Phone {
     this.filled = promised();
     /** @type {Promise<unknown>} writes go one after the other */
     this.last = Promise.resolve();
+    /** @type {Promise<unknown>} lines on their way to the disk */
+    this.storing = Promise.resolve();
     /** The core as the page has compiled it, if it has.
      * @type {Promise<WebAssembly.Module | undefined>} */
     this.given = Promise.resolve(undefined);
@@ -196,22 +198,28 @@ export class Phone {
     for (const log of this.logs) if (log.startsWith('s:') || log === `j:${job}`) this.loaded.add(log);
     this.first.resolve(undefined);
     await breath();
-    /** @type {NonNullable<import('./store.js').Hung['quiet']>} */
-    const quiet = {};
-    /** Each row is folded at once: nobody waits for more than one.
+    const quiet = { ...hung?.quiet };
+    /** Each row is folded at once: nobody waits for more than one, and what comes
+     * last waits for a line that is being stored.
      * @param {string[]} logs @param {number} [since] what tells of the air before it alone is left for later */
     const read = async (logs, since = -Infinity) => {
       for (const log of logs) {
         if (!this.logs.has(log) || (this.loaded.has(log) && !this.left.has(log))) continue;
         const rows = this.left.get(log)?.rows ?? places.get(log) ?? (await this.store.rowsOf(log));
-        const past = before(since, rows, hung?.quiet?.[log] ?? {});
+        const known = (quiet[log] ??= {}), now = (quiet[log] = /** @type {Record<string, number>} */ ({}));
+        const past = before(since, rows, known);
         if (past.until) this.left.set(log, past);
         else this.left.delete(log);
         for (const row of rows) {
-          if (past.rows.includes(row)) continue;
+          const name = nameOf(row);
+          if (past.rows.includes(row)) {
+            now[name] = known[name];
+            continue;
+          }
+          if (since === -Infinity) await this.storing;
           this.call(Op.load, { rows: [row.bytes] });
           const until = this.hangsOn(job).quiet;
-          if (until) (quiet[log] ??= {})[nameOf(row)] = until;
+          if (until) now[name] = until;
           await breath();
         }
         this.loaded.add(log);
@@ -221,10 +229,10 @@ export class Phone {
     const hangs = this.hangsOn(job);
     await read(hangs.places, hangs.since);
     this.changed();
+    const hang = { job: `j:${job}`, logs: hangs.places, quiet: { ...quiet } };
+    if (job && JSON.stringify(hang) !== JSON.stringify(hung)) this.store.keep('meta', 'hangs', hang, false).catch(() => {});
     if (this.loaded.has(`j:${job}`)) await new Promise((resolve) => setTimeout(resolve, PAINTS));
     await read([...this.logs].sort((a, b) => Number(b.startsWith('p:')) - Number(a.startsWith('p:'))));
-    const hang = { job: `j:${job}`, logs: hangs.places, quiet };
-    if (job && JSON.stringify(hang) !== JSON.stringify(hung)) this.store.keep('meta', 'hangs', hang, false).catch(() => {});
     this.complete = true;
     this.changed();
     this.filled.resolve(undefined);
@@ -349,7 +357,7 @@ export class Phone {
   async writeNow(lines) {
     for (const { log } of lines) await this.judges(log);
     const by = this.me;
-    const done = await this.store.write(
+    const storing = this.store.write(
       this.writer,
       lines.map(({ log, kind, body, strikes = [], sure = false }) => ({
         log,
@@ -360,6 +368,8 @@ export class Phone {
       })),
       () => (this.keepsClock ? { clock: this.clock() } : {}),
     );
+    this.storing = storing.catch(() => {});
+    const done = await storing;
     this.waiting += done.length;
     const refs = done.map((d) => d.ref);
     this.tell({ wrote: refs });
