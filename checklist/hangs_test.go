@@ -119,7 +119,7 @@ func TestHangsOn(t *testing.T) {
 	w.add("8:05", jobLog, checklist.Tick{Stage: "wash", Answer: "done", At: opened - 3*60*60_000})
 	is("washed three hours before", opened-3*60*60_000, bay1.ID, bay2.ID, yard.ID)
 	w.add("8:10", jobLog, checklist.Paint{Cure: "unknown", Painted: opened - 5*dayMs, Source: "owner"})
-	is("painted five days before, and the air outdoors with it", opened-5*dayMs, yard.ID, bay1.ID, bay2.ID)
+	is("of paint all air counts, and the air outdoors with it", 0, yard.ID, bay1.ID, bay2.ID)
 	if got, _ := w.shop().HangsOn(id("nobody's")); len(got) > 0 {
 		t.Errorf("a job that is not here hangs on %v", got)
 	}

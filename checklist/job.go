@@ -276,7 +276,8 @@ func (s *Shop) stays(j *job) []stay {
 // the vehicle stood, what ever shared air with them, and for paint that may be
 // fresh those where it may have stood before. Lines of other places change nothing
 // that [Shop.Gates] says of this job. Nor do blocks of climate that ended before
-// since, but for the newest of each place, which says until when its air was known.
+// since, but for the newest of each place, which says until when its air was known;
+// of paint all air counts.
 func (s *Shop) HangsOn(job ID) (places []ID, since int64) {
 	var out []ID
 	j := s.jobs[job]
@@ -286,11 +287,9 @@ func (s *Shop) HangsOn(job ID) (places []ID, since int64) {
 	since = forever
 	for _, e := range s.book(Log{JobLog, job}).all {
 		since = min(since, e.act.Earliest)
-		if b, ok := e.Body.(Paint); ok && b.Painted != 0 {
-			since = min(since, b.Painted)
-		}
 	}
 	if len(j.paints) > 0 {
+		since = 0
 		for _, p := range s.Places() {
 			if outdoors(p.Sort) {
 				out = append(out, p.Place)

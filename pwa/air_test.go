@@ -50,8 +50,8 @@ func TestBrowserOldAirComesLast(t *testing.T) {
 				keep: async (store, name, value) => { kept = value; },
 			};
 			phone.coming = async () => ({ call(op, { rows: some }) {
-				for (const { name } of some ?? []) given.push(name), now = untils[name] ?? 0;
-				return { json: JSON.stringify({ places: ['p:1'], since: days(`+string(since)+`), quiet: now }), blobs: [] };
+				for (const { name } of some ?? []) given.push(name), now = untils[name] ?? 2 ** 53;
+				return { json: JSON.stringify([days(`+string(since)+`), now, 'p:1']), blobs: [] };
 			} });
 			let carried;
 			let stored = () => {}, waits = false; // until it did

@@ -27,7 +27,7 @@ type core struct {
 
 	lines  line.Reader
 	rows   [][]byte  // of the store, in line for the fold
-	quiet  int64     // until when the row folded last tells of the air, if of nothing else
+	until  int64     // when the row folded last tells of the air, if of nothing else
 	fresh  []*unkept // own lines in line for the fold
 	met    bool      // a contact changed what is known of the unkept lines' moments
 	tapped struct {  // the last line written, to know a double tap
@@ -50,6 +50,9 @@ type unkept struct {
 	folded bool
 	entry  []byte
 }
+
+// never is until when a row tells of the air that tells of something else, too.
+const never = 1 << 53
 
 // doubleTap is how soon the same line again is a finger that trembled, ms.
 const doubleTap = 2000
@@ -189,13 +192,12 @@ func (c *core) foldRows() {
 func (c *core) foldRow(row []byte) {
 	var newest *session.Written // of this phone's writer in this row
 	var itsBytes []byte
-	loud := false
-	c.quiet = 0
+	c.until = 0
 	for r := openRow(row); r.next(); {
 		e, err := logbook.Decode(r.entry)
 		receipt, err2 := logbook.DecodeReceipt(r.receipt)
 		if err != nil || err2 != nil {
-			loud = true
+			c.until = never
 			continue
 		}
 		if e.Writer == c.writer {
@@ -206,14 +208,11 @@ func (c *core) foldRow(row []byte) {
 			}
 		}
 		l, _ := c.add(&e, receipt.Order, checklist.Span{Earliest: receipt.Earliest, Latest: receipt.Latest})
-		if b, ok := l.Body.(checklist.ClimateBlock); ok && len(l.Strikes) == 0 && e.Writer != c.writer {
-			c.quiet = max(c.quiet, b.To)
-		} else {
-			loud = true
+		until := int64(never)
+		if b, ok := l.Body.(checklist.ClimateBlock); ok {
+			until = b.To
 		}
-	}
-	if loud {
-		c.quiet = 0
+		c.until = max(c.until, until)
 	}
 	if newest != nil { // a row is of one logbook, so one hash is enough
 		newest.KeptSum = logbook.EntrySum(itsBytes)
@@ -356,14 +355,12 @@ func (c *core) view(in *input) []byte {
 func (c *core) hangs(in *input) []byte {
 	c.fold()
 	places, since := c.shop.HangsOn(checklist.ID(in.id))
-	c.out.Object()
-	c.out.Key("since").Int(since)
-	c.out.Key("quiet").Int(c.quiet)
-	c.out.Key("places").Array()
+	c.out.Array()
+	c.out.Int(since)
+	c.out.Int(c.until)
 	for _, place := range places {
 		c.out.String(logName(logbook.Log{Class: checklist.PlaceLog, ID: logbook.ID(place)}))
 	}
-	c.out.End()
 	c.out.End()
 	return c.out.done()
 }

@@ -36,8 +36,8 @@
 //	16 rewrite lines, writer, seqs                own lines under a new writer
 //	17 bring   rows, from                         lines that the shop lost go back to it: a session answer
 //	18 forget  rows                               a logbook without what lines of it say was erased
-//	19 hangs   id                                 folds; {places: ["p:..."], since, quiet}: what a job's answers hang on, and of
-//	                                              the row folded last until when it tells of the air, if of nothing else
+//	19 hangs   id                                 folds; [since, until, "p:..."...]: since when the air counts of the places that a
+//	                                              job's answers hang on, and until when the row folded last tells of the air alone
 //
 // wall and mono (ms) go with every op that reads a clock. A session answer
 // (4, 6 to 10, 17) says what to store, then what to send; see link.go.

@@ -43,6 +43,7 @@ const FULL = 'This phone is full: the line is not stored. Delete something on it
 const FULL_IN = 'This phone is full: what others write does not arrive. Delete something on it.';
 
 const DAY = 86_400_000; // ms
+const NEVER = 2 ** 53; // as the core says it
 const PAINTS = 100; // ms for the page to paint the job, before the rest takes a core
 const ARRIVES = 30_000; // ms that a line may take to the shop
 const MEET = 10_000; // ms that a first line for the shop waits for the shop
@@ -244,7 +245,8 @@ export class Phone {
    * until when it tells of the air, if of nothing else.
    * @param {string} job @returns {{places: string[], since: number, quiet: number}} */
   hangsOn(job) {
-    return JSON.parse(this.call(Op.hangs, { id: job }).json);
+    const [since, until, ...places] = JSON.parse(this.call(Op.hangs, { id: job }).json);
+    return { places, since, quiet: until < NEVER ? until : 0 };
   }
 
   /** @param {string} log */
