@@ -1,6 +1,7 @@
 package session_test
 
 import (
+	"fmt"
 	"slices"
 	"testing"
 
@@ -139,25 +140,34 @@ func TestUndoGoesBeforeItsCopy(t *testing.T) {
 	}
 }
 
-// While a logbook's lines are to come later, what is sent of another of the
-// phone's writers waits too, and is asked for with the rest.
+// While lines of a logbook are to come later, what is sent of another of the
+// phone's writers waits too, or of the same from before, and is asked for with them.
 func TestLaterAsksForAllThatWaited(t *testing.T) {
-	line := func(writer string) []byte {
-		e := logbook.Entry{Log: simLogs[1], Writer: logbook.Named(writer), Seq: 1, Kind: "tick", Body: cbor.AppendMap(nil, 0)}
-		return e.Append(nil)
+	line := func(writer string, seq uint64) (b []byte, sub judge.Submission) {
+		e := logbook.Entry{Log: simLogs[1], Writer: logbook.Named(writer), Seq: seq, Kind: "tick", Body: cbor.AppendMap(nil, 0)}
+		b = e.Append(nil)
+		return b, judge.Submission{Bytes: b, Entry: e, Arrived: 10, Latest: 10}
 	}
+	first, there := line("new", 1)
+	second, _ := line("new", 2)
+	old, _ := line("old", 1)
 	store := memstore.New()
+	if _, err := store.Write([]judge.Submission{there}, policy); err != nil {
+		t.Fatal(err)
+	}
+	store.Sync()
 	shop, phone := session.NewShop(store, 20, nil), session.NewPhone(logbook.Named("A"), clock.NewPhone(8, 20, 0))
-	talk(t, store, shop, phone, phone.Open(20, 0, nil, nil, nil, [][]byte{line("new")}), nil, "tick")
-	if out := phone.Send(30, 10, line("old"), line("old")); len(out.Frames) > 0 {
+	talk(t, store, shop, phone, phone.Open(20, 0, nil, nil, nil, [][]byte{second}), nil, "tick")
+	if out := phone.Send(30, 10, old, old, first); len(out.Frames) > 0 {
 		t.Fatalf("sent although it is to come later: %+v", out)
 	}
-	var names []string
+	var asked []string
 	for _, m := range phone.Tick(20+20_010, 20_010).Resend {
-		names = append(names, m.Writer.String())
+		asked = append(asked, fmt.Sprint(m.Writer, " from ", m.From))
 	}
-	if want := []string{logbook.Named("new").String(), logbook.Named("old").String()}; !slices.Equal(names, want) {
-		t.Errorf("asked for %v, want %v", names, want)
+	want := []string{logbook.Named("new").String() + " from 1", logbook.Named("old").String() + " from 1"}
+	if !slices.Equal(asked, want) {
+		t.Errorf("asked for %v, want %v", asked, want)
 	}
 }
 

@@ -183,9 +183,10 @@ func (p *Phone) send(out *Out, wall, mono int64, entries [][]byte) {
 // sees to it that this line is.
 func (p *Phone) comesLater(line Missing) bool {
 	wait := false
-	for _, m := range p.later {
-		if m.Log == line.Log {
+	for i := range p.later {
+		if m := &p.later[i]; m.Log == line.Log {
 			if wait = true; m.Writer == line.Writer {
+				m.From = min(m.From, line.From)
 				return true
 			}
 		}
