@@ -11,7 +11,6 @@ import { html, nothing, render, sentence, t, tr } from './tongue.js';
 import { app, onPaint, paint, viewOf } from './views/app.js';
 import { leaving, returned } from './views/away.js';
 import { noted as note } from './views/acts.js';
-import { inBits } from './views/bits.js';
 import { boardDock, boardScreen } from './views/board.js';
 import { cameraOpen, resume } from './views/camera.js';
 import { closeJobSheet } from './views/close.js';
@@ -150,8 +149,8 @@ function draw() {
     if (screens.join.screen === bare) fetchScreen(name).then(paint);
   }
   const now = screens[name];
-  inBits(`${name}:${app.route.id}`, () => render(html`${app.fault ? html`<p class="refused" data-testid="fault"><span class="grow">${app.fault}</span>
-    <button type="button" class="press" @click=${() => { app.fault = ''; paint(); }}>Seen</button></p>` : nothing}${now.screen()}`, page), paint);
+  render(html`${app.fault ? html`<p class="refused" data-testid="fault"><span class="grow">${app.fault}</span>
+    <button type="button" class="press" @click=${() => { app.fault = ''; paint(); }}>Seen</button></p>` : nothing}${now.screen()}`, page);
   render(name === 'job' ? now.dock?.() : html`${noted()}${now.dock ? dock(now.dock()) : nothing}`, under);
   paintSheet(sheets);
   keepAwake(name === 'job' ? viewOf('job', app.route.id) : null);

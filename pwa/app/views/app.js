@@ -31,12 +31,11 @@ let due = false;
 /** @param {() => void} fn */
 export const onPaint = (fn) => { painter = fn; };
 
-/** Paints once, soon, however often it is called: a turn later than whoever waits
- * for what was just done, for a sheet is closed when its line is stored. */
+/** Paints once, soon, however often it is called. */
 export function paint() {
   if (due) return;
   due = true;
-  queueMicrotask(() => queueMicrotask(() => { due = false; painter(); }));
+  queueMicrotask(() => { due = false; painter(); });
 }
 
 /** The view of a name, for the job the one on screen. @param {string} name @param {string} [id] */
