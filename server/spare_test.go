@@ -24,20 +24,6 @@ func TestSpare(t *testing.T) {
 	s := startShopAt(t, t.TempDir(), &now)
 	start := time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
 	at := func(n int) { now.Store(start.Add(time.Duration(n) * day).UnixMilli()) }
-	writes := func(log logbook.Log, bodies ...checklist.Body) {
-		t.Helper()
-		err := s.writer.do(t.Context(), func(p *pen) error {
-			for _, b := range bodies {
-				if err := p.write(log, b); err != nil {
-					return err
-				}
-			}
-			return nil
-		})
-		if err != nil {
-			t.Fatal(err)
-		}
-	}
 	job := func(name string) logbook.Log { return logbook.Log{Class: checklist.JobLog, ID: logbook.Named(name)} }
 	over, late, open, old := job("over"), job("late"), job("open"), job("old")
 	bay := logbook.Log{Class: checklist.PlaceLog, ID: logbook.Named("bay")}
@@ -46,17 +32,17 @@ func TestSpare(t *testing.T) {
 	air := checklist.ClimateReading{Air: 20_000, RH: 50_000}
 
 	at(0)
-	writes(over, opens, closes)
-	writes(late, opens, closes)
-	writes(old, opens)
-	writes(bay, air, air)
+	s.says(t, over, opens, closes)
+	s.says(t, late, opens, closes)
+	s.says(t, old, opens)
+	s.says(t, bay, air, air)
 	at(10)
-	writes(bay, air)
+	s.says(t, bay, air)
 	at(15)
-	writes(late, checklist.Note{Text: "still down"})
+	s.says(t, late, checklist.Note{Text: "still down"})
 	at(20)
-	writes(open, opens)
-	writes(bay, air)
+	s.says(t, open, opens)
+	s.says(t, bay, air)
 
 	ask := func() (can spared) {
 		t.Helper()
@@ -81,7 +67,7 @@ func TestSpare(t *testing.T) {
 	if can := ask(); !slices.Equal(can.Over, []string{over.ID.String()}) || len(can.Begin) > 0 {
 		t.Errorf("while a job is open that is as old as the air: %+v", can)
 	}
-	writes(old, closes)
+	s.says(t, old, closes)
 	lines, err := s.store.After(bay, 0, 2, 1<<20)
 	if err != nil {
 		t.Fatal(err)
