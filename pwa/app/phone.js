@@ -553,10 +553,7 @@ export class Phone {
   async rewind(logs, epoch) {
     await this.inTurn(async () => {
       for (const log of logs) {
-        const rows = await this.store.batches(log);
-        const cursor = (await this.store.fact(`cursor ${log}`)) ?? new Uint8Array();
-        const { json, blobs } = this.call(Op.unkeep, { rows, bytes: cursor, writer: this.writer });
-        const own = JSON.parse(json).own.map((/** @type {Ref} */ ref, /** @type {number} */ i) => ({ ...ref, bytes: blobs[i] }));
+        const { rows, cursor, own } = await this.parted(log, this.writer);
         await this.store.replace([], own, { [`cursor ${log}`]: undefined, [`shelf ${log} ${Date.now()}`]: { cursor, rows, taken: epoch } }, log);
       }
       this.tell({ anew: true });
@@ -564,6 +561,22 @@ export class Phone {
     });
     this.tidy();
     this.renewed();
+  }
+
+  /** A logbook's copy: its rows, how far it has come, the own lines that wait
+   * again, and the rows up to there. @param {string} log @param {string} [writer] whose lines wait all
+   * @returns {Promise<{rows: Uint8Array[], cursor: Uint8Array, own: (Ref & {bytes: Uint8Array})[], left: import('./store.js').Batch[]}>} */
+  async parted(log, writer) {
+    const rows = await this.store.batches(log);
+    const cursor = (await this.store.fact(`cursor ${log}`)) ?? new Uint8Array();
+    const { json, blobs } = this.call(Op.unkeep, { rows, bytes: cursor, ...(writer && { writer }) });
+    const { own, store } = JSON.parse(json);
+    return {
+      rows,
+      cursor,
+      own: own.map((/** @type {Ref} */ ref, /** @type {number} */ i) => ({ ...ref, bytes: blobs[i] })),
+      left: store.map((/** @type {any} */ row, /** @type {number} */ i) => ({ ...row, log, bytes: blobs[own.length + i] })),
+    };
   }
 
   /** Whether the shop's store is another one than at the last welcome.
@@ -582,14 +595,9 @@ export class Phone {
     await this.inTurn(async () => {
       let any = false;
       for (const log of (await this.store.logs()).keys()) {
-        const rows = await this.store.batches(log);
-        const bytes = (await this.store.fact(`cursor ${log}`)) ?? new Uint8Array();
-        const { json, blobs } = this.call(Op.unkeep, { rows, bytes });
-        const { own, store } = JSON.parse(json);
+        const { own, left } = await this.parted(log);
         if (own.length === 0) continue;
-        const come = own.map((/** @type {Ref} */ ref, /** @type {number} */ i) => ({ ...ref, bytes: blobs[i] }));
-        const left = store.map((/** @type {any} */ row, /** @type {number} */ i) => ({ ...row, log, bytes: blobs[own.length + i] }));
-        await this.store.replace([], come, {}, log, left);
+        await this.store.replace([], own, {}, log, left);
         any = true;
       }
       if (!any) return;
