@@ -238,14 +238,9 @@ func (f *Firefox) Tap(id string) {
 			"type": "pointer", "id": "finger", "parameters": map[string]any{"pointerType": "touch"},
 			"actions": []any{map[string]any{"type": "pointerMove", "x": at.X, "y": at.Y}, map[string]any{"type": "pointerDown", "button": 0}, map[string]any{"type": "pointerUp", "button": 0}},
 		}}}, nil)
-		// A tap may have left the page: then nothing here knows of it.
-		var tapped bool
-		f.Do(`new Promise(ok => {
-			const until = performance.now() + 5000;
-			const look = () => globalThis.tapped !== false || performance.now() > until ? ok(globalThis.tapped !== false) : setTimeout(look, 5);
-			look();
-		})`, &tapped)
-		if tapped {
+		var met bool
+		f.Do(tapped, &met)
+		if met {
 			return
 		}
 		f.t.Logf("%s: the tap on %s missed; again", f.name, id)

@@ -160,18 +160,21 @@ func (p *Phone) Tap(id string) {
 		} else {
 			p.do(chromedp.TapXY(at[0], at[1]))
 		}
-		// A tap may have left the page: then nothing here knows of it.
-		if JS[bool](p, `new Promise(ok => {
-			const until = performance.now() + 5000;
-			const look = () => globalThis.tapped !== false || performance.now() > until ? ok(globalThis.tapped !== false) : setTimeout(look, 5);
-			look();
-		})`) {
+		if JS[bool](p, tapped) {
 			return
 		}
 		p.t.Logf("%s: the tap on %s missed; again", p.name, id)
 	}
 	p.t.Fatalf("%s: every tap on %s missed\n%s", p.name, id, p.state())
 }
+
+// tapped waits for the click that a tap makes. A tap may have left the page: then
+// nothing here knows of it.
+const tapped = `new Promise(ok => {
+	const until = performance.now() + 5000;
+	const look = () => globalThis.tapped !== false || performance.now() > until ? ok(globalThis.tapped !== false) : setTimeout(look, 5);
+	look();
+})`
 
 // Type taps a field and types text into it in place of what was there.
 func (p *Phone) Type(id, text string) {
