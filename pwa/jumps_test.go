@@ -2,6 +2,7 @@ package pwa_test
 
 import (
 	"context"
+	"fmt"
 	"testing"
 
 	"github.com/chromedp/cdproto/page"
@@ -66,4 +67,53 @@ func stands(t *testing.T, ctx context.Context, testid string) {
 		t.Fatal(err)
 	}
 	eval[bool](t, ctx, `new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(() => done(true)))))`)
+}
+
+// What says where the lines are, and what an answer lacks without the shop, comes
+// and goes by itself: a second after each line, and with the signal. Nothing moves
+// from under a finger for it.
+func TestBrowserSignalMovesNothing(t *testing.T) {
+	t.Parallel()
+	ctx, base := browser(t), serve(t)
+	for _, size := range [][2]int64{{390, 844}, {320, 568}} {
+		if err := chromedp.Do(ctx, chromedp.EmulateViewport(size[0], size[1])); err != nil {
+			t.Fatal(err)
+		}
+		for _, s := range []screen{
+			{"home", "", "#/", nil, "job-row:V5"},
+			{"job", "", "#/job/job-V1", nil, "finding-add"},
+			{"job-wet", "", "#/job/job-V5", nil, "finding-add"},
+			{"board", "", "#/board", nil, "place:Bay 4"},
+			{"phone", "", "#/phone", nil, "own-tongue-es"},
+			{"rules", "", "#/rules", nil, "rule:dry_hours"},
+			{"setup", "", "#/setup", nil, "place-save"},
+		} {
+			for _, tongue := range []string{"en", "es"} {
+				if err := open(ctx, base, s, "day"); err != nil {
+					t.Fatal(err)
+				}
+				if tongue == "es" {
+					if err := inSpanish(ctx, s); err != nil {
+						t.Fatal(err)
+					}
+				}
+				stands(t, ctx, s.want)
+				saw := map[float64][]string{}
+				for i, net := range []string{"online: true, waiting: 0", "online: true, waiting: 1", "online: false, waiting: 23", "online: false, waiting: 1234", "online: false, waiting: 0"} {
+					eval[bool](t, ctx, `import('/app/main.js').then(({app, paint}) => {
+						for (const v of Object.values(app.views)) v.net = {...v.net, since: v.now - 3600e3, `+net+`};
+						paint();
+						return true;
+					})`)
+					stands(t, ctx, s.want)
+					shot(t, ctx, fmt.Sprintf("signal_%s_%d_%s_%d", s.name, size[0], tongue, i))
+					at := eval[float64](t, ctx, id(s.want)+".getBoundingClientRect().y + scrollY")
+					saw[at] = append(saw[at], net)
+				}
+				if len(saw) != 1 {
+					t.Errorf("%s, %d wide, %s: %s stands at %v", s.name, size[0], tongue, s.want, saw)
+				}
+			}
+		}
+	}
 }

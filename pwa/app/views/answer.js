@@ -38,7 +38,6 @@ export function answer(view, g) {
   const at = now(view);
   const text = sentence(g, view), out = marks(g.out, view.shop, at), cond = marks(g.cond, view.shop, at);
   const bar = g.needed > 0 && g.state !== 'done' && g.state !== 'open' ? counted(g) : nothing;
-  const offline = without(view, at);
   const title = ['now', g.stage, g.panel, g.zone].join('-');
   return html`<section class="answer at-${g.state}" data-testid="gate-now" data-state=${g.state} data-stage=${g.stage} data-panel=${g.panel} data-zone=${g.zone} aria-labelledby=${title}>
     <h2 id=${title} class="tape">${g.state === 'done' ? answerWord.all : html`${g.name || g.stage}${where(g) ? html` <span class="where">${where(g)}</span>` : nothing}`}</h2>
@@ -50,7 +49,7 @@ export function answer(view, g) {
     ${bar}${burning(view, g, at)}
     ${cond && cond !== text ? html`<p class="cond">${cond}</p>` : nothing}
     ${g.state === 'waits' && g.until ? html`<p class="cond small">${answerWord.asleep}</p>` : nothing}
-    ${offline ? html`<p class="cond">${offline}</p>` : nothing}
+    ${without(view, at)}
   </section>`;
 }
 

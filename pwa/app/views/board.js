@@ -18,14 +18,14 @@ import { boardWord } from './words.js';
 export function boardScreen() {
   const view = viewOf('board');
   if (!view) return html`<header class="top"><h1 tabindex="-1">Board</h1></header><main class="screen"><p class="lap fact">${waited() ? boardWord.notHere : boardWord.opening}</p></main>`;
-  const at = now(view), offline = without(view, at);
+  const at = now(view);
   lead();
   return html`
     <header class="top"><a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a><h1 tabindex="-1">Board</h1>
       <time class="wall-clock push">${clock(at, view.shop, at)}</time>${netMark(view)}</header>
     <main class="screen wide" data-testid="board">
       ${ways()}
-      ${offline ? html`<p class="caution">${shape('phone')}<span>${offline}</span></p>` : nothing}
+      ${without(view, at)}
       <ol class="bays">${inOrder(view).filter((p) => p.sort === 'bay').map((p) => html`<li>${bay(view, p)}</li>`)}</ol>
       <ol class="bays outside">${inOrder(view).filter((p) => p.sort !== 'bay').map((p) => html`<li>${bay(view, p)}</li>`)}</ol>
       <div class="row">${lightSwitch()}</div>

@@ -25,7 +25,7 @@ export function homeScreen() {
   const jobs = sorted(view.jobs ?? []);
   return html`
     <header class="top">
-      <h1 tabindex="-1">${view.shop?.name || 'Bayhold'}</h1><span class="push"></span>${netMark(view)}
+      <h1 tabindex="-1">${view.shop?.name || 'Bayhold'}</h1>${netMark(view)}
     </header>
     <main class="screen" data-testid="home">
       <nav class="ways" aria-label="Places in the app">

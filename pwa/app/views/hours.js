@@ -45,7 +45,7 @@ export function hoursScreen() {
   const view = home();
   ask();
   return html`
-    <header class="top"><a class="press plain" href="#/setup" aria-label="The shop">${shape('back')}</a><h1 tabindex="-1">Hours and bays</h1><span class="push"></span>${netMark(view)}</header>
+    <header class="top"><a class="press plain" href="#/setup" aria-label="The shop">${shape('back')}</a><h1 tabindex="-1">Hours and bays</h1>${netMark(view)}</header>
     <main class="screen narrow" data-testid="hours">
       ${failed ? html`<p class="caution">${shape('phone')}<span>The shop server cannot be reached. This needs it.</span></p>` : nothing}
       ${refusal(app.refused)}

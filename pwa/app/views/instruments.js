@@ -46,7 +46,7 @@ export function instrumentsScreen() {
   ask();
   const list = [...(known.list ?? [])].sort((a, b) => Number(a.gone) - Number(b.gone) || a.name.localeCompare(b.name));
   return html`
-    <header class="top"><a class="press plain" href="#/setup" aria-label="The shop">${shape('back')}</a><h1 tabindex="-1">Instruments</h1><span class="push"></span>${netMark(view)}</header>
+    <header class="top"><a class="press plain" href="#/setup" aria-label="The shop">${shape('back')}</a><h1 tabindex="-1">Instruments</h1>${netMark(view)}</header>
     <main class="screen narrow" data-testid="instruments">
       ${known.failed ? html`<p class="caution">${shape('phone')}<span>The shop server cannot be reached. The register needs it.</span></p>` : nothing}
       ${refusal(app.refused)}

@@ -38,7 +38,7 @@ export function jobScreen() {
       <a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a>
       <h1 tabindex="-1">${view.label}</h1>
       ${view.place?.name ? html`<button type="button" class="tape press-tape" data-testid="move" @click=${() => openSheet('move')}>${view.place.name}<span class="unseen">, moved?</span></button>` : nothing}
-      <span class="push"></span>${netMark(view)}
+      ${netMark(view)}
     </header>
     <main class="screen job" data-testid="job">
       <div class="main-side">

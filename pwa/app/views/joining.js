@@ -15,7 +15,7 @@ let asking = false;
 export function joinScreen() {
   const token = app.route.name === 'join' ? app.route.id : '';
   return html`
-    <header class="top"><h1 tabindex="-1">Join the shop</h1><span class="push"></span>${netMark(home())}</header>
+    <header class="top"><h1 tabindex="-1">Join the shop</h1>${netMark(home())}</header>
     <main class="screen narrow" data-testid="join"><section class="lap stack">
       ${refusal(app.refused)}
       ${token ? html`<p class="fact">${t`This phone joins ${location.hostname}.`}</p>`

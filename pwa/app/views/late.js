@@ -26,7 +26,7 @@ export function lateScreen() {
   if (card.job !== view.id) card = { job: view.id, at: '', done: {}, first: '' };
   card.first ||= home()?.me?.id ?? '';
   return html`
-    <header class="top"><a class="press plain" href="#/job/${view.id}" aria-label="Back to the vehicle">${shape('back')}</a><h1 tabindex="-1">${t`From the card: ${view.label}`}</h1><span class="push"></span>${netMark(view)}</header>
+    <header class="top"><a class="press plain" href="#/job/${view.id}" aria-label="Back to the vehicle">${shape('back')}</a><h1 tabindex="-1">${t`From the card: ${view.label}`}</h1>${netMark(view)}</header>
     <main class="screen narrow stack" data-testid="late">
       <p class="fact">A typed time opens nothing sooner until the lead adopts it.</p>
       <section class="lap stack" aria-labelledby="late-when"><h2 id="late-when">It was at</h2>

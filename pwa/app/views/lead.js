@@ -147,7 +147,7 @@ export function may(sheet, job, place) {
 export function planScreen() {
   const view = home(), a = lead(), p = a?.plan, at = now(view);
   return html`
-    <header class="top"><a class="press plain" href="#/board" aria-label="Board">${shape('back')}</a><h1 tabindex="-1">${leadWord.plan}</h1><span class="push"></span>${view ? netMark(view) : nothing}</header>
+    <header class="top"><a class="press plain" href="#/board" aria-label="Board">${shape('back')}</a><h1 tabindex="-1">${leadWord.plan}</h1>${view ? netMark(view) : nothing}</header>
     <main class="screen" data-testid="plan">${!a ? none() : html`
       ${age(a, view)}
       ${(p.out ?? []).map((/** @type {string} */ s) => html`<p class="caution">${shape('held')}<span><b>${leadWord.tooLarge}</b> ${told(s)}</span></p>`)}
@@ -220,7 +220,7 @@ export function walkScreen() {
   const done = Date.now() - walk.at > NIGHT ? [] : walk.done;
   const left = (a?.closing ?? []).filter((/** @type {any} */ i) => !done.includes(i.name + i.say)).length;
   return html`
-    <header class="top"><a class="press plain" href="#/board" aria-label="Board">${shape('back')}</a><h1 tabindex="-1">${leadWord.walk}</h1><span class="push"></span>${view ? netMark(view) : nothing}</header>
+    <header class="top"><a class="press plain" href="#/board" aria-label="Board">${shape('back')}</a><h1 tabindex="-1">${leadWord.walk}</h1>${view ? netMark(view) : nothing}</header>
     <main class="screen" data-testid="walk">${!a ? none() : html`
       ${age(a, view)}
       <p class="fact" role="status">${left ? leadWord.left(left) : leadWord.allSeen}</p>
@@ -269,7 +269,7 @@ function airOf(place, often = AGAIN) {
 export function airScreen() {
   const view = home(), a = airOf(app.route.id), shop = view?.shop ?? {};
   const name = a?.name ?? view?.places?.find((/** @type {any} */ p) => p.id === app.route.id)?.name ?? '';
-  return html`<header class="top"><a class="press plain" href="#/board" aria-label="Board">${shape('back')}</a><h1 tabindex="-1">${airWord.title(name)}</h1><span class="push"></span>${view ? netMark(view) : nothing}</header>
+  return html`<header class="top"><a class="press plain" href="#/board" aria-label="Board">${shape('back')}</a><h1 tabindex="-1">${airWord.title(name)}</h1>${view ? netMark(view) : nothing}</header>
     <main class="screen" data-testid="air">${a ? html`<section class="lap">${plot(a, shop, now(view))}${a.at < now(view) - OLD ? html`<p class="caution" data-testid="as-of">${shape('phone')}<span>${airWord.asOf(clock(a.at, shop, now(view)))}</span></p>` : nothing}${here(a, shop, now(view))}</section>` : html`<p class="lap fact">${airWord.none}</p>`}</main>`;
 }
 

@@ -60,7 +60,7 @@ export function learnScreen() {
   if (!asking && document.visibilityState === 'visible' && (performance.now() - asked >= AGAIN || answer && answer.back !== months && !failed)) ask();
   const a = answer;
   return html`
-    <header class="top"><a class="press plain" href="#/board" aria-label="Board">${shape('back')}</a><h1 tabindex="-1">${w.title}</h1><span class="push"></span>${view ? netMark(view) : nothing}</header>
+    <header class="top"><a class="press plain" href="#/board" aria-label="Board">${shape('back')}</a><h1 tabindex="-1">${w.title}</h1>${view ? netMark(view) : nothing}</header>
     <main class="screen narrow learn" data-testid="learn">
       <div class="choice tight" role="group" aria-label="How far back">${[3, 12, 36].map((n) => html`
         <button type="button" class="press" aria-pressed=${months === n} data-testid="months:${n}" @click=${() => { months = n; if (!asking) ask(); paint(); }}>${w.months(n)}</button>`)}</div>

@@ -49,7 +49,7 @@ export function lookUpScreen() {
     if (question) queueMicrotask(() => ask());
   }
   return html`
-    <header class="top"><a class="press plain" href="#/board" aria-label="Board">${shape('back')}</a><h1 tabindex="-1">${lookWord.title}</h1><span class="push"></span>${view ? netMark(view) : nothing}</header>
+    <header class="top"><a class="press plain" href="#/board" aria-label="Board">${shape('back')}</a><h1 tabindex="-1">${lookWord.title}</h1>${view ? netMark(view) : nothing}</header>
     <main class="screen narrow" data-testid="lookup">
       <form class="lap stack" role="search" @submit=${ask}>
         <label class="field"><span>${lookWord.what}</span><input type="search" enterkeyhint="search" autocomplete="off" maxlength="100" data-testid="question" .value=${question} @input=${(/** @type {any} */ e) => { question = e.target.value; }}></label>

@@ -23,7 +23,7 @@ export function movedScreen() {
   const view = home(), { status: { waiting, photosWaiting = 0 } } = onPhone();
   const held = waiting + photosWaiting, to = view?.net?.moved;
   return html`
-    <header class="top"><a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a><h1 tabindex="-1">New address</h1><span class="push"></span>${netMark(view)}</header>
+    <header class="top"><a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a><h1 tabindex="-1">New address</h1>${netMark(view)}</header>
     <main class="screen narrow" data-testid="moved-screen"><section class="lap stack">
       ${refusal(app.refused)}
       ${!to ? html`<p class="fact">This is the shop's address.</p>` : html`

@@ -19,7 +19,7 @@ export function netMark(view) {
   const here = n > 0;
   const text = net.role === 'none' || net.role === 'off' ? t`not of the shop` : here ? n === 1 ? t`on this phone, 1 line` : t`on this phone, ${n} lines` : net.online ? t`at the shop` : justOpened() && !net.since ? t`looking for the shop` : t`no signal`;
   return html`<button type="button" class="net ${net.online ? '' : 'off'}" data-testid="net" @click=${() => openSheet('phone')} data-state=${net.online ? 'online' : 'offline'}
-    data-waiting=${n}>${shape(here || !net.online ? 'phone' : 'shop')}<span>${text}</span></button>`;
+    data-waiting=${n}>${shape(here || !net.online ? 'phone' : 'shop')}<span>${text.replace(/(\d) /, '$1\u00a0')}</span></button>`; // a number stays with its word
 }
 
 /** Whether this phone ever held what the shop had: on a first visit the lines
@@ -44,10 +44,10 @@ export function arriving(view) {
   }, QUIET);
 }
 
-/** Said under an answer that was made without the shop. @param {any} view @param {number} now */
-export function without(view, now) {
-  const net = view?.net;
-  if (!net || net.online) return '';
-  if (net.since) return t`Without what others did since ${clock(net.since, view.shop ?? {}, now)}.`;
-  return justOpened() ? '' : t`Without what others did meanwhile.`;
+/** Said where an answer was made without the shop. It comes and goes with the
+ * signal, so its room stays. @param {any} view @param {number} at */
+export function without(view, at) {
+  const net = view?.net, since = t`Without what others did since ${clock(net?.since || at, view?.shop ?? {}, at)}.`;
+  const said = !net || net.online ? '' : net.since ? since : justOpened() ? '' : t`Without what others did meanwhile.`;
+  return html`<p class="cond small ${said ? '' : 'room'}">${said || since}</p>`;
 }

@@ -55,7 +55,7 @@ export function ownerLinkScreen() {
   if (own.job !== id) Object.assign(own, { job: id, to: null, given: null, list: null, at: -Infinity });
   const list = links(id), may = ['lead', 'desk'].includes(home()?.me?.role);
   return html`
-    <header class="top"><a class="press plain" href="#/job/${id}" aria-label=${word.vehicle}>${shape('back')}</a><h1 tabindex="-1">${word.title}</h1><span class="push"></span>${home() ? netMark(home()) : nothing}</header>
+    <header class="top"><a class="press plain" href="#/job/${id}" aria-label=${word.vehicle}>${shape('back')}</a><h1 tabindex="-1">${word.title}</h1>${home() ? netMark(home()) : nothing}</header>
     <main class="screen narrow" data-testid="owner-links">
       ${refusal(app.refused)}
       <section class="lap stack" aria-labelledby="give-title"><h2 id="give-title">${[view?.label, view?.plate].filter(Boolean).join(', ') || word.title}</h2>

@@ -48,7 +48,7 @@ function phones() {
 export function phonesScreen() {
   const view = home(), list = phones(), people = view?.people ?? [], shop = view?.shop ?? {}, at = now(view);
   return html`
-    <header class="top"><a class="press plain" data-testid="to-shop" href="#/setup" aria-label="The shop">${shape('back')}</a><h1 tabindex="-1">Phones</h1><span class="push"></span>${netMark(view)}</header>
+    <header class="top"><a class="press plain" data-testid="to-shop" href="#/setup" aria-label="The shop">${shape('back')}</a><h1 tabindex="-1">Phones</h1>${netMark(view)}</header>
     <main class="screen narrow" data-testid="phones">
       ${refusal(app.refused || known.failed)}
       <section class="lap stack" aria-labelledby="invite-title"><h2 id="invite-title">Let a phone join</h2>

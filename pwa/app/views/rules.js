@@ -44,7 +44,7 @@ export function rulesScreen() {
   const view = viewOf('rules'), lead = view?.me?.role === 'lead';
   return html`
     <header class="top"><a class="press plain" href="#/setup" aria-label="Shop">${shape('back')}</a>
-      <h1 tabindex="-1">${rulesWord.title}</h1><span class="push"></span>${netMark(home())}</header>
+      <h1 tabindex="-1">${rulesWord.title}</h1>${netMark(home())}</header>
     <main class="screen narrow" data-testid="rules">
       <p class="quiet">${lead ? rulesWord.lead : rulesWord.others}</p>
       ${app.sheet ? nothing : refusal(app.refused)}${lead ? needs('rules.set') : nothing}
@@ -108,7 +108,7 @@ export function stepsScreen() {
   const dropped = (route?.usual ?? []).filter((/** @type {any} */ u) => !d?.steps.some((x) => x.key === u.key));
   return html`
     <header class="top"><a class="press plain" href="#/rules" aria-label=${rulesWord.title}>${shape('back')}</a>
-      <h1 tabindex="-1">${rulesWord.steps}</h1><span class="push"></span>${netMark(home())}</header>
+      <h1 tabindex="-1">${rulesWord.steps}</h1>${netMark(home())}</header>
     <main class="screen narrow" data-testid="own-steps">
       <p class="quiet">${tr(route?.name)}: ${rulesWord.order}</p>
       ${app.sheet ? nothing : refusal(app.refused)}

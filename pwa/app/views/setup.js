@@ -55,7 +55,7 @@ export function setupScreen() {
   const units = form.units ?? (shop.own || 'C');
   return html`
     <header class="top">${shop.set ? html`<a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a>` : nothing}
-      <h1 tabindex="-1">${shop.set ? t`The shop` : t`Set up your shop`}</h1><span class="push"></span>${netMark(view)}</header>
+      <h1 tabindex="-1">${shop.set ? t`The shop` : t`Set up your shop`}</h1>${netMark(view)}</header>
     <main class="screen narrow" data-testid="setup">
       ${refusal(app.refused)}
       <section class="lap stack" aria-labelledby="shop-title"><h2 id="shop-title">Name, units, time</h2>
@@ -88,7 +88,7 @@ export function setupScreen() {
 /** Before this phone has met the shop there is nothing to set up: the shop may
  * have its name and crew already. @param {any} view */
 const meeting = (view) => html`
-  <header class="top"><h1 tabindex="-1">Bayhold</h1><span class="push"></span>${netMark(view)}</header>
+  <header class="top"><h1 tabindex="-1">Bayhold</h1>${netMark(view)}</header>
   <main class="screen narrow" data-testid="meeting"><section class="lap stack"><p class="fact">This phone looks for the shop.</p>
     <p>Nothing happens? Stand where the shop's wifi reaches. After the first time it works without.</p></section></main>`;
 

@@ -19,7 +19,7 @@ export function phoneScreen() {
   const { waiting = 0, photosWaiting = 0, persisted, stored, spare } = onPhone().status;
   return html`
     <header class="top"><a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a>
-      <h1 tabindex="-1">${phoneWord.title}</h1><span class="push"></span>${netMark(home())}</header>
+      <h1 tabindex="-1">${phoneWord.title}</h1>${netMark(home())}</header>
     <main class="screen narrow" data-testid="phone">
       ${refusal(app.refused)}
       <section class="lap stack" aria-labelledby="only-title"><h2 id="only-title">${phoneWord.only}</h2>${onlyHere()}
