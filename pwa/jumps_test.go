@@ -117,3 +117,45 @@ func TestBrowserSignalMovesNothing(t *testing.T) {
 		}
 	}
 }
+
+// A reading changes which dots are asked for. On the screen they stay where they
+// are, or the next touch would meet another dot.
+func TestBrowserDotsStay(t *testing.T) {
+	t.Parallel()
+	ctx, base := browser(t), serve(t)
+	if err := chromedp.Do(ctx, chromedp.EmulateViewport(390, 844)); err != nil {
+		t.Fatal(err)
+	}
+	if err := open(ctx, base, screen{hash: "#/job/job-V2", want: "read:1"}, "day"); err != nil {
+		t.Fatal(err)
+	}
+	stands(t, ctx, "read:1")
+	where := func() string {
+		t.Helper()
+		return eval[string](t, ctx, `[...document.querySelectorAll('.dots .press')].map(e => e.querySelector('.dot').innerText + ' at ' + (e.getBoundingClientRect().y + scrollY)).join(', ')`)
+	}
+	asked := func() string {
+		t.Helper()
+		return eval[string](t, ctx, `[...document.querySelectorAll('.dots .press.next .dot')].map(e => e.innerText).sort().join()`)
+	}
+	was, wasAsked := where(), asked()
+	eval[bool](t, ctx, `import('/app/main.js').then(({job, paint}) => {
+		for (const s of job().spots) s.ask = !s.ask;
+		paint();
+		return true;
+	})`)
+	stands(t, ctx, "read:1")
+	if is := asked(); is == wasAsked {
+		t.Errorf("dots %s are asked for as before", is)
+	}
+	if is := where(); is != was {
+		t.Errorf("the dots stand\n%s, before\n%s", is, was)
+	}
+	eval[bool](t, ctx, `(location.hash = '#/', true)`)
+	stands(t, ctx, "job-row:V2")
+	eval[bool](t, ctx, `(location.hash = '#/job/job-V2', true)`)
+	stands(t, ctx, "read:1")
+	if is := where(); is == was {
+		t.Error("opened again, what is asked for does not come first")
+	}
+}

@@ -49,8 +49,9 @@ func TestBrowserTold(t *testing.T) {
 }
 
 // Beside the dot that a gate asks for, the lot draws one: the same on every phone
-// for a day, never one that is asked for anyway, and in half a year each of the
-// others. With nothing asked for, none.
+// for a day, whatever else comes to be asked for, never one that is asked for
+// anyway, and in half a year each of the others about as often. With nothing asked
+// for, none.
 func TestBrowserAnotherDotByLot(t *testing.T) {
 	t.Parallel()
 	ctx, base := browser(t), serve(t)
@@ -63,7 +64,11 @@ func TestBrowserAnotherDotByLot(t *testing.T) {
 			const one = drawn(spots, 'job' + day);
 			if (one !== drawn(spots, 'job' + day)) bad.push('two draws of one day differ');
 			seen.add(one.id);
+			seen[one.id] = (seen[one.id] ?? 0) + 1;
+			for (const other of spots.filter((s) => !s.ask && s !== one)) if (drawn(spots.map((s) => s === other ? { ...s, ask: true } : s), 'job' + day)?.id !== one.id) bad.push('the lot moved because dot ' + other.id + ' was asked for');
 		}
+		// 180 days, four dots: 45 each, give or take four standard deviations of the binomial, 4 x 5.8.
+		for (const id of [1, 3, 4, 5]) if (Math.abs(seen[id] - 45) > 23) bad.push('dot ' + id + ' on ' + seen[id] + ' of 180 days');
 		if ([...seen].sort().join() !== '1,3,4,5') bad.push('in half a year the lot drew only ' + [...seen].sort());
 		if (drawn(spots.map((s) => ({ ...s, ask: false })), 'job') || drawn([], 'job')) bad.push('a dot was drawn that no gate asks beside');
 		return bad;

@@ -12,18 +12,27 @@ import { received } from './net.js';
 import { sheet } from './sheet.js';
 import { readWord } from './words.js';
 
+/** Which dots were asked for as the vehicle came on screen. @type {{since: any, ids: Set<any>}} */
+let first = { since: null, ids: new Set() };
+
 /** The dots that the app chose come first, large: the coldest last time, and
- * one drawn by lot. The others are a line each. @param {any} view the job */
+ * one drawn by lot. The others are a line each. A reading changes what is asked
+ * for; the dots stay where they are until the vehicle is opened again, so that
+ * the next touch meets the dot it was meant for. @param {any} view the job */
 export function readings(view) {
-  const spots = view.spots ?? [], lot = drawn(spots, view.id + Math.floor(now(view) / DAY));
-  const [asked, rest] = [true, false].map((is) => spots.filter((/** @type {any} */ s) => !!(s.ask || s === lot) === is));
+  /** @type {any[]} */
+  const spots = (view.spots ?? []).map((/** @type {any} */ s) => ({ ...s }));
+  const lot = drawn(spots, view.id + Math.floor(now(view) / DAY));
+  if (lot) lot.ask = true;
+  if (first.since !== app.route) first = { since: app.route, ids: new Set(spots.filter((s) => s.ask).map((s) => s.id)) };
+  const [asked, rest] = [true, false].map((is) => spots.filter((s) => first.ids.has(s.id) === is));
   const m = view.margin;
   return html`<section class="lap" aria-labelledby="read-title">
     <h2 id="read-title">${readWord.title}</h2>
     ${m ? html`<p class="fact">${readWord.margin(m.spot_name, difference(Math.abs(m.value), view.shop), m.value < 0)}</p>` : nothing}
-    ${asked.length ? html`<ul class="dots asked">${asked.map((/** @type {any} */ s) => html`<li>${spot(view, { ...s, ask: true })}</li>`)}</ul>` : nothing}
+    ${asked.length ? html`<ul class="dots asked">${asked.map((/** @type {any} */ s) => html`<li>${spot(view, s, 'big')}</li>`)}</ul>` : nothing}
     ${rest.length && asked.length ? html`<h3 class="quiet">${readWord.others}</h3>` : nothing}
-    ${rest.length ? html`<ul class="dots">${rest.map((/** @type {any} */ s) => html`<li>${spot(view, s)}</li>`)}</ul>` : nothing}
+    ${rest.length ? html`<ul class="dots">${rest.map((/** @type {any} */ s) => html`<li>${spot(view, s, '')}</li>`)}</ul>` : nothing}
     ${view.place?.id ? html`${air(view)}<div class="choice glove">
       <button type="button" class="press" data-testid="climate" @click=${() => openSheet('pad', { what: 'climate', place: view.place })}>${readWord.air}</button>
       <button type="button" class="press" data-testid="minmax" @click=${() => openSheet('minmax', { place: view.place })}>${readWord.minmax}</button></div>` : nothing}
@@ -35,20 +44,30 @@ const DAY = 86_400_000;
 
 /** Where a gate asks for a reading, one more dot is read that day, which nobody
  * chooses: a number that is always read at the same place is soon known by heart.
- * FNV-1a of the vehicle and the day draws it, the same on every phone.
+ * FNV-1a of the dot, the vehicle and the day, stirred as MurmurHash3 ends, puts
+ * them in an order, the same on every phone, so that a reading of another dot
+ * leaves the lot where it fell.
  * @param {any[]} spots @param {string} seed */
 export function drawn(spots, seed) {
   const rest = spots.filter((s) => !s.ask);
-  if (!rest.length || rest.length === spots.length) return undefined;
-  let h = 0x811c9dc5;
-  for (const c of seed) h = Math.imul(h ^ c.charCodeAt(0), 0x01000193);
-  return rest[((h ^ (h >>> 15)) >>> 0) % rest.length];
+  if (rest.length === spots.length) return undefined;
+  const by = new Map(rest.map((s) => [s, hash(s.id + seed)]));
+  return rest.sort((a, b) => by.get(a) - by.get(b))[0];
 }
 
-/** @param {any} view @param {any} s */
-const spot = (view, s) => html`<button type="button" class="press" data-testid=${(view.gate?.ask === s.id ? 'spot:' : 'read:') + s.id}
+/** @param {string} text */
+function hash(text) {
+  let h = 0x811c9dc5;
+  for (const c of text) h = Math.imul(h ^ c.charCodeAt(0), 0x01000193);
+  h = Math.imul(h ^ (h >>> 16), 0x85ebca6b);
+  h = Math.imul(h ^ (h >>> 13), 0xc2b2ae35);
+  return (h ^ (h >>> 16)) >>> 0;
+}
+
+/** @param {any} view @param {any} s @param {string} size */
+const spot = (view, s, size) => html`<button type="button" class="press ${s.ask ? 'next' : ''}" data-testid=${(view.gate?.ask === s.id ? 'spot:' : 'read:') + s.id}
   @click=${() => openSheet('pad', { what: 'spot', job: view.id, spot: s })}>
-  <span class="dot ${s.ask ? 'big' : ''}">${s.id}</span><span class="grow"><b>${s.name}</b>${s.ask ? html` <span class="small">${readWord.next}</span>` : nothing}<br><span class="small">${last(view, s)}</span></span></button>`;
+  <span class="dot ${size}">${s.id}</span><span class="grow"><b>${s.name}</b>${s.ask ? html` <span class="small">${readWord.next}</span>` : nothing}<br><span class="small">${last(view, s)}</span></span></button>`;
 
 /** @param {any} view @param {any} s */
 function last(view, s) {
