@@ -329,7 +329,7 @@ func BenchmarkBudgetLongTask(b *testing.B) {
 		b.Helper()
 		do(testid, then, func() { browsertest.JS[bool](p, "("+see(testid)+".click(), true)") })
 	}
-	do("vehicle", see("gate-now"), func() { browsertest.JS[bool](p, "(location.hash = '#/job/"+id+"', true)") })
+	do("vehicle", see("lines"), func() { browsertest.JS[bool](p, "(location.hash = '#/job/"+id+"', true)") })
 	for range 3 {
 		tap("note-add", see("note-save"))
 		do("note", "!"+see("note-save")+" && "+see("undo"), func() {

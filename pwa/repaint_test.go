@@ -64,3 +64,66 @@ func TestBrowserPaintsWhatIsSeen(t *testing.T) {
 		t.Errorf("the drawing changed %d times while a note was written: %v", len(got), got)
 	}
 }
+
+// TestBrowserDrawsBitByBit: a list of sixty opens with no more rows than fill a
+// phone's screen (844 px, a row at least 5.4 rem and 1 rem apart: 8), no later task
+// draws more than a third of it, and soon it is whole, in its order. A view that
+// comes in between leaves nothing of the one before. A vehicle opens with its
+// answer, and is whole soon after. How long a task takes is for
+// BenchmarkBudgetLongTask.
+func TestBrowserDrawsBitByBit(t *testing.T) {
+	t.Parallel()
+	ctx, base := browser(t), serve(t)
+	for _, list := range []struct{ hash, view, row, jobs string }{
+		{"#/", "home", ".vehicle", "view"},
+		{"#/board", "board", ".stay", "view.places[0]"},
+	} {
+		if err := open(ctx, base, screen{hash: "#/phone", want: "phone"}, "day"); err != nil {
+			t.Fatal(err)
+		}
+		for _, wrong := range eval[[]string](t, ctx, `import('/app/views/app.js').then(async ({ app, paint }) => {
+			const many = (as, view) => {
+				const one = (view.jobs ?? view.places.flatMap((p) => p.jobs ?? []))[0];
+				`+list.jobs+`.jobs = Array.from({ length: 60 }, (_, i) => ({ ...one, id: as + i, label: as + i }));
+				return view;
+			};
+			if ('`+list.view+`' !== 'home') app.shop.ask('view', { name: '`+list.view+`', id: '' }); // that one the page asks for itself
+			while (!app.views['`+list.view+`:']) await new Promise((done) => setTimeout(done));
+			const view = app.views['`+list.view+`:'], rows = () => [...document.querySelectorAll('`+list.row+`')].map((e) => e.hash.slice('#/job/'.length)), bad = [];
+			app.shop.ask = async () => {}; // nothing else comes in
+			app.views['`+list.view+`:'] = many('F', structuredClone(view));
+			const drawn = []; // after each task
+			const whole = new Promise((done) => new MutationObserver(() => {
+				const now = rows();
+				if (!now.length || now.length === drawn.at(-1)) return;
+				if (!drawn.length) {
+					app.views['`+list.view+`:'] = many('G', structuredClone(view));
+					paint();
+				}
+				drawn.push(now.length);
+				if (now.filter((id) => /^[FG]/.test(id)).length >= 60) done();
+			}).observe(document.getElementById('page'), { subtree: true, childList: true }));
+			location.hash = '`+list.hash+`';
+			await whole;
+			const now = rows().filter((id) => /^[FG]/.test(id)), want = Array.from({ length: 60 }, (_, i) => 'G' + i);
+			if (now.join() !== want.join()) bad.push('at the end there is ' + now);
+			if (drawn[0] > 8) bad.push('the first task drew ' + drawn[0]);
+			if (drawn.some((n, i) => n - (drawn[i - 1] ?? 0) > 20)) bad.push('a task drew more than 20: ' + drawn);
+			return bad;
+		})`) {
+			t.Errorf("%s: %s", list.hash, wrong)
+		}
+	}
+
+	if err := open(ctx, base, screen{hash: "#/", want: "home"}, "day"); err != nil {
+		t.Fatal(err)
+	}
+	eval[bool](t, ctx, `(globalThis.first = '', new MutationObserver(() => { if (`+id("gate-now")+`) first ||= `+id("lines")+` ? 'all' : 'answer'; }).observe(document.getElementById('page'), { subtree: true, childList: true }),
+		location.hash = '#/job/job-V5', true)`)
+	if err := until(ctx, id("lines")); err != nil {
+		t.Fatal(err)
+	}
+	if got := eval[string](t, ctx, "first"); got != "answer" {
+		t.Errorf("the first task of a vehicle drew %q, want its answer alone", got)
+	}
+}

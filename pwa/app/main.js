@@ -11,6 +11,7 @@ import { html, nothing, render, sentence, t, tr } from './tongue.js';
 import { app, onPaint, paint, viewOf } from './views/app.js';
 import { leaving, returned } from './views/away.js';
 import { noted as note } from './views/acts.js';
+import { inBits } from './views/bits.js';
 import { boardDock, boardScreen } from './views/board.js';
 import { cameraOpen, resume } from './views/camera.js';
 import { closeJobSheet } from './views/close.js';
@@ -149,8 +150,8 @@ function draw() {
     if (screens.join.screen === bare) fetchScreen(name).then(paint);
   }
   const now = screens[name];
-  render(html`${app.fault ? html`<p class="refused" data-testid="fault"><span class="grow">${app.fault}</span>
-    <button type="button" class="press" @click=${() => { app.fault = ''; paint(); }}>Seen</button></p>` : nothing}${now.screen()}`, page);
+  inBits(`${name}:${app.route.id}`, () => render(html`${app.fault ? html`<p class="refused" data-testid="fault"><span class="grow">${app.fault}</span>
+    <button type="button" class="press" @click=${() => { app.fault = ''; paint(); }}>Seen</button></p>` : nothing}${now.screen()}`, page), paint);
   render(name === 'job' ? now.dock?.() : html`${noted()}${now.dock ? dock(now.dock()) : nothing}`, under);
   paintSheet(sheets);
   keepAwake(name === 'job' ? viewOf('job', app.route.id) : null);
@@ -226,6 +227,7 @@ async function start() {
   await settle();
   under.setAttribute('aria-label', t`The next thing`);
   onPaint(draw);
+  new ResizeObserver(() => { page.style.marginBottom = `${under.offsetHeight}px`; }).observe(under); // the last row scrolls clear of it
   app.shop.on('view', came);
   app.shop.on('fault', fault);
   app.shop.on('ended', edition.look);

@@ -8,6 +8,7 @@ import { html, nothing, t } from '../tongue.js';
 import { clock, humidity, marks, temperature } from '../marks.js';
 import { now, viewOf } from './app.js';
 import { about, counted, part, sentence, short, where } from './answer.js';
+import { bit, whole } from './bits.js';
 import { lightSwitch } from './home.js';
 import { alarms, below, lead, unchecked, ways } from './lead.js';
 import { netMark, waited, without } from './net.js';
@@ -26,12 +27,12 @@ export function boardScreen() {
     <main class="screen wide" data-testid="board">
       ${ways()}
       ${without(view, at)}
-      <ol class="bays">${inOrder(view).filter((p) => p.sort === 'bay').map((p) => html`<li>${bay(view, p)}</li>`)}</ol>
-      <ol class="bays outside">${inOrder(view).filter((p) => p.sort !== 'bay').map((p) => html`<li>${bay(view, p)}</li>`)}</ol>
-      <div class="row">${lightSwitch()}</div>
+      <ol class="bays">${inOrder(view).filter((p) => p.sort === 'bay').map((p) => stands(view, p))}</ol>
+      <ol class="bays outside">${inOrder(view).filter((p) => p.sort !== 'bay').map((p) => stands(view, p))}</ol>
+      ${whole() ? html`<div class="row">${lightSwitch()}</div>
       ${unchecked()}
       ${below()}
-      ${spotsOpen(view)}
+      ${spotsOpen(view)}` : nothing}
     </main>`;
 }
 
@@ -48,6 +49,9 @@ function sharing(view, p) {
   return { shade: at % 3, names };
 }
 
+/** A place, once all before it are drawn. @param {any} view @param {any} p */
+const stands = (view, p) => (whole() ? html`<li>${bay(view, p)}</li>` : nothing);
+
 /** @param {any} view @param {any} p */
 function bay(view, p) {
   const shared = sharing(view, p);
@@ -58,7 +62,7 @@ function bay(view, p) {
       ${shared ? html`<span class="row small">${shape('air')}shares air with ${shared.names.join(', ')}</span>` : nothing}</header>
     ${p.climate ? html`<p class="small climate">air ${temperature(p.climate.air, view.shop)}, ${humidity(p.climate.rh)}, dew point ${temperature(p.climate.dew, view.shop)}</p>` : html`<p class="small quiet">no reading of the air</p>`}
     ${(p.ongoing ?? []).map((/** @type {any} */ e) => html`<p class="small"><b>${e.name}</b> since ${clock(e.since, view.shop, now(view))}</p>`)}
-    ${jobs.length ? jobs.map((/** @type {any} */ j) => stay(view, j)) : html`<p class="quiet">empty</p>`}
+    ${jobs.length ? jobs.filter(() => bit(1)).map((/** @type {any} */ j) => stay(view, j)) : html`<p class="quiet">empty</p>`}
   </section>`;
 }
 

@@ -6,6 +6,7 @@ import { html, nothing, t } from '../tongue.js';
 import { clock } from '../marks.js';
 import { app, home, now, openSheet, paint } from './app.js';
 import { away } from './away.js';
+import { bit, whole } from './bits.js';
 import { about, part, sentence, short } from './answer.js';
 import { refusal } from './dock.js';
 import { netMark, waited } from './net.js';
@@ -38,8 +39,8 @@ export function homeScreen() {
       ${away()}
       ${view.net?.moved ? html`<a class="press wide call" href="#/moved" data-testid="moved">${shape('shop')}<span>This shop has a new address.</span></a>` : nothing}
       ${app.sheet ? nothing : refusal(app.refused)}
-      <ul class="vehicles">${jobs.map((j) => html`<li>${vehicle(view, j)}</li>`)}</ul>
-      ${(view.calls ?? []).map((/** @type {any} */ c) => html`<a class="press wide call" href="#/job/${c.id}" data-testid="call:${c.label}">${shape('phone')}<span>${c.name}: ${[c.label, c.customer].filter(Boolean).join(', ')}</span></a>`)}
+      <ul class="vehicles">${jobs.filter(() => bit(1)).map((j) => html`<li>${vehicle(view, j)}</li>`)}</ul>
+      ${!whole() ? nothing : (view.calls ?? []).map((/** @type {any} */ c) => html`<a class="press wide call" href="#/job/${c.id}" data-testid="call:${c.label}">${shape('phone')}<span>${c.name}: ${[c.label, c.customer].filter(Boolean).join(', ')}</span></a>`)}
       ${jobs.length ? nothing : html`<div class="stack"><p class="lap">No vehicle in the shop. The next one to come in starts here.</p>${view.net?.role === 'lead' ? html`<a class="press wide" data-testid="let-join" href="#/phones">Let the crew's phones join</a>` : nothing}</div>`}
     </main>`;
 }

@@ -4,9 +4,10 @@
 
 import { html, nothing, t, tr } from '../tongue.js';
 import { clock } from '../marks.js';
-import { app, job, now, openSheet, paint } from './app.js';
+import { app, job, now, openSheet } from './app.js';
 import { answer } from './answer.js';
 import { away } from './away.js';
+import { bit } from './bits.js';
 import { photoButton } from './camera.js';
 import { lampButton } from './lamp.js';
 import { removal } from './removal.js';
@@ -49,14 +50,14 @@ export function jobScreen() {
         ${gunLeft(view)}
         ${app.sheet ? nothing : refusal(app.refused)}
         ${hang(view)}${removal(view)}
-        ${walking(view) ? inspection(view) : map(view)}
-        ${setbacks(view)}
+        ${then(() => (walking(view) ? inspection(view) : map(view)))}
+        ${then(() => setbacks(view))}
       </div>
-      <div class="more-side">${below(view) ? html`
-        ${readings(view)}
-        ${steps(view)}
-        ${walking(view) ? nothing : inspection(view)}
-        ${goAheads(view)}
+      <div class="more-side">
+        ${then(() => readings(view))}
+        ${then(() => steps(view))}
+        ${then(() => (walking(view) ? nothing : inspection(view)))}
+        ${then(() => html`${goAheads(view)}
         ${newer(view)}
         <section class="lap" aria-labelledby="also-title"><h2 id="also-title">Also</h2><div class="choice glove">
           ${photoButton(view, '')}${lampButton()}
@@ -68,7 +69,7 @@ export function jobScreen() {
           ${['lead', 'desk'].includes(view.me?.role) ? html`<a class="press" href="#/owner/${view.id}" data-testid="owner-link">${walkWord.giveLink}</a>` : nothing}
           ${view.closed || barred('job.close') ? nothing : html`<button type="button" class="press" data-testid="close" @click=${() => openSheet('close')}>It leaves</button>`}</div></section>
         ${spotChecks(view)}
-        ${lines(view)}` : nothing}
+        ${lines(view)}`)}
       </div>
     </main>`;
 }
@@ -77,16 +78,8 @@ export function jobScreen() {
  * the walk's drawing takes their place. @param {any} view */
 const walking = (view) => !view.closed && (view.gate?.stage === 'wash' || (view.stages ?? []).some((/** @type {any} */ s) => s.key === view.gate?.stage && s.proof === 'walk'));
 
-/** The job whose lower part is drawn. */
-let drawn = '';
-
-/** The answer is painted first, what lies below it in the next frame.
- * @param {any} view */
-function below(view) {
-  if (drawn === view.id) return true;
-  requestAnimationFrame(() => setTimeout(() => { drawn = view.id; paint(); }));
-  return false;
-}
+/** What is drawn once all before it is. The answer waits for none of it. @param {() => unknown} inner */
+const then = (inner) => (bit() ? inner() : nothing);
 
 export const jobDock = () => {
   const view = job();

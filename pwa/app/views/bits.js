@@ -1,0 +1,38 @@
+// @ts-check
+// A screen is drawn bit by bit: what a phone shows first at once, the rest in
+// tasks of their own with a frame between two, so that a tap waits for none of
+// it. A painting draws from the views of its moment and only asks how far it may
+// go by now: what comes in meanwhile is drawn as far, and nothing old is left.
+// Whatever is drawn stands behind what was drawn before it, so that nothing
+// moves. A screen that has been whole once is painted whole.
+
+/** In rows of a list: what comes first, and what comes with each task after it. */
+const FIRST = 6, MORE = 16;
+
+/** Which screen, how far it may be drawn, and how far it would go. */
+let screen = '', may = 0, asked = 0, due = false;
+
+/** Whether this much more of the screen is drawn by now. Once it is not, neither
+ * is anything that is asked for behind it. @param {number} [rows] without: as much as a task draws */
+export const bit = (rows = MORE) => (asked += rows) <= may;
+
+/** Whether all that was asked for so far is drawn. */
+export const whole = () => asked <= may;
+
+/** @param {string} name of the screen @param {() => void} draw @param {() => void} again paints once more */
+export function inBits(name, draw, again) {
+  if (name !== screen) [screen, may] = [name, FIRST];
+  asked = 0;
+  draw();
+  if (whole()) {
+    if (asked) may = Infinity;
+    return;
+  }
+  if (due) return;
+  due = true;
+  requestAnimationFrame(() => setTimeout(() => {
+    due = false;
+    if (name === screen) may += MORE;
+    again();
+  }));
+}
