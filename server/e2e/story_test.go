@@ -207,12 +207,13 @@ func TestBrowserKilledAfterTheTick(t *testing.T) {
 }
 
 // shown is what a phone says of the job on screen, without what differs by
-// design: who holds the phone, its line, and ages that grow while one looks.
+// design: who holds the phone, its line, ages that grow while one looks, and the
+// order of the dots, which is that of the moment when the job was opened.
 func shown(p *browsertest.Phone) string {
 	unfold(p, "lines")
 	return browsertest.JS[string](p, `[
 		...[...document.querySelectorAll('[data-testid^="stage:"]')].map(e => e.dataset.testid + ' ' + e.dataset.state),
-		...[...document.querySelectorAll('.dots li')].map(e => e.innerText.replace(/\s+/g, ' ')),
+		...[...document.querySelectorAll('.dots li')].map(e => e.innerText.replace(/\s+/g, ' ')).sort(),
 		...[...document.querySelectorAll('[data-testid=lines] li .grow')].map(e => e.innerText).sort(),
 	].join('\n')`)
 }
