@@ -162,7 +162,7 @@ func browser(t *testing.T) context.Context {
 	if err := chromedp.Do(ctx, front, chromedp.EmulateViewport(390, 844)); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: watch}); err != nil {
+	if _, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: watch + browsertest.Whole}); err != nil {
 		t.Fatal(err)
 	}
 	return ctx

@@ -126,10 +126,10 @@ func TestBrowserDotsStay(t *testing.T) {
 	if err := chromedp.Do(ctx, chromedp.EmulateViewport(390, 844)); err != nil {
 		t.Fatal(err)
 	}
-	if err := open(ctx, base, screen{hash: "#/job/job-V2", want: "read:1"}, "day"); err != nil {
+	if err := open(ctx, base, screen{hash: "#/job/job-V2", want: "lines"}, "day"); err != nil {
 		t.Fatal(err)
 	}
-	stands(t, ctx, "read:1")
+	stands(t, ctx, "lines")
 	where := func() string {
 		t.Helper()
 		return eval[string](t, ctx, `[...document.querySelectorAll('.dots .press')].map(e => e.querySelector('.dot').innerText + ' at ' + (e.getBoundingClientRect().y + scrollY)).join(', ')`)
@@ -145,7 +145,7 @@ func TestBrowserDotsStay(t *testing.T) {
 		paint();
 		return true;
 	})`)
-	stands(t, ctx, "read:1")
+	stands(t, ctx, "lines")
 	if is := asked(); is == wasAsked {
 		t.Errorf("dots %s are asked for as before", is)
 	}
@@ -155,7 +155,7 @@ func TestBrowserDotsStay(t *testing.T) {
 	eval[bool](t, ctx, `(location.hash = '#/', true)`)
 	stands(t, ctx, "job-row:V2")
 	eval[bool](t, ctx, `(location.hash = '#/job/job-V2', true)`)
-	stands(t, ctx, "read:1")
+	stands(t, ctx, "lines")
 	if is := where(); is == was {
 		t.Error("opened again, what is asked for does not come first")
 	}

@@ -40,6 +40,10 @@ func TestBrowserPaintsWhatIsSeen(t *testing.T) {
 	if err := open(ctx, base, screen{hash: "#/job/job-V5", want: "lines"}, "day"); err != nil {
 		t.Fatal(err)
 	}
+	if eval[bool](t, ctx, `(document.adoptedStyleSheets = [], new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() =>
+		setTimeout(() => done(`+id("note-add")+`.checkVisibility({ contentVisibilityAuto: true })))))))`) {
+		t.Error("what else can be done with a vehicle is laid out, far out of sight")
+	}
 	const lines = "document.querySelectorAll('[data-testid=lines] li').length"
 	if n := eval[int](t, ctx, lines); n != 0 {
 		t.Errorf("%d lines are drawn inside what is folded", n)

@@ -227,7 +227,7 @@ async function start() {
   await settle();
   under.setAttribute('aria-label', t`The next thing`);
   onPaint(draw);
-  new ResizeObserver(() => { page.style.marginBottom = `${under.offsetHeight}px`; }).observe(under); // the last row scrolls clear of it
+  new ResizeObserver(([dock]) => { page.style.marginBottom = `${dock.borderBoxSize[0].blockSize}px`; }).observe(under); // the last row scrolls clear of it
   app.shop.on('view', came);
   app.shop.on('fault', fault);
   app.shop.on('ended', edition.look);

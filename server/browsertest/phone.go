@@ -14,6 +14,7 @@ import (
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 )
 
@@ -121,6 +122,7 @@ func (p *Phone) Start() {
 		return err
 	}))
 	p.Size(p.width, p.height)
+	p.drawAll()
 	p.holding = false
 	if p.before != "" {
 		p.inFront(p.before)
@@ -150,11 +152,34 @@ func (p *Phone) tab(what string, options ...chromedp.ContextOption) *Phone {
 	}
 	go tab.listen(chromedp.Console(ctx))
 	tab.Size(p.width, p.height)
+	tab.drawAll()
 	if p.before != "" {
 		tab.before = p.before
 		tab.inFront(p.before)
 	}
 	return tab
+}
+
+// Whole has a page draw its sections that are out of sight as well, which a browser
+// skips until they come near: a test reads what is said there, and only what is
+// drawn can be read (HTML, innerText).
+const Whole = `{
+	const all = new CSSStyleSheet();
+	all.replaceSync('section { content-visibility: visible !important }');
+	document.adoptedStyleSheets = [all];
+}`
+
+// drawAll does so for what this tab opens from now on. A benchmark has it as a
+// phone has.
+func (p *Phone) drawAll() {
+	p.t.Helper()
+	if _, is := p.t.(*testing.B); is {
+		return
+	}
+	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		_, err := cdp.Call(ctx, t, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: Whole})
+		return err
+	}))
 }
 
 // Freeze halts the tab as a phone does to one in the background: nothing of it

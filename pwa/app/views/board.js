@@ -22,7 +22,7 @@ export function boardScreen() {
   const at = now(view);
   lead();
   return html`
-    <header class="top"><a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a><h1 tabindex="-1">Board</h1>
+    <header class="top timed"><a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a><h1 tabindex="-1">Board</h1>
       <time class="wall-clock push">${clock(at, view.shop, at)}</time>${netMark(view)}</header>
     <main class="screen wide" data-testid="board">
       ${ways()}

@@ -33,7 +33,6 @@ import { homeWord, jobWord, walkWord } from './words.js';
 export function jobScreen() {
   const view = job();
   if (!view) return html`<main class="screen stack" data-testid="job-gone"><h1 tabindex="-1">${jobWord.vehicle}</h1><p class="lap fact">${waited() ? jobWord.notHere : jobWord.looking}</p><a class="press" href="#/">${jobWord.all}</a></main>`;
-  if (!view.closed) askMoves(view.id);
   return html`
     <header class="top">
       <a class="press plain" href="#/" aria-label="All vehicles">${shape('back')}</a>
@@ -49,7 +48,7 @@ export function jobScreen() {
         ${caution(view)}
         ${gunLeft(view)}
         ${app.sheet ? nothing : refusal(app.refused)}
-        ${hang(view)}${removal(view)}
+        ${then(() => html`${hang(view)}${removal(view)}`)}
         ${then(() => (walking(view) ? inspection(view) : map(view)))}
         ${then(() => setbacks(view))}
       </div>
@@ -57,21 +56,28 @@ export function jobScreen() {
         ${then(() => readings(view))}
         ${then(() => steps(view))}
         ${then(() => (walking(view) ? nothing : inspection(view)))}
-        ${then(() => html`${goAheads(view)}
-        ${newer(view)}
-        <section class="lap" aria-labelledby="also-title"><h2 id="also-title">Also</h2><div class="choice glove">
-          ${photoButton(view, '')}${lampButton()}
-          <button type="button" class="press" @click=${() => openSheet('move')}>Moved to another place</button>
-          <button type="button" class="press" data-testid="note-add" @click=${() => openSheet('note')}>Write a note</button>
-          ${view.closed ? nothing : voiceButton()}
-          ${view.closed ? nothing : html`<a class="press" href="/card/${view.id}.pdf?language=${document.documentElement.lang}" target="_blank" rel="noopener">Print the card</a>
-            <a class="press" data-testid="from-card" href="#/late/${view.id}">From the card</a>`}
-          ${['lead', 'desk'].includes(view.me?.role) ? html`<a class="press" href="#/owner/${view.id}" data-testid="owner-link">${walkWord.giveLink}</a>` : nothing}
-          ${view.closed || barred('job.close') ? nothing : html`<button type="button" class="press" data-testid="close" @click=${() => openSheet('close')}>It leaves</button>`}</div></section>
-        ${spotChecks(view)}
-        ${lines(view)}`)}
+        ${then(() => also(view))}
       </div>
     </main>`;
+}
+
+/** What else can be done with it, and its lines. Nothing waits for it, so that it
+ * asks for what a move needs. @param {any} view */
+function also(view) {
+  if (!view.closed) askMoves(view.id);
+  return html`${goAheads(view)}
+    ${newer(view)}
+    <section class="lap" aria-labelledby="also-title"><h2 id="also-title">Also</h2><div class="choice glove">
+      ${photoButton(view, '')}${lampButton()}
+      <button type="button" class="press" @click=${() => openSheet('move')}>Moved to another place</button>
+      <button type="button" class="press" data-testid="note-add" @click=${() => openSheet('note')}>Write a note</button>
+      ${view.closed ? nothing : voiceButton()}
+      ${view.closed ? nothing : html`<a class="press" href="/card/${view.id}.pdf?language=${document.documentElement.lang}" target="_blank" rel="noopener">Print the card</a>
+        <a class="press" data-testid="from-card" href="#/late/${view.id}">From the card</a>`}
+      ${['lead', 'desk'].includes(view.me?.role) ? html`<a class="press" href="#/owner/${view.id}" data-testid="owner-link">${walkWord.giveLink}</a>` : nothing}
+      ${view.closed || barred('job.close') ? nothing : html`<button type="button" class="press" data-testid="close" @click=${() => openSheet('close')}>It leaves</button>`}</div></section>
+    ${spotChecks(view)}
+    ${lines(view)}`;
 }
 
 /** Until it is looked over on clean paint there is nothing on the panels yet:
