@@ -23,8 +23,10 @@ func TestBrowserPaintsWhatIsSeen(t *testing.T) {
 			const frame = () => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done))));
 			`+list.fill+`;
 			paint();
+			const far = () => [...document.querySelectorAll('`+list.row+`')].filter((e) => e.hash.includes('far-'));
+			for (let i = 0; i < 100 && far().length < 60; i++) await frame(); // drawn bit by bit
 			await frame();
-			const rows = [...document.querySelectorAll('`+list.row+`')].filter((e) => e.hash.includes('far-')), laid = (e) => e.querySelector('.label').checkVisibility({ contentVisibilityAuto: true });
+			const rows = far(), laid = (e) => e.querySelector('.label').checkVisibility({ contentVisibilityAuto: true });
 			if (rows.length !== 60) bad.push(rows.length + ' rows, want 60');
 			if (!laid(rows[0])) bad.push('the first row is not laid out');
 			if (laid(rows[59])) bad.push('the last row is laid out, far out of sight');
@@ -40,9 +42,21 @@ func TestBrowserPaintsWhatIsSeen(t *testing.T) {
 	if err := open(ctx, base, screen{hash: "#/job/job-V5", want: "lines"}, "day"); err != nil {
 		t.Fatal(err)
 	}
-	if eval[bool](t, ctx, `(document.adoptedStyleSheets = [], new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() =>
-		setTimeout(() => done(`+id("note-add")+`.checkVisibility({ contentVisibilityAuto: true })))))))`) {
-		t.Error("what else can be done with a vehicle is laid out, far out of sight")
+	if err := until(ctx, "document.querySelector('.settled')"); err != nil {
+		t.Fatal(err)
+	}
+	for _, wrong := range eval[[]string](t, ctx, `(async () => {
+		const frame = () => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done))));
+		const far = `+id("note-add")+`, where = () => far.getBoundingClientRect().y + ' of ' + document.documentElement.scrollHeight, bad = [];
+		await frame();
+		const all = where();
+		document.adoptedStyleSheets = []; // as a phone has it
+		await frame();
+		if (far.checkVisibility({ contentVisibilityAuto: true })) bad.push('what else can be done with a vehicle is laid out, far out of sight');
+		if (where() !== all) bad.push('it stands at ' + where() + ', and at ' + all + ' when all is laid out');
+		return bad;
+	})()`) {
+		t.Error(wrong)
 	}
 	const lines = "document.querySelectorAll('[data-testid=lines] li').length"
 	if n := eval[int](t, ctx, lines); n != 0 {

@@ -19,20 +19,19 @@ export const bit = (rows = MORE) => (asked += rows) <= may;
 /** Whether all that was asked for so far is drawn. */
 export const whole = () => asked <= may;
 
+/** Whether the screen has been whole, and was seen so for a frame. */
+export const settled = () => may === Infinity;
+
 /** @param {string} name of the screen @param {() => void} draw @param {() => void} again paints once more */
 export function inBits(name, draw, again) {
   if (name !== screen) [screen, may] = [name, FIRST];
   asked = 0;
   draw();
-  if (whole()) {
-    if (asked) may = Infinity;
-    return;
-  }
-  if (due) return;
+  if (!asked || settled() || due) return;
   due = true;
   requestAnimationFrame(() => setTimeout(() => {
     due = false;
-    if (name === screen) may += MORE;
+    if (name === screen) may = whole() ? Infinity : may + MORE;
     again();
   }));
 }

@@ -39,7 +39,7 @@ export function homeScreen() {
       ${away()}
       ${view.net?.moved ? html`<a class="press wide call" href="#/moved" data-testid="moved">${shape('shop')}<span>This shop has a new address.</span></a>` : nothing}
       ${app.sheet ? nothing : refusal(app.refused)}
-      <ul class="vehicles">${jobs.filter(() => bit(1)).map((j) => html`<li>${vehicle(view, j)}</li>`)}</ul>
+      <ul class="vehicles">${jobs.filter(() => bit(1)).map((j) => html`<li class=${j.gate?.state === 'unknown' ? 'dashed' : ''}>${vehicle(view, j)}</li>`)}</ul>
       ${!whole() ? nothing : (view.calls ?? []).map((/** @type {any} */ c) => html`<a class="press wide call" href="#/job/${c.id}" data-testid="call:${c.label}">${shape('phone')}<span>${c.name}: ${[c.label, c.customer].filter(Boolean).join(', ')}</span></a>`)}
       ${jobs.length ? nothing : html`<div class="stack"><p class="lap">No vehicle in the shop. The next one to come in starts here.</p>${view.net?.role === 'lead' ? html`<a class="press wide" data-testid="let-join" href="#/phones">Let the crew's phones join</a>` : nothing}</div>`}
     </main>`;

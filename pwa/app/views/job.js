@@ -7,7 +7,7 @@ import { clock } from '../marks.js';
 import { app, job, now, openSheet } from './app.js';
 import { answer } from './answer.js';
 import { away } from './away.js';
-import { bit } from './bits.js';
+import { bit, settled } from './bits.js';
 import { photoButton } from './camera.js';
 import { lampButton } from './lamp.js';
 import { removal } from './removal.js';
@@ -40,7 +40,7 @@ export function jobScreen() {
       ${view.place?.name ? html`<button type="button" class="tape press-tape" data-testid="move" @click=${() => openSheet('move')}>${view.place.name}<span class="unseen">, moved?</span></button>` : nothing}
       ${netMark(view)}
     </header>
-    <main class="screen job" data-testid="job">
+    <main class="screen job ${settled() ? 'settled' : ''}" data-testid="job">
       <div class="main-side">
         <p class="quiet who-what">${[view.customer, tr(view.vehicle), view.plate?.replaceAll(' ', '\u00a0')].filter(Boolean).join('\u00a0· ')}${view.promise ? html`\u00a0· ${homeWord.promised} ${clock(view.promise, view.shop, now(view))}` : nothing}</p>
         ${away()}

@@ -8,7 +8,7 @@ import { shape } from './shapes.js';
 
 /** The frame of every sheet. @param {unknown} title @param {unknown} inner @param {string} [testid] of the way out */
 export const sheet = (title, inner, testid = 'sheet-close') => html`<div class="sheet">
-  <header><h2 id="sheet-title" tabindex="-1">${title}</h2>
+  <header><h2 id="sheet-title" tabindex="-1" autofocus>${title}</h2>
     <button type="button" class="press plain" aria-label="Close" data-testid=${testid} @click=${closeSheet}>${shape('close')}</button></header>
   ${inner}</div>`;
 
@@ -26,7 +26,7 @@ export function paintSheet(sheets) {
     return;
   }
   render(sheets[s.name](s), dialog);
-  if (!dialog.open) dialog.showModal();
-  if (shown !== s.name) dialog.querySelector('h2')?.focus();
+  if (!dialog.open) dialog.showModal(); // which puts the focus on the title
+  else if (shown !== s.name) dialog.querySelector('h2')?.focus();
   shown = s.name;
 }
