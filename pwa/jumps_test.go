@@ -3,6 +3,7 @@ package pwa_test
 import (
 	"context"
 	"fmt"
+	"strconv"
 	"testing"
 
 	"github.com/chromedp/cdproto/page"
@@ -139,24 +140,41 @@ func TestBrowserDotsStay(t *testing.T) {
 		return eval[string](t, ctx, `[...document.querySelectorAll('.dots .press.next .dot')].map(e => e.innerText).sort().join()`)
 	}
 	was, wasAsked := where(), asked()
-	eval[bool](t, ctx, `import('/app/main.js').then(({app, job, paint}) => {
-		app.shop.ask = async () => {}; // nothing else comes in
-		for (const s of job().spots) s.ask = !s.ask;
-		paint();
-		return true;
-	})`)
-	stands(t, ctx, "lines")
+	ask := func(stale bool) string { // for the others than before
+		t.Helper()
+		eval[bool](t, ctx, `import('/app/main.js').then(({app, job, paint}) => {
+			app.shop.ask = async () => {}; // nothing else comes in
+			for (const s of job().spots) s.ask = !s.ask;
+			job().stale = `+strconv.FormatBool(stale)+`;
+			paint();
+			return true;
+		})`)
+		stands(t, ctx, "lines")
+		return where()
+	}
+	if is := ask(false); is != was {
+		t.Errorf("the dots stand\n%s, before\n%s", is, was)
+	}
 	if is := asked(); is == wasAsked {
 		t.Errorf("dots %s are asked for as before", is)
 	}
-	if is := where(); is != was {
+	// What the last visit saw is on screen until the phone has counted: then what
+	// is asked for comes first, and stays.
+	if is := ask(true); is != was {
 		t.Errorf("the dots stand\n%s, before\n%s", is, was)
 	}
 	eval[bool](t, ctx, `(location.hash = '#/', true)`)
 	stands(t, ctx, "job-row:V2")
 	eval[bool](t, ctx, `(location.hash = '#/job/job-V2', true)`)
 	stands(t, ctx, "lines")
-	if is := where(); is == was {
-		t.Error("opened again, what is asked for does not come first")
+	if is := where(); is != was {
+		t.Errorf("opened again, the dots stand\n%s, before\n%s", is, was)
+	}
+	counted := ask(false)
+	if counted == was {
+		t.Error("what is asked for by the first count does not come first")
+	}
+	if is := ask(false); is != counted {
+		t.Errorf("the dots stand\n%s, before\n%s", is, counted)
 	}
 }

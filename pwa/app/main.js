@@ -189,7 +189,7 @@ let answered = '';
 /** @param {{name: string, id?: string, view: any, stale?: boolean}} data stale: painted from the last visit, before the core runs */
 function came({ name, id, view, stale }) {
   if (!view || (stale && !view.shop?.set)) return; // an empty shop of long ago is no news
-  view.came = performance.now();
+  Object.assign(view, { came: performance.now(), stale });
   spoken(view);
   if (name === 'job') unpack(view);
   if (!stale) arriving(view);

@@ -24,7 +24,8 @@ export function readings(view) {
   const spots = (view.spots ?? []).map((/** @type {any} */ s) => ({ ...s }));
   const lot = drawn(spots, view.id + Math.floor(now(view) / DAY));
   if (lot) lot.ask = true;
-  if (first.since !== app.route) first = { since: app.route, ids: new Set(spots.filter((s) => s.ask).map((s) => s.id)) };
+  // What the last visit saw holds no place: it is on screen for a moment.
+  if (first.since !== app.route) first = { since: view.stale ? null : app.route, ids: new Set(spots.filter((s) => s.ask).map((s) => s.id)) };
   const [asked, rest] = [true, false].map((is) => spots.filter((s) => first.ids.has(s.id) === is));
   const m = view.margin;
   return html`<section class="lap" aria-labelledby="read-title">
