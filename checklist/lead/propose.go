@@ -136,9 +136,12 @@ func (s *Schedule) moves() {
 		}
 		n++
 		s.Propose = append(s.Propose, Proposal{Kind: "move", Job: s.Jobs[b.Chain], Bay: s.bay(b), At: b.From,
-			Sentence: clock(b.From) + " " + strings.Join(b.Who, ", ") + ": " + s.Problem.Chains[b.Chain].Name + ", " + b.Key + ", " + s.bay(b) + "."})
+			Sentence: clock(b.From) + " " + strings.Join(b.Who, ", ") + ": " + s.Problem.Chains[b.Chain].Name + ", " + called(b.Key) + ", " + s.bay(b) + "."})
 	}
 }
+
+// called is what a sentence calls a step.
+func called(key string) string { return strings.ReplaceAll(key, "-", " ") }
 
 // Word is the cause that stands on a bar.
 func (s *Schedule) Word(b plan.Bar) string {
@@ -229,15 +232,15 @@ func (s *Schedule) changed(chain int, before *Schedule, was int) string {
 		}
 		switch o, ok := old[b.Key]; {
 		case b.Why != "" && o.Why != b.Why:
-			return b.Key + ": " + b.Why
+			return called(b.Key) + ": " + b.Why
 		case ok && b.To-b.From-b.Need > o.To-o.From-o.Need+slack:
-			return b.Key + ": hours paused"
+			return called(b.Key) + ": hours paused"
 		case ok && b.To > o.To+slack && b.Need+s.Problem.Now > o.Need+before.Problem.Now+slack && o.From == before.Problem.Now:
-			return b.Key + ": hours did not count"
+			return called(b.Key) + ": hours did not count"
 		}
 	}
 	if why, ok := s.Cause(s.Problem, chain); ok {
-		return why.Key + ": " + s.Word(why.Bar)
+		return called(why.Key) + ": " + s.Word(why.Bar)
 	}
 	return "more work than planned"
 }
