@@ -2,6 +2,9 @@ package pwa_test
 
 import "testing"
 
+// awaitFrame has a script wait in a page until what was painted has been laid out and seen.
+const awaitFrame = `const frame = () => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done))));`
+
 // TestBrowserPaintsWhatIsSeen counts what a full phone's page thread is spared:
 // rows of a long list that are far out of sight are not laid out before
 // somebody scrolls there, folded lines are not drawn, and a view that says the
@@ -20,7 +23,7 @@ func TestBrowserPaintsWhatIsSeen(t *testing.T) {
 		// checkVisibility is of CSSOM View, contentVisibilityAuto of it too.
 		for _, wrong := range eval[[]string](t, ctx, `import('/app/views/app.js').then(async ({ app, paint }) => {
 			const many = (one) => Array.from({ length: 60 }, (_, i) => ({ ...one, id: 'far-' + i, label: 'F' + i })), bad = [];
-			const frame = () => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done))));
+			`+awaitFrame+`
 			`+list.fill+`;
 			paint();
 			const far = () => [...document.querySelectorAll('`+list.row+`')].filter((e) => e.hash.includes('far-'));
@@ -46,7 +49,7 @@ func TestBrowserPaintsWhatIsSeen(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, wrong := range eval[[]string](t, ctx, `(async () => {
-		const frame = () => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done))));
+		`+awaitFrame+`
 		const far = `+id("note-add")+`, where = () => far.getBoundingClientRect().y + ' of ' + document.documentElement.scrollHeight, bad = [];
 		await frame();
 		const all = where();

@@ -487,6 +487,20 @@ func TestPlanOfTheMorning(t *testing.T) {
 	}
 }
 
+// In the morning the plan says who begins what, where: V4's patch test among it,
+// a step whose key is not its name.
+func TestMovesOfTheMorning(t *testing.T) {
+	var moves []string
+	for _, p := range morning().Propose {
+		if s := said(t, p.Sentence); p.Kind == "move" {
+			moves = append(moves, s)
+		}
+	}
+	if len(moves) != 3 || !strings.Contains(strings.Join(moves, " "), ": V4, patch test, Bay 6.") {
+		t.Errorf("moves %q", moves)
+	}
+}
+
 // What moved between the plan of the evening and that of the morning is named
 // with its cause: V5 sweated, V3's hours stopped under the timer.
 func TestSlips(t *testing.T) {
