@@ -176,8 +176,8 @@ func Decode(b []byte) (Entry, error) {
 	return e, nil
 }
 
-// NameOf reads the name of an entry whose form was checked before, without
-// looking at the rest.
+// NameOf reads the name of an entry without looking at the rest: its form was
+// checked before, or may be one that only a younger program knows.
 func NameOf(b []byte) (log Log, ref Ref, ok bool) {
 	_, b, _ = Split(b)
 	r := cbor.NewReader(b)

@@ -88,7 +88,9 @@ func (p *Phone) batch(out *Out, r *cbor.Reader, n int) error {
 	return nil
 }
 
-// line reads one line behind its receipt and moves the cursor over it.
+// line reads one line behind its receipt and moves the cursor over it. Of an
+// entry it reads the name alone: the shop has judged it, and one whose form is
+// younger than this phone's app is kept and chained like any other.
 func (p *Phone) line(r *cbor.Reader, log logbook.Log, at *logbook.Cursor, receipt *logbook.Receipt, coded []byte) (line Line, sum logbook.Hash) {
 	line.Receipt = coded
 	if receipt.Order != at.Order+1 || receipt.Epoch < at.Epoch {
@@ -104,13 +106,11 @@ func (p *Phone) line(r *cbor.Reader, log logbook.Log, at *logbook.Cursor, receip
 		}
 	} else {
 		line.Entry = r.Bytes()
-		e, err := logbook.Decode(line.Entry)
-		if err != nil {
-			r.Fail(err.Error())
-		} else if e.Log != log {
+		of, ref, ok := logbook.NameOf(line.Entry)
+		if !ok || of != log {
 			r.Fail("an entry of another logbook")
 		}
-		line.Name, sum = Name{log, e.Ref()}, logbook.EntrySum(line.Entry)
+		line.Name, sum = Name{log, ref}, logbook.EntrySum(line.Entry)
 	}
 	at.Hash = logbook.NextSum(at.Hash, coded, sum)
 	at.Epoch, at.Order = receipt.Epoch, receipt.Order

@@ -32,7 +32,7 @@ func backlog(b *testing.B) *memstore.Store {
 
 // BenchmarkBacklog is a phone that has nothing and gets 10,000 lines: the
 // shop's batches (read) and what the phone does with them (apply), which
-// decodes every line and follows the chain.
+// names every line and follows the chain.
 func BenchmarkBacklog(b *testing.B) {
 	store := backlog(b)
 	frames := func() (out []session.Frame) {
