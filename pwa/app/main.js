@@ -205,7 +205,7 @@ function came({ name, id, view, stale }) {
     if (answered && answered !== now) say(now);
     answered = now;
   }
-  paint();
+  setTimeout(paint); // reading it was a task, drawing it is another
 }
 
 /** All that was said is said again: in another tongue, or in other units. */

@@ -61,6 +61,7 @@ func bring(p *browsertest.Phone, route string) string {
 // for the owner, who signs it too.
 func signs(p *browsertest.Phone, name string) {
 	for range 2 {
+		p.Until("a paper", "document.querySelector('dialog[open] #sheet-title')")
 		title := browsertest.JS[string](p, "document.getElementById('sheet-title').innerText")
 		p.Type("sign-name", name)
 		p.Tap("sign-save")

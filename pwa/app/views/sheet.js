@@ -12,12 +12,22 @@ export const sheet = (title, inner, testid = 'sheet-close') => html`<div class="
     <button type="button" class="press plain" aria-label="Close" data-testid=${testid} @click=${closeSheet}>${shape('close')}</button></header>
   ${inner}</div>`;
 
-let shown = '';
+let shown = '', due = false;
 
-/** Paints the open sheet, or closes the dialog. @param {Record<string, (s: any) => unknown>} sheets */
+/** Paints the open sheet. One that opens or closes makes the browser style all of
+ * the page anew, for what lies behind it cannot be reached meanwhile: that is a task
+ * of its own, behind what the tap drew. @param {Record<string, (s: any) => unknown>} sheets */
 export function paintSheet(sheets) {
+  if (shown === (app.sheet?.name ?? '')) return change(sheets);
+  if (due) return;
+  due = true;
+  setTimeout(() => { due = false; change(sheets); });
+}
+
+/** @param {Record<string, (s: any) => unknown>} sheets */
+function change(sheets) {
   const dialog = /** @type {HTMLDialogElement} */ (document.getElementById('sheet'));
-  if (!dialog.onclose) dialog.onclose = () => { if (app.sheet && !dialog.open) closeSheet(); }; // it comes late: the next sheet may be open
+  if (!dialog.onclose) dialog.onclose = () => { if (shown && !dialog.open) closeSheet(); }; // it comes late: the next sheet may be open, or about to be
   const s = app.sheet;
   if (!s) {
     if (dialog.open) dialog.close();
