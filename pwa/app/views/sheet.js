@@ -12,11 +12,13 @@ export const sheet = (title, inner, testid = 'sheet-close') => html`<div class="
     <button type="button" class="press plain" aria-label="Close" data-testid=${testid} @click=${closeSheet}>${shape('close')}</button></header>
   ${inner}</div>`;
 
-let shown = '', due = false;
+/** What the dialog shows, and what is yet to be done in a task of its own. */
+let shown = '', due = false, opening = false;
 
 /** Paints the open sheet. One that opens or closes makes the browser style all of
- * the page anew, for what lies behind it cannot be reached meanwhile: that is a task
- * of its own, behind what the tap drew. @param {Record<string, (s: any) => unknown>} sheets */
+ * the page anew, for what lies behind it cannot be reached meanwhile: so what the
+ * tap drew, the sheet, and laying it over the page are a task each.
+ * @param {Record<string, (s: any) => unknown>} sheets */
 export function paintSheet(sheets) {
   if (shown === (app.sheet?.name ?? '')) return change(sheets);
   if (due) return;
@@ -27,7 +29,7 @@ export function paintSheet(sheets) {
 /** @param {Record<string, (s: any) => unknown>} sheets */
 function change(sheets) {
   const dialog = /** @type {HTMLDialogElement} */ (document.getElementById('sheet'));
-  if (!dialog.onclose) dialog.onclose = () => { if (shown && !dialog.open) closeSheet(); }; // it comes late: the next sheet may be open, or about to be
+  if (!dialog.onclose) dialog.onclose = () => { if (shown && !dialog.open && !opening) closeSheet(); }; // it comes late: the next sheet may be open, or about to be
   const s = app.sheet;
   if (!s) {
     if (dialog.open) dialog.close();
@@ -36,7 +38,12 @@ function change(sheets) {
     return;
   }
   render(sheets[s.name](s), dialog);
-  if (!dialog.open) dialog.showModal(); // which puts the focus on the title
-  else if (shown !== s.name) dialog.querySelector('h2')?.focus();
+  if (dialog.open && shown !== s.name) dialog.querySelector('h2')?.focus();
   shown = s.name;
+  if (dialog.open || opening) return;
+  opening = true;
+  setTimeout(() => {
+    opening = false;
+    if (shown && !dialog.open) dialog.showModal(); // which puts the focus on the title
+  });
 }
