@@ -220,7 +220,11 @@ const watch = `addEventListener('securitypolicyviolation', (e) => (globalThis.wr
 addEventListener('error', (e) => (globalThis.wrong ??= []).push('error: ' + e.message));
 addEventListener('unhandledrejection', (e) => (globalThis.wrong ??= []).push('error: ' + e.reason));`
 
-func id(s string) string { return fmt.Sprintf(`document.querySelector('[data-testid=%q]')`, s) }
+// id finds what has the name; what stands in a sheet, once the sheet is open: it
+// is drawn a task before that.
+func id(s string) string {
+	return fmt.Sprintf(`document.querySelector('[data-testid=%q]:not(dialog:not([open]) *)')`, s)
+}
 
 // until asks a page for an expression until it is true.
 func until(ctx context.Context, expr string) error {
