@@ -47,7 +47,7 @@ core: $(CORE) $(APP)
 # Without inlining the compressed core is a tenth smaller; where lines are read
 # and hashed it stays on, for it costs nothing there and halves the time.
 # packcore takes off another fifth and compresses.
-CORE_INLINE := -gcflags=all=-l $(foreach p,bayhold/sync/cbor bayhold/sync/logbook bayhold/sync/sha256 internal/runtime/atomic,-gcflags=$(p)=)
+CORE_INLINE := -gcflags=all=-l $(foreach p,bayhold/sync/cbor bayhold/sync/logbook bayhold/sync/sha256 internal/runtime/atomic internal/runtime/gc,-gcflags=$(p)=)
 $(CORE): $(CORE_SOURCES) $(wildcard cmd/packcore/*.go)
 	GOOS=wasip1 GOARCH=wasm $(GO) build -buildmode=c-shared $(CORE_INLINE) $(BUILD) -o build/core.wasm ./cmd/phonecore
 	$(GO) run ./cmd/packcore build/core.wasm

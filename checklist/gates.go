@@ -214,17 +214,43 @@ func (s *Shop) Next(id ID, now Span) Gate {
 // screens ask for lists once a minute anyway.
 const glance = 50_000
 
-// Glance is Next for lists of many jobs, which would else take longer than a tap
-// may: as it was answered a moment ago, unless a line came that may change it.
-func (s *Shop) Glance(id ID, now Span) Gate {
+// glanced is what lists show of a job, as it was answered at a moment.
+type glanced struct {
+	next   Gate
+	gates  []Gate
+	at     Span
+	common uint64 // version of the shop then
+	since  bool   // no line of the job came since
+}
+
+// Glance is Next and Gates for lists of many jobs, which would else take longer
+// than a tap may: as they were answered a moment ago, unless a line came that may
+// change them.
+func (s *Shop) Glance(id ID, now Span) (next Gate, gates []Gate) {
 	j := s.jobs[id]
 	if j == nil {
-		return Gate{State: NotKnown}
+		return Gate{State: NotKnown}, nil
 	}
-	if j.glanced == (Span{}) || j.glancedCommon != s.common || now.Latest < j.glanced.Latest || now.Latest-j.glanced.Latest >= glance {
-		j.glance, j.glanced, j.glancedCommon = s.Next(id, now), now, s.common
+	if g := &j.glanced; !g.good(s, now) {
+		*g = glanced{s.Next(id, now), s.Gates(id, now), now, s.common, true}
 	}
-	return j.glance
+	return j.glanced.next, j.glanced.gates
+}
+
+func (g *glanced) good(s *Shop, now Span) bool {
+	return g.since && g.common == s.common && now.Latest >= g.at.Latest && now.Latest-g.at.Latest < glance
+}
+
+// Foresee answers one of the jobs that lists will ask for, so that the list need
+// not answer all of them at once; false if there is none left.
+func (s *Shop) Foresee(now Span) bool {
+	for id, j := range s.jobs {
+		if len(j.opens) > 0 && len(j.closes) == 0 && !j.glanced.good(s, now) {
+			s.Glance(id, now)
+			return true
+		}
+	}
+	return false
 }
 
 // view opens a job at a moment. A screen asks for many things of one job at

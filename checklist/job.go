@@ -24,9 +24,7 @@ type job struct {
 	benched                               uint64 // version of what the film depends on
 	filming                               *filming
 	cures                                 []curing
-	glance                                Gate   // what Next answered
-	glanced                               Span   // when, zero if lines came since
-	glancedCommon                         uint64 // version of the shop then
+	glanced                               glanced
 }
 
 // ticks are the ticks of one stage on one panel, in one zone, or on the

@@ -95,6 +95,63 @@ func TestNextUsesTheWipe(t *testing.T) {
 	}
 }
 
+// Foresee answers every open job once, one at each call, and then no more until a
+// line comes: of one job, that job again; of the shop, all of them.
+func TestForesee(t *testing.T) {
+	s := checklist.NewShop()
+	end := story.At(story.Tuesday, "12:30").UnixMilli()
+	now := checklist.Span{Earliest: end, Latest: end}
+	var ofJob, ofShop checklist.Line
+	for _, e := range story.Run('A') {
+		if e.At.UnixMilli() > end {
+			continue
+		}
+		l := e.Line()
+		s.Add(l)
+		switch l.Kind {
+		case "tick":
+			ofJob = l
+		case "place.add":
+			ofShop = l
+		}
+	}
+	open := 0
+	for _, id := range s.Jobs() {
+		if j, _ := s.Job(id); j.Closed == "" {
+			open++
+		}
+	}
+	again := func(l checklist.Line) checklist.Line {
+		l.ID.Seq += 1000
+		return l
+	}
+	for _, c := range []struct {
+		what string
+		came func()
+		want int
+	}{
+		{"the first time", func() {}, open},
+		{"nothing came", func() {}, 0},
+		{"a line of one job", func() { s.Add(again(ofJob)) }, 1},
+		{"a line of the shop", func() { s.Add(again(ofShop)) }, open},
+		{"the shop is out of reach", func() { s.Offline(end - 1) }, open},
+	} {
+		c.came()
+		n := 0
+		for s.Foresee(now) {
+			if n++; n > open {
+				t.Fatalf("%s: more than the %d open jobs", c.what, open)
+			}
+		}
+		if n != c.want {
+			t.Errorf("%s: %d jobs answered, want %d", c.what, n, c.want)
+		}
+	}
+	if open < 3 {
+		t.Errorf("%d open jobs: the test shows little", open)
+	}
+}
+
 // A glance is the answer that holds, whatever line came last: the demo's lines
 // one by one, each followed by a glance at every job. It may be up to 50 s old.
 func TestGlance(t *testing.T) {
@@ -112,26 +169,30 @@ func TestGlance(t *testing.T) {
 			continue // hundreds of them, all alike
 		}
 		for _, id := range s.Jobs() {
-			if got, want := s.Glance(id, now), s.Next(id, now); !reflect.DeepEqual(got, want) {
+			got, gates := s.Glance(id, now)
+			if want := s.Next(id, now); !reflect.DeepEqual(got, want) {
 				t.Fatalf("after %s of %v: %s\nwant %s", l.Kind, l.Log, show([]checklist.Gate{got}), show([]checklist.Gate{want}))
+			}
+			if want := s.Gates(id, now); !reflect.DeepEqual(gates, want) {
+				t.Fatalf("after %s of %v: %s\nwant %s", l.Kind, l.Log, show(gates), show(want))
 			}
 		}
 	}
 	s.Offline(end - 3_600_000)
 	was, changed := map[checklist.ID]checklist.Gate{}, 0
 	for _, id := range s.Jobs() {
-		was[id] = s.Glance(id, now)
+		was[id], _ = s.Glance(id, now)
 		if want := s.Next(id, now); !reflect.DeepEqual(was[id], want) {
 			t.Errorf("offline: %s\nwant %s", show([]checklist.Gate{was[id]}), show([]checklist.Gate{want}))
 		}
 	}
 	for _, id := range s.Jobs() {
 		soon := checklist.Span{Earliest: end + 49_999, Latest: end + 49_999}
-		if got := s.Glance(id, soon); !reflect.DeepEqual(got, was[id]) {
+		if got, _ := s.Glance(id, soon); !reflect.DeepEqual(got, was[id]) {
 			t.Errorf("49.999 s later: %s\nwas %s", show([]checklist.Gate{got}), show([]checklist.Gate{was[id]}))
 		}
 		later := checklist.Span{Earliest: end + 7_200_000, Latest: end + 7_200_000}
-		got := s.Glance(id, later)
+		got, _ := s.Glance(id, later)
 		if want := s.Next(id, later); !reflect.DeepEqual(got, want) {
 			t.Errorf("two hours later: %s\nwant %s", show([]checklist.Gate{got}), show([]checklist.Gate{want}))
 		}

@@ -92,7 +92,7 @@ func (s *Shop) Offline(since int64) {
 func (s *Shop) Add(l Line) {
 	s.looked = nil
 	if l.Log.Class == JobLog {
-		s.job(l.Log.ID).glanced = Span{}
+		s.job(l.Log.ID).glanced.since = false
 	} else {
 		s.common++
 	}

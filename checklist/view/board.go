@@ -71,10 +71,11 @@ func (v *writer) boardPlace(p checklist.PlaceAdd, jobs []checklist.JobFacts) {
 		v.text("customer", j.Open.Customer)
 		v.num("promise", j.Open.Promise)
 		v.Key("gate")
-		v.gate(j, v.s.Next(j.ID, v.r.Now))
+		next, gates := v.s.Glance(j.ID, v.r.Now)
+		v.gate(j, next)
 		v.Key("gates_held").Array()
 		stage := ""
-		for _, g := range v.s.Gates(j.ID, v.r.Now) {
+		for _, g := range gates {
 			// One gate speaks for its stage: the first that is not open. What was
 			// spoiled is named panel by panel.
 			if _, spoiled := checklist.SetbackOf(g.Cause); (g.Stage != stage || spoiled) && g.State != checklist.Done && g.State != checklist.Open {

@@ -34,7 +34,8 @@ func (v *writer) home() {
 		v.text("place_name", v.placeName(j.Place))
 		v.num("promise", j.Open.Promise)
 		v.Key("gate")
-		v.gate(j, v.s.Glance(j.ID, v.r.Now))
+		next, _ := v.s.Glance(j.ID, v.r.Now)
+		v.gate(j, next)
 		v.num("only_here", int64(j.OnlyHere))
 		v.End()
 	}

@@ -26,8 +26,8 @@ type core struct {
 	wrote  map[logbook.Log]*session.Written // what the store has of this phone's writer
 
 	lines  line.Reader
-	rows   [][]byte  // of the store, in line for the fold
-	until  int64     // when the row folded last tells of the air, if of nothing else
+	rows   [][]byte  // of the store, in line for the fold, each of a few lines
+	until  int64     // until when what was folded since hangs tells of the air, if of nothing else
 	fresh  []*unkept // own lines in line for the fold
 	met    bool      // a contact changed what is known of the unkept lines' moments
 	tapped struct {  // the last line written, to know a double tap
@@ -110,6 +110,8 @@ func (c *core) call(op int32, arg []byte) (answer []byte) {
 		return c.forget(in)
 	case opHangs:
 		return c.hangs(in)
+	case opSettle:
+		return c.settle(in)
 	case opBring:
 		return c.sessionOp(func() session.Out { return c.session.Bring(c.run(in)) })
 	}
@@ -159,12 +161,31 @@ func (c *core) offline(in *input) {
 // costs no more than keeping its bytes until someone looks.
 func (c *core) load(in *input) []byte {
 	for _, row := range in.rows {
-		c.rows = append(c.rows, bytes.Clone(row)) // the argument's memory is the next call's
+		c.rows = appendPieces(c.rows, bytes.Clone(row)) // the argument's memory is the next call's
 	}
 	for _, entry := range in.lines {
 		c.addUnkept(bytes.Clone(entry))
 	}
 	return c.empty()
+}
+
+// settle does a little of what the next question would have to do: it folds some
+// of what stands in line, and then, if lists are looked at, answers one of their
+// jobs. A phone that catches up asks for it between two frames, until nothing is
+// left, so that a tap waits for no more than this.
+func (c *core) settle(in *input) []byte {
+	left := len(c.rows) > 0
+	if left {
+		c.foldRow(c.rows[0])
+		c.rows = c.rows[1:]
+	} else {
+		c.fold()
+		left = in.name == "lists" && c.shop.Foresee(c.now(in))
+	}
+	c.out.Object()
+	c.flag("left", left)
+	c.out.End()
+	return c.out.done()
 }
 
 // fold takes in what stands in line. Whatever answers from the fold calls it first. A line that cannot be read
@@ -182,17 +203,15 @@ func (c *core) fold() {
 }
 
 func (c *core) foldRows() {
-	for i, row := range c.rows {
-		c.rows[i] = nil
+	for _, row := range c.rows {
 		c.foldRow(row)
 	}
-	c.rows = c.rows[:0]
+	c.rows = nil
 }
 
 func (c *core) foldRow(row []byte) {
 	var newest *session.Written // of this phone's writer in this row
 	var itsBytes []byte
-	c.until = 0
 	for r := openRow(row); r.next(); {
 		e, err := logbook.Decode(r.entry)
 		receipt, err2 := logbook.DecodeReceipt(r.receipt)
@@ -350,14 +369,16 @@ func (c *core) view(in *input) []byte {
 
 // hangs folds what stands in line and names the places that a job hangs on, and
 // from when on their air counts: a phone that starts reads these first, and the rest
-// row by row. It also tells of the row that was folded last until when it tells of
-// the air, if of nothing else, so that the next start can leave it for later.
+// row by row. It also tells until when what was folded since it was asked last
+// tells of the air, if of nothing else: a row, so that the next start can leave it
+// for later.
 func (c *core) hangs(in *input) []byte {
 	c.fold()
 	places, since := c.shop.HangsOn(checklist.ID(in.id))
 	c.out.Array()
 	c.out.Int(since)
 	c.out.Int(c.until)
+	c.until = 0
 	for _, place := range places {
 		c.out.String(logName(logbook.Log{Class: checklist.PlaceLog, ID: logbook.ID(place)}))
 	}

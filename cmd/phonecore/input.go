@@ -34,7 +34,7 @@ type input struct {
 	salt    []byte // 16 random bytes
 	sure    bool   // the person insists
 
-	name string // view
+	name string // view; settle: "lists" if lists of jobs are looked at
 	id   logbook.ID
 
 	bytes []byte // frame, hash

@@ -37,7 +37,8 @@
 //	17 bring   rows, from                         lines that the shop lost go back to it: a session answer
 //	18 forget  rows                               a logbook without what lines of it say was erased
 //	19 hangs   id                                 folds; [since, until, "p:..."...]: since when the air counts of the places that a
-//	                                              job's answers hang on, and until when the row folded last tells of the air alone
+//	                                              job's answers hang on, and until when what was folded since tells of the air alone
+//	20 settle  name                               folds a few lines, or answers one job of "lists"; "left": there is more
 //
 // wall and mono (ms) go with every op that reads a clock. A session answer
 // (4, 6 to 10, 17) says what to store, then what to send; see link.go.
@@ -63,6 +64,7 @@ const (
 	opBring   = 17
 	opForget  = 18
 	opHangs   = 19
+	opSettle  = 20
 )
 
 func main() {}

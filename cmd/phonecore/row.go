@@ -10,6 +10,24 @@ func appendRow(row, receipt, entry []byte) []byte {
 	return cbor.AppendBytes(cbor.AppendBytes(row, receipt), entry)
 }
 
+// piece is of how many lines at most the fold takes in at once.
+const piece = 50
+
+// appendPieces takes a row apart, for a fold that lets taps in between.
+func appendPieces(pieces [][]byte, row []byte) [][]byte {
+	n := 0
+	for r := openRow(row); r.next(); {
+		if n++; n == piece {
+			at := len(row) - r.r.Rest()
+			pieces, row, n = append(pieces, row[:at]), row[at:], 0
+		}
+	}
+	if len(row) > 0 {
+		pieces = append(pieces, row)
+	}
+	return pieces
+}
+
 type rowReader struct {
 	r              *cbor.Reader
 	receipt, entry []byte

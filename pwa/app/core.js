@@ -13,7 +13,7 @@ import { lend } from './cbor.js';
  * @enum {number} */
 export const Op = {
   start: 1, load: 2, write: 3, send: 4, view: 5, open: 6, frame: 7, tick: 8, probe: 9, shut: 10,
-  clock: 11, hash: 12, backoff: 13, pick: 14, unkeep: 15, rewrite: 16, bring: 17, forget: 18, hangs: 19,
+  clock: 11, hash: 12, backoff: 13, pick: 14, unkeep: 15, rewrite: 16, bring: 17, forget: 18, hangs: 19, settle: 20,
 };
 
 /** The core said no, in a sentence for a person. */

@@ -45,6 +45,7 @@ const FULL_IN = 'This phone is full: what others write does not arrive. Delete s
 const DAY = 86_400_000; // ms
 const NEVER = 2 ** 53; // as the core says it
 const PAINTS = 100; // ms for the page to paint the job, before the rest takes a core
+const SLICE = 4; // ms that the core works at a stretch on what nobody waits for
 const ARRIVES = 30_000; // ms that a line may take to the shop
 const MEET = 10_000; // ms that a first line for the shop waits for the shop
 
@@ -126,6 +127,8 @@ export class Phone {
     this.last = Promise.resolve();
     /** @type {Promise<unknown>} lines on their way to the disk */
     this.storing = Promise.resolve();
+    /** @type {Promise<unknown>} what the core does ahead of being asked */
+    this.settled = Promise.resolve();
     /** The core as the page has compiled it, if it has.
      * @type {Promise<WebAssembly.Module | undefined>} */
     this.given = Promise.resolve(undefined);
@@ -219,6 +222,7 @@ export class Phone {
           }
           if (since === -Infinity) await this.storing;
           this.call(Op.load, { rows: [row.bytes] });
+          await this.settle();
           const until = this.hangsOn(job).quiet;
           if (until) now[name] = until;
           await breath();
@@ -226,6 +230,7 @@ export class Phone {
         this.loaded.add(log);
       }
     };
+    await this.settle();
     // The air of its places lets its gates be told. The next start reads it along.
     const hangs = this.hangsOn(job);
     await read(hangs.places, hangs.since);
@@ -247,6 +252,23 @@ export class Phone {
   hangsOn(job) {
     const [since, until, ...places] = JSON.parse(this.call(Op.hangs, { id: job }).json);
     return { places, since, quiet: until < NEVER ? until : 0 };
+  }
+
+  /** Lets the core take in what it was given, and with `lists` answer what lists
+   * of jobs show, a little at a time with taps in between. What comes over the
+   * socket meanwhile waits until that is painted, or it would never be.
+   * @param {'lists'} [name] @param {() => void} [paint] */
+  settle(name, paint) {
+    const settled = this.settled.then(async () => {
+      for (let from = performance.now(); JSON.parse(this.call(Op.settle, { ...(name ? { name } : {}), ...clocks() }).json).left; ) {
+        if (performance.now() - from < SLICE) continue;
+        await breath();
+        from = performance.now();
+      }
+      paint?.();
+    });
+    this.settled = settled.catch(() => {});
+    return settled;
   }
 
   /** @param {string} log */
@@ -443,10 +465,14 @@ export class Phone {
       throw error;
     });
     this.filledUp = false;
+    for (const b of s.batches) this.learn(b.log);
+    if (s.batches.length > 0) {
+      await this.settled;
+      this.call(Op.load, { rows: s.batches.map((b) => b.bytes) });
+      await this.settle();
+    }
     this.waiting = Math.max(0, this.waiting - count);
     if (count > 0) this.blank();
-    for (const b of s.batches) this.learn(b.log);
-    if (s.batches.length > 0) this.call(Op.load, { rows: s.batches.map((b) => b.bytes) });
     this.tell({ stored: s.batches.map((b) => [b.log, b.first]), gone: count, clock });
     this.changed();
     if (s.forget) await this.forget();
@@ -497,7 +523,9 @@ export class Phone {
         const logs = new Set(what.stored.map((/** @type {any} */ key) => key[0]));
         rows = (await Promise.all([...logs].map((log) => this.store.batches(log)))).flat();
       }
+      await this.settled;
       this.call(Op.load, { rows });
+      await this.settle();
     }
     let session;
     if (what.wrote) {

@@ -5,7 +5,9 @@
 /** @typedef {{name: string, id: string, last: string, posted: number}} Watched */
 
 const EVERY = 60_000; // ms: counts go on and gates open without any line
+const LISTS = ['home', 'board']; // of all jobs
 const LISTS_AFTER = 150; // ms
+const REST = 4; // times as long as lists took, before they are made again
 const FRAME = 16; // ms: a burst of lines paints no oftener than a screen does
 const KEEP_AFTER = 500; // ms: a burst of lines is kept once
 
@@ -30,7 +32,8 @@ export class Views {
     this.later = undefined;
     this.queued = false;
     this.painted = 0;
-    setInterval(() => this.refresh(), EVERY);
+    this.again = 0; // before then no lists
+    setInterval(() => this.all(), EVERY);
   }
 
   /** The page will ask for these. @param {string} job the one on screen, or '' */
@@ -44,8 +47,10 @@ export class Views {
     const watched = this.watched.get(key) ?? { name, id, last: '', posted: 0 };
     this.watched.set(key, watched);
     if (this.ready(watched)) {
-      watched.last = '';
-      this.paint(watched);
+      this.listed([watched], () => {
+        watched.last = '';
+        if (this.watched.get(key) === watched) this.paint(watched);
+      });
       return;
     }
     const early = this.early.get(key);
@@ -79,19 +84,35 @@ export class Views {
       this.queued = false;
       this.refresh('job');
       this.painted = performance.now();
-      this.later ??= setTimeout(() => this.refresh(), LISTS_AFTER);
+      this.later ??= setTimeout(() => this.all(), Math.max(LISTS_AFTER, this.again - this.painted));
     };
     const wait = this.painted + FRAME - performance.now();
     if (wait > 0) setTimeout(paint, wait);
     else queueMicrotask(paint);
   }
 
-  /** @param {string} [only] views of this name */
-  refresh(only) {
-    if (!only) {
+  /** Paints all that changed. While a phone catches up, lists of all jobs would
+   * change with every frame and take most of its time. */
+  async all() {
+    const began = performance.now();
+    await this.listed([...this.watched.values()], () => {
       clearTimeout(this.later);
       this.later = undefined;
-    }
+      this.refresh();
+    });
+    const now = performance.now();
+    this.again = now + REST * (now - began);
+  }
+
+  /** Paints once the core has what lists show, if any of these is one.
+   * @param {Watched[]} watched @param {() => void} paint */
+  async listed(watched, paint) {
+    if (!watched.some((w) => LISTS.includes(w.name) && this.ready(w))) return paint();
+    await this.phone.settle('lists', paint).catch(() => (this.later = undefined)); // a core that is made anew says when
+  }
+
+  /** @param {string} [only] views of this name */
+  refresh(only) {
     this.net.waiting = this.phone.waiting;
     this.net.photos = this.album?.left ?? 0;
     if (!this.net.online) this.net.since = this.phone.contact();

@@ -34,7 +34,8 @@ const tabs = new BroadcastChannel('bayhold');
 function connected(online) {
   views.net.online = phone.online = online;
   phone.tell({ online });
-  views.refresh();
+  views.refresh('job');
+  views.all();
 }
 
 /** @param {string} role @param {string} moved where the shop is now, if it left this address @param {boolean} [mine] this tab heard it */
