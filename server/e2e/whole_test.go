@@ -14,12 +14,18 @@ import (
 // at is the step that a job's screen shows, as its drawing says it.
 type at struct{ Stage, Panel, Zone, State string }
 
-// gateNow asks the phone to look again, and reads the answer on the screen.
+// gateNow asks the phone to look again, and reads the answer on the screen, until
+// it is the same twice: a clock of no time at all still runs for the milliseconds
+// by which two clocks may differ, and meanwhile another step is offered.
 func gateNow(p *browsertest.Phone, job string) at {
 	return browsertest.JS[at](p, `import('/app/main.js').then(async ({app}) => {
-		await app.shop.ask('view', {name: 'job', id: '`+job+`'});
-		const {stage, panel, zone, state} = document.querySelector('[data-testid=gate-now]')?.dataset ?? {};
-		return {Stage: stage ?? '', Panel: panel ?? '', Zone: zone ?? '', State: state ?? ''};
+		for (let was = '';;) {
+			await app.shop.ask('view', {name: 'job', id: '`+job+`'});
+			await new Promise((done) => setTimeout(done, 100));
+			const {stage, panel, zone, state} = document.querySelector('[data-testid=gate-now]')?.dataset ?? {};
+			const is = {Stage: stage ?? '', Panel: panel ?? '', Zone: zone ?? '', State: state ?? ''};
+			if (was === (was = JSON.stringify(is))) return is;
+		}
 	})`)
 }
 
