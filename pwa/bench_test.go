@@ -176,12 +176,18 @@ func full(b *testing.B) (p *browsertest.Phone, s *shop, job string) {
 	s = newShop(b)
 	id := logbook.ID(fill(b, s.addr)).String()
 	p = browsertest.New(b, "A", s.addr)
-	door(p)
-	lookAt(p, id)
+	opened(p)
+	browsertest.JS[bool](p, "(location.hash = '#/job/"+id+"', true)")
 	p.ReadyOffline()
 	p.Until("the shop's store to have come over whole", stored+` >= `+fmt.Sprint(benchLines+benchBlocks/benchBays*benchBays))
-	p.Until("the last job", `seen['job' + job]?.view?.lines.length === 60`)
+	p.Until("the last job", `app.views['job:`+id+`']?.lines.length === 60`)
 	return p, s, id
+}
+
+// opened opens the app, as people do: with one worker.
+func opened(p *browsertest.Phone) {
+	p.Open("/")
+	browsertest.JS[bool](p, "import('/app/main.js').then((m) => { globalThis.app = m.app; return true; })")
 }
 
 // stored counts the kept lines on this phone, by the orders that the rows say.
@@ -234,7 +240,6 @@ func median(all []float64) float64 {
 // laid out, disk and all.
 func BenchmarkBudgetTap(b *testing.B) {
 	p, _, id := full(b)
-	browsertest.JS[bool](p, "(location.hash = '#/job/"+id+"', true)")
 	p.Until("the vehicle on screen", "document.querySelector('.job.settled')")
 	all := map[string][]float64{}
 	for i := range 20 * 2 {
@@ -243,12 +248,12 @@ func BenchmarkBudgetTap(b *testing.B) {
 			got := browsertest.JS[[]float64](p, fmt.Sprintf(`(async () => {
 			const began = performance.now(), page = document.getElementById('page');
 			const since = () => performance.now() - began;
-			const drawn = new Promise(done => { const stop = shop.on('view', v => {
+			const drawn = new Promise(done => { const stop = app.shop.on('view', v => {
 				if (!v.view?.lines?.some(l => l.text.includes('⟨c:%d⟩'))) return;
 				stop();
 				new MutationObserver((_, o) => { o.disconnect(); page.getBoundingClientRect(); done(since()); })
 					.observe(page, {childList: true, subtree: true, characterData: true, attributes: true}); }); });
-			const stored = await shop.ask('write', {log: {class: 'j', id: job}, kind: 'reading', body: {values: [{spot: '1', surface: %d}]}});
+			const stored = await app.shop.ask('write', {log: {class: 'j', id: '`+id+`'}, kind: 'reading', body: {values: [{spot: '1', surface: %d}]}});
 			if (!stored.ok) throw new Error(JSON.stringify(stored));
 			const out = [await drawn];
 			await new Promise(done => requestAnimationFrame(() => setTimeout(done)));
@@ -389,9 +394,8 @@ func BenchmarkBudgetCatchUp(b *testing.B) {
 		p := browsertest.New(b, "A", s.addr)
 		p.Before(`globalThis.held = [0];
 			new PerformanceObserver((l) => { for (const e of l.getEntries()) held.push(e.duration); }).observe({ type: 'longtask' });`)
-		p.Open("/")
+		opened(p)
 		p.ReadyOffline()
-		browsertest.JS[bool](p, "import('/app/main.js').then((m) => { globalThis.app = m.app; return true; })")
 		p.Until("an empty shop", "app.views['home:']?.jobs?.length === 0")
 		s.stop()
 		at := func(addr string) { s.addr = addr; s.start() }
