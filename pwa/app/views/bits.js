@@ -7,7 +7,7 @@
 // moves. A screen that has been whole once is painted whole.
 
 /** In rows of a list: what comes first, and what comes with each task after it. */
-const FIRST = 6, MORE = 8;
+const FIRST = 4, MORE = 6;
 
 /** Which screen, how far it may be drawn, and how far it would go. */
 let screen = '', may = 0, asked = 0, due = false;
