@@ -121,3 +121,42 @@ func TestBrowserLengthsByThePerson(t *testing.T) {
 		t.Errorf("got %q, want %q", got, want)
 	}
 }
+
+// Who takes a vehicle signs under what he can read: all lines in the tongue that
+// was touched, the pins too, and back. The rest of the screen stays the phone's.
+func TestBrowserDriverReadsHisTongue(t *testing.T) {
+	t.Parallel()
+	ctx, base := browser(t), serve(t)
+	rows, _ := catalogue(t)
+	if err := open(ctx, base, screen{hash: "#/job/job-handover", taps: []string{"paper-driver", "care-es"}, want: "sign-save"}, "day"); err != nil {
+		t.Fatal(err)
+	}
+	said := func(tongue string) []string {
+		t.Helper()
+		return eval[[]string](t, ctx, `(async () => {
+			document.querySelector('[data-testid="care-`+tongue+`"]').click();
+			for (let i = 0; i < 200 && document.querySelector('.shown').lang !== '`+tongue+`'; i++) await new Promise((done) => setTimeout(done, 10));
+			await new Promise((done) => setTimeout(done, 300)); // a catalogue that is fetched
+			return [document.getElementById('sheet-title').textContent, ...[...document.querySelectorAll('.shown li')].map((e) => e.textContent)]; })()`)
+	}
+	spanish, english := said("es"), said("en")
+	if spanish[0] != english[0] {
+		t.Errorf("the title becomes %q", spanish[0])
+	}
+	if len(spanish) != len(english) || len(english) < 8 {
+		t.Fatalf("%d lines, in Spanish %d", len(english), len(spanish))
+	}
+	for i := 2; i < len(english); i++ { // behind the title and the vehicle, whose names are its own
+		if spanish[i] == english[i] {
+			t.Errorf("in both tongues: %q", english[i])
+		}
+	}
+	for key, at := range map[string]int{"chip": 2, "repaint": 3} {
+		if !strings.HasPrefix(english[at], key) || !strings.HasPrefix(spanish[at], rows[key]) {
+			t.Errorf("%q is said as %q", english[at], spanish[at])
+		}
+	}
+	if again := said("es"); strings.Join(again, "|") != strings.Join(spanish, "|") {
+		t.Errorf("touched again it says %q", again)
+	}
+}

@@ -17,18 +17,24 @@ import { html as plain } from './vendor/lit-html.js';
 
 export { nothing, render, svg } from './vendor/lit-html.js';
 
-/** @type {Map<string, string> | null} what English says in the tongue in use; null: English */
-let table = null;
+/** What English says in one tongue.
+ * @typedef {object} Book
+ * @property {Map<string, string> | null} table null: English
+ * @property {{key: string, says: string, match?: RegExp}[]} patterns the rows with something filled in, the most telling first, each made ready when it is needed
+ * @property {WeakMap<object, any>} templates lit knows a template by its identity
+ * @property {Map<string, string>} known sentences that were looked up */
 
-/** The rows with something filled in, the most telling first, each made ready when it is needed.
- * @type {{key: string, says: string, match?: RegExp}[]} */
-let patterns = [];
+/** Below it stand the rows of whole sentences. */
+const SENTENCES = '\n# ==';
 
-/** Templates in the tongue in use: lit knows a template by its identity. */
-let templates = new WeakMap();
+/** {1} as it stands; {~1} in this tongue too, where it is a word of ours; {#1} a number. */
+const FILLED = /\{([~#]?)(\d)\}/g;
 
-/** Sentences that were looked up. @type {Map<string, string>} */
-const known = new Map();
+/** @type {Book} the tongue in use */
+let book = bound('');
+
+/** The tongues that were spoken. @type {Map<string, Book>} */
+const books = new Map([['en', book]]);
 
 /** The tongues, each by its own name, the catalogue that holds it, and what a home
  * screen reads of the app.
@@ -37,7 +43,7 @@ export const tongues = { en: { name: 'English', locale: 'en-GB', manifest: '/app
 
 let tongue = 'en';
 
-export const foreign = () => table !== null;
+export const foreign = () => book.table !== null;
 
 /** How dates and numbers are written: as this phone writes that tongue, if it does. */
 export const locale = () => {
@@ -49,18 +55,36 @@ export const locale = () => {
  * where its catalogue cannot be had. @param {string} to */
 export async function speak(to) {
   if (to === tongue || !tongues[to]) return false;
-  const { file, manifest } = tongues[to];
-  use(file ? await text(file) : '');
+  book = await bookOf(to);
+  const { manifest } = tongues[to];
   tongue = document.documentElement.lang = to;
   document.querySelector('link[rel=manifest]')?.setAttribute('href', manifest);
   return true;
 }
 
-/** @param {string} file */
-async function text(file) {
-  const response = await fetch(file);
-  if (!response.ok) throw new Error(String(response.status));
-  return response.text();
+/** What `say` says in another tongue, for somebody else to read. Where its
+ * catalogue is not here yet it is this phone's, and `again` is called when it is.
+ * @template T @param {string} to @param {() => T} say @param {() => void} again @returns {T} */
+export function inTongue(to, say, again) {
+  const other = books.get(to), was = [book, tongue];
+  if (!other) bookOf(to).then(again, () => {});
+  else [book, tongue] = [other, to];
+  try {
+    return say();
+  } finally {
+    [book, tongue] = /** @type {[Book, string]} */ (was);
+  }
+}
+
+/** @param {string} to */
+async function bookOf(to) {
+  let there = books.get(to);
+  if (!there) {
+    const response = await fetch(tongues[to].file ?? '');
+    if (!response.ok) throw new Error(String(response.status));
+    books.set(to, (there = bound(await response.text())));
+  }
+  return there;
 }
 
 /** The rows of a catalogue: 'English = Spanish', comments after #.
@@ -75,31 +99,30 @@ export function catalogue(text) {
   return new Map(rows);
 }
 
-/** @param {string} text a catalogue; '' for English */
-export function use(text) {
-  table = text ? catalogue(text) : null;
-  templates = new WeakMap();
-  known.clear();
+/** @param {string} text a catalogue; '' for English @returns {Book} */
+function bound(text) {
   const told = (/** @type {string} */ key) => key.replace(FILLED, '').length;
-  patterns = [...catalogue(text.slice(text.indexOf(SENTENCES)))].filter(([key]) => key.includes('{1}')).map(([key, says]) => ({ key, says })).sort((a, b) => told(b.key) - told(a.key));
+  return {
+    table: text ? catalogue(text) : null,
+    patterns: [...catalogue(text.slice(text.indexOf(SENTENCES)))].filter(([key]) => key.includes('{1}')).map(([key, says]) => ({ key, says })).sort((a, b) => told(b.key) - told(a.key)),
+    templates: new WeakMap(),
+    known: new Map(),
+  };
 }
 
-/** Below it stand the rows of whole sentences. */
-const SENTENCES = '\n# ==';
-
-/** {1} as it stands; {~1} in this tongue too, where it is a word of ours; {#1} a number. */
-const FILLED = /\{([~#]?)(\d)\}/g;
+/** @param {string} text a catalogue; '' for English */
+export const use = (text) => void (book = bound(text));
 
 /** @param {string} text @param {any[]} values */
 const fill = (text, values) => text.replace(FILLED, (_, ours, n) => (ours === '~' ? sentence(values[n - 1]) : values[n - 1]));
 
 /** A word or sentence of ours, without anything filled in. @template T @param {T} word @returns {T} */
-export const tr = (word) => /** @type {any} */ (table && typeof word === 'string' ? table.get(word) ?? begun(word) : null) ?? word;
+export const tr = (word) => /** @type {any} */ (book.table && typeof word === 'string' ? book.table.get(word) ?? begun(word) : null) ?? word;
 
 /** A sentence with what is filled in. @param {TemplateStringsArray} strings @param {any[]} values */
 export const t = (strings, ...values) => {
   const key = strings.reduce((all, s, i) => `${all}{${i}}${s}`);
-  return fill(table?.get(key) ?? key, values);
+  return fill(book.table?.get(key) ?? key, values);
 };
 
 /** A table of words whose strings are read in the tongue in use. @template T @param {T} of @returns {T} */
@@ -112,14 +135,14 @@ export const words = (of) => /** @type {any} */ (new Proxy(/** @type {any} */ (o
 
 /** lit's html, with what stands in it in the tongue in use.
  * @param {TemplateStringsArray} strings @param {any[]} values */
-export const html = (strings, ...values) => plain(table ? put(strings) : strings, ...values);
+export const html = (strings, ...values) => plain(book.table ? put(strings) : strings, ...values);
 
 /** @param {TemplateStringsArray} strings @returns {TemplateStringsArray} */
 function put(strings) {
-  let there = templates.get(strings);
+  let there = book.templates.get(strings);
   if (!there) {
     const spoken = template(strings);
-    templates.set(strings, (there = Object.assign(spoken, { raw: spoken })));
+    book.templates.set(strings, (there = Object.assign(spoken, { raw: spoken })));
   }
   return there;
 }
@@ -156,14 +179,14 @@ const RANGE = /(⟨\d+⟩) to (⟨\d+⟩)/g;
 /** A sentence of the core or of the shop server: by its row, by a row that has
  * something filled in, or piece by piece. @param {string} text @returns {string} */
 export function sentence(text) {
-  if (!table || !text) return text;
+  if (!book.table || !text) return text;
   /** @type {string[]} */
   const marks = [];
   const bare = text.replace(MARK, (mark) => `⟨${marks.push(mark) - 1}⟩`);
-  let says = known.get(bare);
+  let says = book.known.get(bare);
   if (says === undefined) {
     says = (whole(bare) ?? filled(bare) ?? pieces(bare)).replace(RANGE, (_, from, to) => t`${from} to ${to}`);
-    known.set(bare, says);
+    book.known.set(bare, says);
   }
   return says.replace(MARK, (mark) => marks[Number(mark.slice(1, -1))]);
 }
@@ -171,14 +194,14 @@ export function sentence(text) {
 /** By its own row, with or without the full stop, begun as it is here or with
  * the other sort of letter. @param {string} bare @returns {string | undefined} */
 function whole(bare) {
-  const says = table?.get(bare) ?? begun(bare), stop = bare.endsWith('.') && says === undefined ? whole(bare.slice(0, -1)) : undefined;
+  const says = book.table?.get(bare) ?? begun(bare), stop = bare.endsWith('.') && says === undefined ? whole(bare.slice(0, -1)) : undefined;
   return stop === undefined ? says : stop + '.';
 }
 
 /** A word that begins a sentence here and not in its row, or the other way round.
  * @param {string} word */
 function begun(word) {
-  const other = word && table?.get(turned(word));
+  const other = word && book.table?.get(turned(word));
   return other ? turned(other) : undefined;
 }
 
@@ -189,7 +212,7 @@ const turned = (word) => (word[0] === word[0].toLowerCase() ? word[0].toUpperCas
  * @param {string} bare @returns {string | undefined} */
 function filled(bare) {
   for (const turn of [(/** @type {string} */ s) => s, turned]) {
-    for (const p of patterns) {
+    for (const p of book.patterns) {
       const found = turn(bare).match((p.match ??= matcher(p)));
       if (found) return turn(fill(p.says, Array.from({ length: 9 }, (_, i) => found.groups?.['v' + (i + 1)])));
     }

@@ -9,7 +9,8 @@ import { job, paint } from './app.js';
 /** @type {[string, string][]} */
 const languages = [['en', 'English'], ['es', 'Español']];
 
-const language = () => localStorage.getItem('care') ?? document.documentElement.lang;
+/** Which tongue the one who signs for the vehicle reads. */
+export const language = () => localStorage.getItem('care') ?? document.documentElement.lang;
 
 /** For each row of the core's table its line; {1} is from when, {2} from when
  * it is better. @type {Record<string, Record<string, string>>} */

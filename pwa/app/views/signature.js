@@ -2,14 +2,14 @@
 // A signature drawn with a finger under what was shown. A hand that cannot
 // draw signs by its typed name alone.
 
-import { html, nothing, t, tr } from '../tongue.js';
+import { html, inTongue, nothing, t, tr } from '../tongue.js';
 import { app, closeSheet, job, openSheet, paint } from './app.js';
 import { ofJob, refuse, write } from './acts.js';
 import { refusal } from './dock.js';
 import { sheet } from './sheet.js';
 import { findingName, signedAs, walkOf } from './inspection.js';
 import { pen, strokesOf, wipe } from './pen.js';
-import { careChoice, careLines } from './care.js';
+import { careChoice, careLines, language } from './care.js';
 import { findingAnswer, papers, riskOf, signerWord, walkWord } from './words.js';
 
 /** What the signer reads, line by line; its hash goes under the signature. @param {any} view @param {string} what */
@@ -28,11 +28,12 @@ export function signSheet(s) {
   s.what ??= signedAs(walkOf(view));
   s.strokes ??= [];
   s.signer ??= s.as === 'installer' ? view.me?.name ?? '' : '';
-  const lines = shown(view, s.what), step = (view.stages ?? []).find((/** @type {any} */ x) => (x.what || x.key) === s.what);
+  const reads = s.what === 'hand-over' ? language() : document.documentElement.lang;
+  const lines = inTongue(reads, () => shown(view, s.what), paint), step = (view.stages ?? []).find((/** @type {any} */ x) => (x.what || x.key) === s.what);
   const what = step?.name ?? (papers[s.what] ? t`own risk` : walkWord['seen-' + walkOf(view)]), who = signerWord[s.as];
   return sheet(what.toLowerCase().includes(who.toLowerCase()) ? what : t`${who} signs: ${what.toLowerCase()}`, html`
     ${s.what === 'hand-over' ? careChoice() : nothing}
-    <ul class="shown">${lines.map((l) => html`<li>${l}</li>`)}</ul>
+    <ul class="shown" lang=${reads}>${lines.map((l) => html`<li>${l}</li>`)}</ul>
     <label class="field"><span>Name</span><input data-testid="sign-name" autocomplete="off" .value=${s.signer} @input=${(/** @type {any} */ e) => { s.signer = e.target.value; paint(); }}></label>
     ${s.signer ? nothing : html`<div class="row wrap">${before(view, s.as).map((name) => html`<button type="button" class="press" data-testid="sign-as:${name}" @click=${() => { s.signer = name; paint(); }}>${name}</button>`)}</div>`}
     ${s.phone ? html`<p class="quiet">Signed by phone: read the lines aloud, and the name is written with 'by phone'.</p>` : html`<p><b>Signature, with a finger</b></p>
