@@ -45,6 +45,8 @@ var all = []screen{
 	{"job-waits", "", "#/job/job-V3", nil, "gate-now"},
 	{"job-held", "", "#/job/job-V5", nil, "waive"},
 	{"job-reading", "", "#/job/job-V2", nil, "read:1"},
+	{"job-wet", "", "#/job/job-wet", nil, "waive"},
+	{"job-risen", "", "#/job/job-risen", nil, "waive"},
 	{"job-test", "", "#/job/job-V4", nil, "evidence-now:patch-test"},
 	{"job-offline", "net=off", "#/job/job-V1", nil, "gate-now"},
 	{"job-noted", "", "#/job/job-V1", []string{"tick:wipe:left-front"}, "undo"},
@@ -162,6 +164,7 @@ const faults = `(() => {
     if (box.height < least || box.width < least) bad.push('target ' + Math.round(box.width) + ' x ' + Math.round(box.height) + ': ' + name);
     if (box.right > innerWidth + 1 || box.left < -1) bad.push('beside the screen: ' + name);
     if (el.scrollWidth > el.clientWidth + 2 && getComputedStyle(el).display !== 'inline' && el.matches('button, a.press, a.act')) bad.push('text cut: ' + name);
+    if (el.matches('.act, .press') && [...el.children].some((c) => c.checkVisibility() && !c.matches('.unseen') && (c.getBoundingClientRect().left < box.left - 1 || c.getBoundingClientRect().right > box.right + 1))) bad.push('sticks out of its button: ' + name);
   }
   const usual = innerWidth >= 390 && !document.documentElement.style.fontSize;
   for (const el of usual ? (sheet ?? document).querySelectorAll('button, a.press, a.act, h1, h2, .word') : []) {

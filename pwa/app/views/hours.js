@@ -71,7 +71,7 @@ function dayRow(name, i) {
   const input = (/** @type {number} */ k, /** @type {string} */ what) => html`<label class="field grow"><input type="time" aria-label="${name}, ${what === 'from' ? t`from` : t`to`}" data-testid="${what}:${name}" .value=${clock(form.week[k])} @change=${(/** @type {any} */ e) => { if (e.target.value) { form.week[k] = ms(e.target.value); paint(); } }}></label>`;
   return html`<li><div class="stack" role="group" aria-label=${name}><div class="row"><span class="grow">${name}</span>
     <button type="button" class="press" aria-pressed=${!open} data-testid="shut:${name}" @click=${() => { [form.week[i], form.week[i + 1]] = open ? [0, 0] : [7.5 * 60 * MIN, 17 * 60 * MIN]; paint(); }}>shut</button></div>
-    ${open ? html`<div class="row">${input(i, 'from')}${input(i + 1, 'to')}</div>` : nothing}</div></li>`;
+    ${open ? html`<div class="row wrap hours">${input(i, 'from')}${input(i + 1, 'to')}</div>` : nothing}</div></li>`;
 }
 
 async function saveHours() {

@@ -24,6 +24,8 @@ const moments = /** @type {Record<string, any>} */ ({
   pin: gate('edge-check', 'Edges, by another hand', 'held', 'Edge up on left side rear.', { panel: 'left-rear', panel_name: 'left side rear', cause: 'edge-pin', causes: ['edge-pin'], waivable: true, out: 'Do it again, then close the pin.' }),
   early: gate('hand-over', 'Hand over', 'held', 'Not rested: the owner must sign the early release.', { cause: 'early-release' }),
   rest: gate('rest', 'Rest warm', 'waits', 'Rest: ⟨h:23400000⟩ of ⟨h:43200000⟩ counted.', { counted: 6.5 * H, needed: 12 * H, running: true, until: NOW + 5.5 * H }),
+  wet: gate('dry', 'Dry', 'held', 'Wet: rear left sill ⟨c:7600⟩, dew point ⟨c:15400⟩. Drying starts over.', { zone: 'lower', cause: 'wet', causes: ['wet'], ask: '1', waivable: true, out: 'Flush with outside air, then vented heat. Read again.' }),
+  risen: gate('re-check', 'Look again at recesses', 'held', 'Signature missing: owner.', { cause: 'risen', causes: ['risen'], waivable: true }),
   count: gate('re-check', 'Look again at recesses', 'open', 'Start now: Look again at recesses.'),
   handover: gate('hand-over', 'Hand over', 'open', 'Signature missing: driver.'),
   callback: gate('call-back', 'Call back', 'waits', '⟨h:604800000⟩ after: Hand over. From ⟨t:1768982400000⟩.', { until: NOW + 7 * 24 * H }),
