@@ -300,7 +300,7 @@ func lend(entry string, outputs map[string][]byte, made facts) error {
 	all := fmt.Sprintf("export * from './%s';\n", entry)
 	for _, name := range shared {
 		for _, e := range made.Outputs[name].Exports {
-			if as := lentName(name, e); regexp.MustCompile(regexp.QuoteMeta(as) + `\b`).Match(asked) {
+			if as := lentName(name, e); regexp.MustCompile(regexp.QuoteMeta(as) + `[^\w$]`).Match(asked) {
 				all += fmt.Sprintf("export { %s as %s } from './%s';\n", e, as, name)
 			}
 		}
