@@ -128,7 +128,8 @@ func TestBrowserDriverReadsHisTongue(t *testing.T) {
 	t.Parallel()
 	ctx, base := browser(t), serve(t)
 	rows, _ := catalogue(t)
-	if err := open(ctx, base, screen{hash: "#/job/job-handover", taps: []string{"paper-driver", "care-es"}, want: "sign-save"}, "day"); err != nil {
+	sheet := screen{hash: "#/job/job-handover", taps: []string{"paper-driver", "care-es"}, want: "sign-save"}
+	if err := open(ctx, base, sheet, "day"); err != nil {
 		t.Fatal(err)
 	}
 	said := func(tongue string) []string {
@@ -152,11 +153,18 @@ func TestBrowserDriverReadsHisTongue(t *testing.T) {
 		}
 	}
 	for key, at := range map[string]int{"chip": 2, "repaint": 3} {
-		if !strings.HasPrefix(english[at], key) || !strings.HasPrefix(spanish[at], rows[key]) {
+		panel := map[int]string{2: "rear doors", 3: "left side rear"}[at]
+		if !strings.HasPrefix(english[at], key+", "+panel) || !strings.HasPrefix(spanish[at], rows[key]+", "+rows[panel]) {
 			t.Errorf("%q is said as %q", english[at], spanish[at])
 		}
 	}
 	if again := said("es"); strings.Join(again, "|") != strings.Join(spanish, "|") {
 		t.Errorf("touched again it says %q", again)
+	}
+	if err := inSpanish(ctx, sheet); err != nil {
+		t.Fatal(err)
+	}
+	if there := said("en"); strings.Join(there[2:], "|") != strings.Join(english[2:], "|") { // behind the vehicle, which these tests' list shares with the job
+		t.Errorf("on a phone that speaks Spanish the English lines are %q, not %q", there[2:], english[2:])
 	}
 }

@@ -17,8 +17,12 @@ const OF = {
   spot_name: ['margin'], what: ['rules'], source: ['rules', 'climate'], vehicle: ['jobs'],
 };
 
-/** Fields of ours that are keys as well: the English stays beside the word. */
-const KEPT = ['spots', 'gate', 'gates'];
+/** Fields of ours that are keys as well, or are read in another tongue than the
+ * phone's: the English stays beside the word. */
+const KEPT = ['spots', 'gate', 'gates', 'panels'];
+
+/** A name of ours in the tongue in use. @param {string} name */
+export const named = (name) => (/^drop \d/.test(name) ? sentence(name) : tr(name));
 
 /** A view as it came, put into the tongue in use. @param {any} view */
 export function spoken(view) {
@@ -40,7 +44,7 @@ function put(node, of) {
   if (of === 'lines' && node.kind === 'note') return;
   for (const [field, value] of Object.entries(node)) {
     if (SENTENCES.includes(field) && typeof value === 'string') node[field] = sentence(value);
-    else if (OF[field]?.includes(of)) node[field] = /^drop \d/.test(value) ? sentence(value) : tr(value);
+    else if (OF[field]?.includes(of)) node[field] = named(value);
     else put(value, field);
   }
 }

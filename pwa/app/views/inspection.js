@@ -5,6 +5,7 @@
 // shown. A vehicle is washed between the walks: that tells them apart.
 
 import { html, nothing, t, tr } from '../tongue.js';
+import { named } from '../door.js';
 import { clock } from '../marks.js';
 import { app, closeSheet, job, now, openSheet, paint } from './app.js';
 import { ofJob, refuse, write } from './acts.js';
@@ -73,7 +74,7 @@ function finding(view, f, n) {
 /** What a finding is, how large, and where. @param {any} view @param {any} f */
 export function findingName(view, f) {
   const panel = (view.panels ?? []).find((/** @type {any} */ p) => p.id === f.panel);
-  return [tr(f.what) + (f.size ? ` ${f.size / 1000} mm` : ''), panel?.name ?? (f.panel || walkWord.vehicle), placeWord(f.place)].filter(Boolean).join(', ');
+  return [tr(f.what) + (f.size ? ` ${f.size / 1000} mm` : ''), panel ? named(panel.english?.name ?? panel.name) : f.panel || walkWord.vehicle, placeWord(f.place)].filter(Boolean).join(', ');
 }
 
 /** Found at the edges: hands do it again, and nobody asks the owner. @param {any} f */
