@@ -351,7 +351,7 @@ func BenchmarkBudgetLongTask(b *testing.B) {
 	most := map[string]float64{}
 	for walk := range 5 {
 		p.Open("/app/icon.svg") // what closes is not what opens
-		p.Open("/?walk=" + fmt.Sprint(walk))
+		p.Open("/")
 		p.Until("the vehicles", home)
 		do("vehicle", see("lines"), func() { browsertest.JS[bool](p, "(location.hash = '#/job/"+id+"', true)") })
 		for range 3 {

@@ -2,6 +2,7 @@ package browsertest
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"iter"
 	"net"
@@ -122,7 +123,7 @@ func (p *Phone) Start() {
 		return err
 	}))
 	p.Size(p.width, p.height)
-	p.drawAll()
+	p.prepare()
 	p.holding = false
 	if p.before != "" {
 		p.inFront(p.before)
@@ -152,7 +153,7 @@ func (p *Phone) tab(what string, options ...chromedp.ContextOption) *Phone {
 	}
 	go tab.listen(chromedp.Console(ctx))
 	tab.Size(p.width, p.height)
-	tab.drawAll()
+	tab.prepare()
 	if p.before != "" {
 		tab.before = p.before
 		tab.inFront(p.before)
@@ -169,15 +170,22 @@ const Whole = `{
 	document.adoptedStyleSheets = [all];
 }`
 
-// drawAll does so for what this tab opens from now on. A benchmark has it as a
-// phone has.
-func (p *Phone) drawAll() {
+// prepare sets a tab up for what reads it. A test has all of a page drawn; a
+// benchmark has it as a phone has, with nobody looking over its shoulder: the
+// inspectors that the tests' library switches on keep a copy of each body that is
+// fetched, the core's 4 MB among them, and note each change to the page, all on
+// the page's own thread.
+func (p *Phone) prepare() {
 	p.t.Helper()
-	if _, is := p.t.(*testing.B); is {
-		return
-	}
-	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
-		_, err := cdp.Call(ctx, t, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: Whole})
+	_, bench := p.t.(*testing.B)
+	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) (err error) {
+		if !bench {
+			_, err = cdp.Call(ctx, t, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: Whole})
+			return err
+		}
+		for _, inspector := range []string{"CSS", "DOM", "Network", "Runtime", "Log"} {
+			err = errors.Join(err, t.Call(ctx, inspector+".disable", nil, nil))
+		}
 		return err
 	}))
 }
