@@ -103,9 +103,21 @@ if (first !== undefined) views.foresee(first);
 let compiled = () => {};
 if (first !== undefined && WebAssembly.compileStreaming) phone.given = new Promise((resolve) => (compiled = resolve));
 
+/** Has the process load its tables of dates and numbers, which takes a phone that
+ * was just switched on as long as a screen takes to draw. The page's thread finds
+ * them loaded, and this one has nothing else to do while the store opens. */
+function loadTables() {
+  for (const locale of ['en-GB', navigator.language]) {
+    new Intl.DateTimeFormat(locale, { weekday: 'short', hour: '2-digit', minute: '2-digit' }).format(0);
+    new Intl.NumberFormat(locale).format(0.5);
+  }
+}
+
 const started = (async () => {
   try {
-    await phone.open();
+    const opened = phone.open();
+    loadTables();
+    await opened;
     const logs = await phone.start(await wanted);
     await phone.forget(); // the page may have gone before it was done
     await hear();
