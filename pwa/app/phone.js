@@ -121,6 +121,8 @@ export class Phone {
     this.shop = '';
     this.met = promised();
     this.complete = false;
+    /** When the page was given something to paint. */
+    this.gave = -Infinity;
     this.first = promised();
     this.filled = promised();
     /** @type {Promise<unknown>} writes go one after the other */
@@ -220,7 +222,10 @@ export class Phone {
             now[name] = known[name];
             continue;
           }
-          if (since === -Infinity) await this.storing;
+          if (since === -Infinity) {
+            await this.storing;
+            await this.painted();
+          }
           this.call(Op.load, { rows: [row.bytes] });
           await this.settle();
           const until = this.hangsOn(job).quiet;
@@ -237,12 +242,16 @@ export class Phone {
     this.changed();
     const hang = { job: `j:${job}`, logs: hangs.places, quiet: { ...quiet } };
     if (job && JSON.stringify(hang) !== JSON.stringify(hung)) this.store.keep('meta', 'hangs', hang, false).catch(() => {});
-    if (this.loaded.has(`j:${job}`)) await new Promise((resolve) => setTimeout(resolve, PAINTS));
     await read([...this.logs].sort((a, b) => Number(b.startsWith('p:')) - Number(a.startsWith('p:'))));
     this.complete = true;
     this.changed();
     this.filled.resolve(undefined);
     return logs;
+  }
+
+  /** Lets the page paint what it was given last, before the rest takes a core. */
+  async painted() {
+    for (let left; (left = this.gave + PAINTS - performance.now()) > 0; ) await new Promise((resolve) => setTimeout(resolve, left));
   }
 
   /** What a job's gates hang on, by all that the core was given: places, by their

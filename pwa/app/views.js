@@ -56,7 +56,7 @@ export class Views {
     const early = this.early.get(key);
     this.early.delete(key);
     const json = await (early ?? this.phone.store.fact(key));
-    if (json && watched.last === '') this.post({ event: 'view', name, id, json, stale: true });
+    if (json && watched.last === '') this.give({ name, id, json, stale: true });
   }
 
   /** @param {string} name @param {string} id */
@@ -129,6 +129,12 @@ export class Views {
     this.post({ event: 'mark', mark });
   }
 
+  /** @param {{name: string, id: string, json: string, stale: boolean}} view for the page to paint */
+  give(view) {
+    this.phone.gave = performance.now();
+    this.post({ event: 'view', ...view });
+  }
+
   /** @param {Watched} w */
   paint(w) {
     let json;
@@ -144,7 +150,7 @@ export class Views {
     if (what === w.last && Date.now() - w.posted < EVERY - 1000) return;
     w.last = what;
     w.posted = Date.now();
-    this.post({ event: 'view', name: w.name, id: w.id, json, stale: false });
+    this.give({ name: w.name, id: w.id, json, stale: false });
     clearTimeout(this.keeping);
     this.keeping = setTimeout(() => this.keep().catch((error) => console.info('no view kept:', error)), KEEP_AFTER);
   }
