@@ -223,6 +223,7 @@ const repaint = 10_000;
 
 async function start() {
   app.shop = connect();
+  await new Promise((resolve) => setTimeout(resolve)); // reading this script was a task, what it begins is another
   onOther(anew);
   await settle();
   under.setAttribute('aria-label', t`The next thing`);

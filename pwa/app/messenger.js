@@ -24,9 +24,15 @@ export function connect(url = '/app/worker.js') {
   const waiting = new Map();
   /** @type {Map<string, Set<Listener>>} */
   const listeners = new Map();
+  /** What came before anybody listened for it. @type {any[]} */
+  let unheard = [];
   let last = 0, writes = 0;
   let asked = false; // the browser to keep what is only on this phone
 
+  const tell = (/** @type {any} */ data) => {
+    if (!listeners.has(data.event)) unheard.push(data);
+    for (const fn of listeners.get(data.event) ?? []) fn(data);
+  };
   worker.addEventListener('message', ({ data }) => {
     if (data.answer !== undefined) {
       const call = waiting.get(data.answer);
@@ -35,13 +41,11 @@ export function connect(url = '/app/worker.js') {
       else call?.resolve(data.value);
       return;
     }
-    if (data.event === 'mark') localStorage.setItem(MARK, JSON.stringify(data.mark));
+    if (data.event === 'mark') return localStorage.setItem(MARK, JSON.stringify(data.mark));
     if (data.event === 'view') data.view = JSON.parse(data.json);
-    for (const fn of listeners.get(data.event) ?? []) fn(data);
+    tell(data);
   });
-  worker.addEventListener('error', (event) => {
-    for (const fn of listeners.get('fault') ?? []) fn({ text: `This phone cannot run the app: ${event.message}` });
-  });
+  worker.addEventListener('error', (event) => tell({ event: 'fault', text: `This phone cannot run the app: ${event.message}` }));
 
   begun?.listen();
 
@@ -88,6 +92,9 @@ export function connect(url = '/app/worker.js') {
     on(event, fn) {
       const set = listeners.get(event) ?? new Set();
       listeners.set(event, set.add(fn));
+      const early = unheard.filter((data) => data.event === event);
+      unheard = unheard.filter((data) => data.event !== event);
+      for (const data of early) fn(data);
       return () => set.delete(fn);
     },
   };
