@@ -173,8 +173,8 @@ const Whole = `{
 // prepare sets a tab up for what reads it. A test has all of a page drawn; a
 // benchmark has it as a phone has, with nobody looking over its shoulder: the
 // inspectors that the tests' library switches on keep a copy of each body that is
-// fetched, the core's 4 MB among them, and note each change to the page, all on
-// the page's own thread.
+// fetched, the core's 4 MB among them, look up where in the source each call came
+// from, and note each change to the page, all on the page's own thread.
 func (p *Phone) prepare() {
 	p.t.Helper()
 	_, bench := p.t.(*testing.B)
