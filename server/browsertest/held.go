@@ -3,7 +3,6 @@ package browsertest
 import (
 	"context"
 	"encoding/json"
-	"time"
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/tracing"
@@ -17,26 +16,35 @@ func (p *Phone) Held(f func()) (ms float64) {
 	p.t.Helper()
 	ctx, cancel := context.WithTimeout(p.ctx, Patience)
 	defer cancel()
-	data, ended := chromedp.Events(ctx, tracing.DataCollected), chromedp.Events(ctx, tracing.TracingComplete)
+	var trace []*tracing.EventDataCollected
+	lost := make(chan bool, 1)
+	if err := chromedp.Listen(ctx, func(event any) { // in the order in which they came
+		switch e := event.(type) {
+		case *tracing.EventDataCollected:
+			trace = append(trace, e)
+		case *tracing.EventTracingComplete:
+			lost <- e.DataLossOccurred
+		}
+	}); err != nil {
+		p.t.Fatalf("%s: %v", p.name, err)
+	}
 	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
 		_, err := cdp.Call(ctx, t, tracing.Start, tracing.StartParams{TraceConfig: &tracing.TraceConfig{IncludedCategories: []string{"toplevel"}}})
 		return err
 	}))
 	f()
 	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error { return t.Call(ctx, tracing.CommandEnd, nil, nil) }))
-	for _, err := range ended {
-		if err != nil {
-			p.t.Fatalf("%s: the trace did not end: %v", p.name, err)
+	select {
+	case some := <-lost:
+		if some {
+			p.t.Fatalf("%s: the browser lost a part of its trace", p.name)
 		}
-		break
+	case <-ctx.Done():
+		p.t.Fatalf("%s: the trace did not end", p.name)
 	}
-	time.AfterFunc(time.Second, cancel) // what was collected is here; nothing says that it was the last
 	type thread struct{ Pid, Tid int }
 	worked, named := map[thread]float64{}, map[thread]string{}
-	for bucket, err := range data {
-		if err != nil {
-			break
-		}
+	for _, bucket := range trace {
 		for _, raw := range bucket.Value {
 			var e struct {
 				thread
