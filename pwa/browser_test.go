@@ -259,7 +259,18 @@ func open(ctx context.Context, base string, s screen, light string) error {
 			return err
 		}
 	}
-	return until(ctx, id(s.want))
+	return drawn(ctx, s)
+}
+
+// drawn waits for what a screen is opened for, and until it is drawn to its end.
+func drawn(ctx context.Context, s screen) error {
+	if err := until(ctx, id(s.want)); err != nil || strings.HasPrefix(s.hash, "/") {
+		return err
+	}
+	_, err := chromedp.Run(ctx, chromedp.Evaluate[chromedp.Void](`import('/app/views/bits.js').then(async ({ whole }) => {
+		while (!whole()) await new Promise((done) => setTimeout(done, 4));
+	})`, chromedp.EvalAwaitPromise))
+	return err
 }
 
 // eval answers a page expression, waiting for a promise, as a Go value.

@@ -330,7 +330,7 @@ func inSpanish(ctx context.Context, s screen) error {
 			return err
 		}
 	}
-	return until(ctx, id(s.want))
+	return drawn(ctx, s)
 }
 
 // face turns the page to its day or its night, as the button on it does.

@@ -122,7 +122,7 @@ func stage(p *browsertest.Phone, name string) string { return p.Data("stage:"+na
 
 // stages are the states of all steps, "wash=done inspection=open ...".
 func stages(p *browsertest.Phone) string {
-	p.Until("the steps on the screen", `document.querySelector('[data-testid^="stage:"]')`)
+	p.Until("all of the screen", `document.querySelector('.job.settled')`)
 	return browsertest.JS[string](p, `[...document.querySelectorAll('[data-testid^="stage:"]')]
 		.map(e => e.dataset.testid.slice(6) + '=' + e.dataset.state).join(' ')`)
 }

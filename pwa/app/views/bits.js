@@ -6,15 +6,17 @@
 // Whatever is drawn stands behind what was drawn before it, so that nothing
 // moves. A screen that has been whole once is painted whole.
 
-/** In rows of a list: what comes first, and what comes with each task after it. */
-const FIRST = 4, MORE = 6;
+/** What a task draws, in rows of a list. First comes what stands above the list
+ * alone: with it a phone that was just switched on meets most of the screen's letters
+ * for the first time, which takes it longer than rows. */
+const ROWS = 4;
 
 /** Which screen, how far it may be drawn, and how far it would go. */
 let screen = '', may = 0, asked = 0, due = false;
 
 /** Whether this much more of the screen is drawn by now. Once it is not, neither
  * is anything that is asked for behind it. @param {number} [rows] without: as much as a task draws */
-export const bit = (rows = MORE) => (asked += rows) <= may;
+export const bit = (rows = ROWS) => (asked += rows) <= may;
 
 /** Whether all that was asked for so far is drawn. */
 export const whole = () => asked <= may;
@@ -24,14 +26,14 @@ export const settled = () => may === Infinity;
 
 /** @param {string} name of the screen @param {() => void} draw @param {() => void} again paints once more */
 export function inBits(name, draw, again) {
-  if (name !== screen) [screen, may] = [name, FIRST];
+  if (name !== screen) [screen, may] = [name, 0];
   asked = 0;
   draw();
   if (!asked || settled() || due) return;
   due = true;
   requestAnimationFrame(() => setTimeout(() => {
     due = false;
-    if (name === screen) may = whole() ? Infinity : may + MORE;
+    if (name === screen) may = whole() ? Infinity : may + ROWS;
     again();
   }));
 }

@@ -62,7 +62,7 @@ function bay(view, p) {
       ${shared ? html`<span class="row small">${shape('air')}shares air with ${shared.names.join(', ')}</span>` : nothing}</header>
     ${p.climate ? html`<p class="small climate">air ${temperature(p.climate.air, view.shop)}, ${humidity(p.climate.rh)}, dew point ${temperature(p.climate.dew, view.shop)}</p>` : html`<p class="small quiet">no reading of the air</p>`}
     ${(p.ongoing ?? []).map((/** @type {any} */ e) => html`<p class="small"><b>${e.name}</b> since ${clock(e.since, view.shop, now(view))}</p>`)}
-    ${jobs.length ? jobs.filter(() => bit(1)).map((/** @type {any} */ j) => stay(view, j)) : html`<p class="quiet">empty</p>`}
+    ${jobs.length ? jobs.filter(() => bit(2)).map((/** @type {any} */ j) => stay(view, j)) : html`<p class="quiet">empty</p>`}
   </section>`;
 }
 

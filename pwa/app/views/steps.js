@@ -6,6 +6,7 @@ import { html, nothing, t } from '../tongue.js';
 import { marks } from '../marks.js';
 import { now } from './app.js';
 import { short, where } from './answer.js';
+import { bit } from './bits.js';
 import { letPass, tick } from './dock.js';
 import { onFold, unfolded } from './folded.js';
 import { shape, state } from './shapes.js';
@@ -20,7 +21,7 @@ export function steps(view) {
     <h2 id="steps-title">Job steps${view.route?.name ? html` <span class="where">${view.route.name}</span>` : nothing}</h2>
     ${done.length ? html`<details class="folded" data-testid="steps-done"><summary>${state('done', done.length === 1 ? t`1 step done` : t`${done.length} steps done`)}</summary>${list(view, done)}</details>` : nothing}
     ${bench.length ? html`<details class="folded" data-testid="steps-film" ?open=${bench.some((/** @type {any} */ s) => s.key === view.gate?.stage)}><summary>${benchLine(view, bench)}</summary>${list(view, bench)}</details>` : nothing}
-    ${list(view, left)}
+    ${list(view, left.filter(() => bit(1)))}
   </section>`;
 }
 
