@@ -52,7 +52,7 @@ function sharing(view, p) {
 /** A place, once all before it are drawn. @param {any} view @param {any} p */
 const stands = (view, p) => (whole() ? html`<li>${bay(view, p)}</li>` : nothing);
 
-/** @param {any} view @param {any} p */
+/** A stay has twice the parts of a list's row, and counts as two. @param {any} view @param {any} p */
 function bay(view, p) {
   const shared = sharing(view, p);
   const jobs = p.jobs ?? [];

@@ -72,7 +72,7 @@ export function partsScreen() {
       ${part('Said once', html`<p class="caution">${shape('first')}<span>No flame or hot gun. Extractor on, gloves, rags in the lidded bin.</span></p>
         <div class="away"><p class="grow">V2: Dry, wait ended 6 min ago.</p><button type="button" class="press">Seen</button></div>
         ${refusal('Humidity is 0 to 100 %. Read it again.')}`)}
-      ${part('Type', html`<dl class="types">${sizes.map(([c, text, what]) => html`<div><dd class="t-${c}"><span class=${c}>${text}</span></dd><dt class="small quiet">${what}</dt></div>`)}</dl>`, "The phone's own type, digits of one width. Six sizes.")}
+      ${part('Type', html`<dl class="types">${sizes.map(([c, text, what]) => html`<div><dd class="t-${c}"><span class=${c}>${text}</span></dd><dt class="small quiet">${what}</dt></div>`)}</dl>`, "The phone's own type, digits of one width. Six sizes, and three weights: text, what is said, what calls.")}
       ${part('Colours', html`<ul class="icons">${colours.map(([name, what]) => html`<li><span class="swatch c-${name}"></span><b>${name}</b><span class="small">${what}</span></li>`)}</ul>`, 'Named by meaning. Night, more contrast and the system’s own colours change the values, never the meaning.')}
     </main>`;
 }
