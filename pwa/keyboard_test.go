@@ -87,3 +87,75 @@ func TestBrowserIsReadSensibly(t *testing.T) {
 		t.Errorf("a panel on the drawing is called %q, want %q; it holds %s", got, want, eval[string](t, ctx, id("tile:left-door")+".outerHTML"))
 	}
 }
+
+// TestBrowserBehindASheet: while a sheet is open, nothing of the page is reached by Tab
+// or by a tap, nor told by a screen reader, and what is said aloud still is; once it is
+// closed, all of the page can be reached, the focus is where it was, and nothing is left
+// behind by a sheet that was closed at once, or by one that a new screen closed.
+// What a modal dialog keeps out of reach: ARIA Authoring Practices, Dialog (Modal).
+func TestBrowserBehindASheet(t *testing.T) {
+	t.Parallel()
+	ctx, base := browser(t), serve(t)
+	if err := open(ctx, base, screen{hash: "#/job/job-V5", want: "note-add"}, "day"); err != nil {
+		t.Fatal(err)
+	}
+	const (
+		out     = "document.getElementById('page').inert && document.getElementById('dock').inert"
+		back    = "!document.querySelector('[inert], dialog[open]')"
+		stands  = "document.querySelector('dialog[open]')"
+		escapes = "(dispatchEvent(new KeyboardEvent('keydown', { key: 'Escape' })), true)"
+	)
+	wait := func(cond string) {
+		t.Helper()
+		if err := until(ctx, cond); err != nil {
+			t.Fatal(err)
+		}
+	}
+	wait("document.querySelector('.job.settled')")
+	eval[bool](t, ctx, "("+id("note-add")+".focus(), "+id("note-add")+".click(), true)")
+	wait(stands)
+	// From the first frame on a tap meets the shade, inert or not yet.
+	for _, at := range eval[[]string](t, ctx, `[[5, 5], [innerWidth / 2, 60], [innerWidth - 5, 200]].map(([x, y]) => document.elementFromPoint(x, y)).filter((e) => e.id !== 'shade').map((e) => e.outerHTML.slice(0, 90))`) {
+		t.Errorf("beside the sheet a tap meets %s", at)
+	}
+	wait(out)
+	for range 12 {
+		if err := chromedp.Do(ctx, chromedp.KeyEvent(kb.Tab)); err != nil {
+			t.Fatal(err)
+		}
+		if at := eval[string](t, ctx, "document.activeElement.closest('dialog, body').tagName + ' ' + (document.activeElement.dataset?.testid ?? '')"); !strings.HasPrefix(at, "DIALOG") && at != "BODY " {
+			t.Errorf("Tab leads out of the sheet, to %s", at)
+		}
+	}
+	if eval[bool](t, ctx, "['said', 'alarm'].some((name) => document.getElementById(name).closest('[inert]'))") {
+		t.Error("what is said aloud is out of reach")
+	}
+	// What is drawn meanwhile is as far away.
+	if !eval[bool](t, ctx, "(() => { const b = document.createElement('button'); document.querySelector('main').append(b); b.focus(); const had = document.activeElement === b; b.remove(); return !had; })()") {
+		t.Error("a button drawn behind the sheet takes the focus")
+	}
+	if err := chromedp.Do(ctx, chromedp.KeyEvent(kb.Escape)); err != nil {
+		t.Fatal(err)
+	}
+	wait(back)
+	if at := eval[string](t, ctx, "document.activeElement.dataset.testid ?? ''"); at != "note-add" {
+		t.Errorf("the focus came back to %q, not to what opened the sheet", at)
+	}
+
+	// Closed before all of the page is away, and opened again before all is back.
+	eval[bool](t, ctx, "("+id("note-add")+".click(), true)")
+	wait(stands)
+	eval[bool](t, ctx, escapes)
+	wait("!" + stands)
+	eval[bool](t, ctx, "("+id("note-add")+".click(), true)")
+	wait(stands)
+	wait(out)
+	eval[bool](t, ctx, escapes)
+	wait(back)
+
+	// A new screen closes it.
+	eval[bool](t, ctx, "("+id("note-add")+".click(), true)")
+	wait(out)
+	eval[bool](t, ctx, "(location.hash = '#/', true)")
+	wait("document.querySelector('.vehicles') && " + back)
+}

@@ -72,7 +72,7 @@ func TestBrowserPaintsWhatIsSeen(t *testing.T) {
 	if err := until(ctx, lines+" > 0"); err != nil {
 		t.Error(err)
 	}
-	eval[bool](t, ctx, `(globalThis.changed = [], new MutationObserver((all) => changed.push(...all.map((m) => m.type + ' ' + (m.target.className ?? m.target.data)))).observe(
+	eval[bool](t, ctx, `(globalThis.changed = [], new MutationObserver((all) => changed.push(...all.filter((m) => m.attributeName !== 'inert').map((m) => m.type + ' ' + (m.target.className ?? m.target.data)))).observe(
 		document.querySelector('.vehicle-map'), { subtree: true, childList: true, attributes: true, characterData: true }), true)`)
 	for _, step := range []struct{ act, then string }{
 		{id("note-add") + ".click()", id("note-text")},

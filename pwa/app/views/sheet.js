@@ -1,9 +1,10 @@
 // @ts-check
-// A sheet laid over the page, in the browser's own dialog: focus stays in it,
-// Escape closes it, and focus goes back to where it came from.
+// A sheet laid over the page: focus stays in it, Escape and the phone's own way back
+// close it, and focus goes back to where it came from.
 
 import { html, render, nothing } from '../tongue.js';
 import { app, closeSheet } from './app.js';
+import { cover, uncover } from './behind.js';
 import { shape } from './shapes.js';
 
 /** The frame of every sheet. @param {unknown} title @param {unknown} inner @param {string} [testid] of the way out */
@@ -15,9 +16,8 @@ export const sheet = (title, inner, testid = 'sheet-close') => html`<div class="
 /** What the dialog shows, and what is yet to be done in a task of its own. */
 let shown = '', due = false, opening = false;
 
-/** Paints the open sheet. One that opens or closes makes the browser style all of
- * the page anew, for what lies behind it cannot be reached meanwhile: so what the
- * tap drew, the sheet, and laying it over the page are a task each.
+/** Paints the open sheet. What the tap drew, the sheet, and laying it over the page
+ * are a task each.
  * @param {Record<string, (s: any) => unknown>} sheets */
 export function paintSheet(sheets) {
   if (shown === (app.sheet?.name ?? '')) return change(sheets);
@@ -29,11 +29,14 @@ export function paintSheet(sheets) {
 /** @param {Record<string, (s: any) => unknown>} sheets */
 function change(sheets) {
   const dialog = /** @type {HTMLDialogElement} */ (document.getElementById('sheet'));
-  if (!dialog.onclose) dialog.onclose = () => { if (shown && !dialog.open && !opening) closeSheet(); }; // it comes late: the next sheet may be open, or about to be
+  dialog.onclose ??= () => { if (shown && !dialog.open && !opening) closeSheet(); }; // a phone's own way back; it comes late: the next sheet may be open, or about to be
   const s = app.sheet;
   if (!s) {
-    if (dialog.open) dialog.close();
-    if (shown) render(nothing, dialog);
+    dialog.close();
+    if (shown) {
+      uncover();
+      render(nothing, dialog);
+    }
     shown = '';
     return;
   }
@@ -44,6 +47,8 @@ function change(sheets) {
   opening = true;
   setTimeout(() => {
     opening = false;
-    if (shown && !dialog.open) dialog.showModal(); // which puts the focus on the title
+    if (!shown || dialog.open) return;
+    cover();
+    dialog.show(); // which puts the focus on the title
   });
 }

@@ -1,0 +1,61 @@
+// @ts-check
+// What lies behind an open sheet cannot be reached, by a finger, by Tab or by a
+// screen reader. A modal dialog of the browser's own does that in one task, in which
+// it styles every element of the page anew: on a slow phone that alone takes longer
+// than a tap may wait. So the page is set inert part by part, a lot in each frame, and
+// then as a whole, which costs little by then and holds for what is drawn meanwhile.
+// It comes back the same way, first the part that the sheet was opened from. What is
+// said aloud (#said, #alarm) is never inert: an alarm is heard while a sheet is open.
+
+/** How many elements a frame takes, at the least. */
+const LOT = 80;
+
+/** The parts of the page behind the sheet, and which opening or closing is under way. */
+let inert = /** @type {HTMLElement[]} */ ([]), turn = 0;
+
+/** Where the focus was before the sheet. @type {HTMLElement | null} */
+let from = null;
+
+/** The dock first: the next tap is likely to be there. */
+const roots = () => ['dock', 'page'].map((id) => /** @type {HTMLElement} */ (document.getElementById(id)));
+
+/** An element with all that is in it. @param {HTMLElement} e */
+const size = (e) => 1 + e.getElementsByTagName('*').length;
+
+/** Cuts an element into parts of a lot at most. @param {HTMLElement} e @returns {HTMLElement[]} */
+const parts = (e) => (size(e) <= LOT ? [e] : [...e.children].flatMap((c) => (c instanceof HTMLElement ? parts(c) : [])));
+
+/** Does it to lot after lot, each in a frame of its own, then the last thing.
+ * @param {HTMLElement[]} all @param {boolean} on @param {() => void} last */
+function inLots(all, on, last) {
+  const mine = ++turn;
+  const next = () => {
+    if (mine !== turn) return;
+    for (let n = 0; all.length && n < LOT;) {
+      const e = /** @type {HTMLElement} */ (all.shift());
+      e.inert = on;
+      n += size(e);
+    }
+    if (all.length) soon();
+    else last();
+  };
+  const soon = () => requestAnimationFrame(() => setTimeout(next));
+  soon();
+}
+
+/** Sets all of the page inert, from the next frame on. */
+export function cover() {
+  from = /** @type {HTMLElement | null} */ (document.activeElement);
+  inert = roots().flatMap(parts);
+  inLots([...inert], true, () => { for (const r of roots()) r.inert = true; });
+}
+
+/** Gives the page back, and the focus to where it was. */
+export function uncover() {
+  for (const r of roots()) r.inert = false;
+  const to = inert.find((e) => e.contains(from));
+  if (to) to.inert = false;
+  inLots(inert, false, () => {});
+  from?.focus({ preventScroll: true });
+  from = null;
+}
