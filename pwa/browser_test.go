@@ -262,13 +262,14 @@ func open(ctx context.Context, base string, s screen, light string) error {
 	return drawn(ctx, s)
 }
 
-// drawn waits for what a screen is opened for, and until it is drawn to its end.
+// drawn waits for what a screen is opened for, until it is drawn to its end, and until
+// the page is out of reach behind a sheet, if one is open.
 func drawn(ctx context.Context, s screen) error {
 	if err := until(ctx, id(s.want)); err != nil || strings.HasPrefix(s.hash, "/") {
 		return err
 	}
 	_, err := chromedp.Run(ctx, chromedp.Evaluate[chromedp.Void](`import('/app/views/bits.js').then(async ({ whole }) => {
-		while (!whole()) await new Promise((done) => setTimeout(done, 4));
+		while (!whole() || document.getElementById('page').inert !== document.getElementById('sheet').open) await new Promise((done) => setTimeout(done, 4));
 	})`, chromedp.EvalAwaitPromise))
 	return err
 }

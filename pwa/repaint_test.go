@@ -24,7 +24,7 @@ func TestBrowserPaintsWhatIsSeen(t *testing.T) {
 			t.Fatal(err)
 		}
 		// checkVisibility is of CSSOM View, contentVisibilityAuto of it too.
-		for _, wrong := range eval[[]string](t, ctx, `import('/app/views/app.js').then(async ({ app, paint }) => {
+		for _, wrong := range eval[[]string](t, ctx, `Promise.all([import('/app/views/app.js'), import('/app/views/bits.js')]).then(async ([{ app, paint }, { settled }]) => {
 			const many = (one) => Array.from({ length: 60 }, (_, i) => ({ ...one, id: 'far-' + i, label: 'F' + i })), bad = [];
 			`+awaitFrame+`
 			`+list.fill+`;
@@ -105,7 +105,7 @@ func TestBrowserDrawsBitByBit(t *testing.T) {
 		if err := open(ctx, base, screen{hash: "#/phone", want: "phone"}, "day"); err != nil {
 			t.Fatal(err)
 		}
-		for _, wrong := range eval[[]string](t, ctx, `import('/app/views/app.js').then(async ({ app, paint }) => {
+		for _, wrong := range eval[[]string](t, ctx, `Promise.all([import('/app/views/app.js'), import('/app/views/bits.js')]).then(async ([{ app, paint }, { settled }]) => {
 			const many = (as, view) => {
 				const one = (view.jobs ?? view.places.flatMap((p) => p.jobs ?? []))[0];
 				`+list.jobs+`.jobs = Array.from({ length: 60 }, (_, i) => ({ ...one, id: as + i, label: as + i }));
@@ -115,6 +115,7 @@ func TestBrowserDrawsBitByBit(t *testing.T) {
 			while (!app.views['`+list.view+`:']) await new Promise((done) => setTimeout(done));
 			const view = app.views['`+list.view+`:'], rows = () => [...document.querySelectorAll('`+list.row+`')].map((e) => e.hash.slice('#/job/'.length)), bad = [];
 			app.shop.ask = async () => {}; // nothing else comes in
+			globalThis.told = 0;
 			app.views['`+list.view+`:'] = many('F', structuredClone(view));
 			const drawn = []; // after each task
 			const whole = new Promise((done) => new MutationObserver(() => {
@@ -131,6 +132,12 @@ func TestBrowserDrawsBitByBit(t *testing.T) {
 			await whole;
 			const now = rows().filter((id) => /^[FG]/.test(id)), want = Array.from({ length: 60 }, (_, i) => 'G' + i);
 			if (now.join() !== want.join()) bad.push('at the end there is ' + now);
+			if (told < drawn.length - 1) bad.push('the worker was told ' + told + ' times that the page draws, in ' + drawn.length + ' tasks');
+			while (!settled()) await new Promise((done) => setTimeout(done));
+			globalThis.told = 0;
+			paint();
+			await new Promise((done) => setTimeout(done));
+			if (told) bad.push('of a screen that is whole the worker is told that it is drawn');
 			if (drawn[0] > 4) bad.push('the first task drew ' + drawn[0]);
 			if (drawn.some((n, i) => n - (drawn[i - 1] ?? 0) > 6)) bad.push('a task drew more than 6: ' + drawn);
 			return bad;
@@ -152,9 +159,39 @@ func TestBrowserDrawsBitByBit(t *testing.T) {
 	}
 }
 
+// TestBrowserReadsOnceDrawn: what nobody waits for is not read while the page draws,
+// nor for 100 ms after it last said so, and at once when it draws nothing.
+func TestBrowserReadsOnceDrawn(t *testing.T) {
+	t.Parallel()
+	ctx, base := browser(t), serve(t)
+	if err := open(ctx, base, screen{hash: "#/", want: "home"}, "day"); err != nil {
+		t.Fatal(err)
+	}
+	for _, wrong := range eval[[]string](t, ctx, `import('/app/phone.js').then(async ({ Phone }) => {
+		const phone = new Phone(), bad = [], soon = (ms) => new Promise((done) => setTimeout(done, ms));
+		let read = false;
+		const wait = () => { read = false; return phone.painted().then(() => { read = true; }); };
+		wait();
+		await null; await null; await null;
+		if (!read) bad.push('it waits for a page that draws nothing');
+		phone.draws = performance.now();
+		const waits = wait();
+		for (let i = 0; i < 3; i++) {
+			await soon(60);
+			if (read && performance.now() - phone.draws < 100) bad.push('it reads while the page draws');
+			phone.draws = performance.now();
+		}
+		await waits;
+		if (performance.now() - phone.draws < 99.9) bad.push('it reads ' + (performance.now() - phone.draws) + ' ms after the page drew');
+		return bad;
+	})`) {
+		t.Error(wrong)
+	}
+}
+
 // TestBrowserSheetIsATaskOfItsOwn: what a tap draws does not wait for the sheet
-// that it opens, nor the sheet for being laid over the page, which has all of the
-// page styled anew; and a sheet that is asked for while another closes comes.
+// that it opens, nor the sheet for being laid over the page; and a sheet that is asked
+// for while another closes comes.
 func TestBrowserSheetIsATaskOfItsOwn(t *testing.T) {
 	t.Parallel()
 	ctx, base := browser(t), serve(t)

@@ -150,8 +150,9 @@ function draw() {
     if (screens.join.screen === bare) fetchScreen(name).then(paint);
   }
   const now = screens[name];
-  inBits(`${name}:${app.route.id}`, () => render(html`${app.fault ? html`<p class="refused" data-testid="fault"><span class="grow">${app.fault}</span>
+  const more = inBits(`${name}:${app.route.id}`, () => render(html`${app.fault ? html`<p class="refused" data-testid="fault"><span class="grow">${app.fault}</span>
     <button type="button" class="press" @click=${() => { app.fault = ''; paint(); }}>Seen</button></p>` : nothing}${now.screen()}`, page), paint);
+  if (more) app.shop.drawing();
   render(name === 'job' ? now.dock?.() : html`${noted()}${now.dock ? dock(now.dock()) : nothing}`, under);
   paintSheet(sheets);
   keepAwake(name === 'job' ? viewOf('job', app.route.id) : null);

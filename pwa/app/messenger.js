@@ -66,6 +66,8 @@ export function connect(url = '/app/worker.js') {
   stir();
 
   return {
+    /** There is more to draw: what nobody waits for leaves this thread its core. */
+    drawing: () => worker.postMessage({ type: 'drawing' }),
     /**
      * @param {string} type @param {any} [args] @param {Transferable[]} [transfer]
      * @returns {Promise<any>}

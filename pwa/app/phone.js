@@ -44,7 +44,7 @@ const FULL_IN = 'This phone is full: what others write does not arrive. Delete s
 
 const DAY = 86_400_000; // ms
 const NEVER = 2 ** 53; // as the core says it
-const PAINTS = 100; // ms for the page to paint the job, before the rest takes a core
+const PAINTS = 100; // ms after the page drew, before the rest takes a core
 const SLICE = 4; // ms that the core works at a stretch on what nobody waits for
 const ARRIVES = 30_000; // ms that a line may take to the shop
 const MEET = 10_000; // ms that a first line for the shop waits for the shop
@@ -121,8 +121,8 @@ export class Phone {
     this.shop = '';
     this.met = promised();
     this.complete = false;
-    /** When the page was given something to paint. */
-    this.gave = -Infinity;
+    /** When the page was given something to draw, or went on with it. */
+    this.draws = -Infinity;
     this.first = promised();
     this.filled = promised();
     /** @type {Promise<unknown>} writes go one after the other */
@@ -249,9 +249,9 @@ export class Phone {
     return logs;
   }
 
-  /** Lets the page paint what it was given last, before the rest takes a core. */
+  /** Lets the page draw what it was given last, before the rest takes a core. */
   async painted() {
-    for (let left; (left = this.gave + PAINTS - performance.now()) > 0; ) await new Promise((resolve) => setTimeout(resolve, left));
+    for (let left; (left = this.draws + PAINTS - performance.now()) > 0; ) await new Promise((resolve) => setTimeout(resolve, left));
   }
 
   /** What a job's gates hang on, by all that the core was given: places, by their

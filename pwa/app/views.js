@@ -131,7 +131,7 @@ export class Views {
 
   /** @param {{name: string, id: string, json: string, stale: boolean}} view for the page to paint */
   give(view) {
-    this.phone.gave = performance.now();
+    this.phone.draws = performance.now();
     this.post({ event: 'view', ...view });
   }
 

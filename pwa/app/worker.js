@@ -222,6 +222,10 @@ self.onmessage = async ({ data }) => {
     compiled(data.core);
     return;
   }
+  if (data.type === 'drawing') {
+    phone.draws = performance.now();
+    return;
+  }
   if (data.type === 'stir') {
     link.stir(data.visible);
     return;

@@ -24,16 +24,18 @@ export const whole = () => asked <= may;
 /** Whether the screen has been whole, and was seen so for a frame. */
 export const settled = () => may === Infinity;
 
-/** @param {string} name of the screen @param {() => void} draw @param {() => void} again paints once more */
+/** @param {string} name of the screen @param {() => void} draw @param {() => void} again paints once more
+ * @returns {boolean} whether there is more to draw */
 export function inBits(name, draw, again) {
   if (name !== screen) [screen, may] = [name, 0];
   asked = 0;
   draw();
-  if (!asked || settled() || due) return;
+  if (!asked || settled() || due) return due;
   due = true;
   requestAnimationFrame(() => setTimeout(() => {
     due = false;
     if (name === screen) may = whole() ? Infinity : may + ROWS;
     again();
   }));
+  return due;
 }

@@ -34,9 +34,11 @@ export function connect() {
     for (const fn of listeners.view) fn({ name, id, view: dress(view), stale: false });
   };
   globalThis.asked = []; // what the page asked, for tests to look at
+  globalThis.told = 0; // how often it said that it draws
   return {
     on(event, fn) { listeners[event]?.push(fn); return () => {}; },
     writing: () => false,
+    drawing: () => { globalThis.told++; },
     async ask(type, args) {
       globalThis.asked.push({ type, args });
       switch (type) {
