@@ -153,6 +153,22 @@ func TestBrowserBehindASheet(t *testing.T) {
 	eval[bool](t, ctx, escapes)
 	wait(back)
 
+	// What was a part of the page at the first opening is more than one at the next.
+	eval[bool](t, ctx, "("+id("note-add")+".click(), true)")
+	wait(out)
+	eval[bool](t, ctx, escapes)
+	wait("!" + stands)
+	eval[bool](t, ctx, "(document.querySelectorAll('#page [inert]').forEach((e) => { for (let i = 0; i < 90; i++) e.append(document.createElement('i')); }), "+id("note-add")+".click(), true)")
+	wait(out)
+	eval[bool](t, ctx, escapes)
+	wait(back)
+
+	// A phone's own way back closes it.
+	eval[bool](t, ctx, "("+id("note-add")+".click(), true)")
+	wait(out)
+	eval[bool](t, ctx, "(document.getElementById('sheet').requestClose(), true)")
+	wait(back)
+
 	// A new screen closes it.
 	eval[bool](t, ctx, "("+id("note-add")+".click(), true)")
 	wait(out)

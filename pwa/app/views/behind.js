@@ -10,8 +10,8 @@
 /** How many elements a frame takes, at the least. */
 const LOT = 80;
 
-/** The parts of the page behind the sheet, and which opening or closing is under way. */
-let inert = /** @type {HTMLElement[]} */ ([]), turn = 0;
+/** Which opening or closing is under way: a newer one takes its place. */
+let turn = 0;
 
 /** Where the focus was before the sheet. @type {HTMLElement | null} */
 let from = null;
@@ -46,16 +46,15 @@ function inLots(all, on, last) {
 /** Sets all of the page inert, from the next frame on. */
 export function cover() {
   from = /** @type {HTMLElement | null} */ (document.activeElement);
-  inert = roots().flatMap(parts);
-  inLots([...inert], true, () => { for (const r of roots()) r.inert = true; });
+  inLots(roots().flatMap(parts), true, () => { for (const r of roots()) r.inert = true; });
 }
 
-/** Gives the page back, and the focus to where it was. */
+/** Gives back all that is inert by now, and the focus to where it was. */
 export function uncover() {
   for (const r of roots()) r.inert = false;
-  const to = inert.find((e) => e.contains(from));
-  if (to) to.inert = false;
-  inLots(inert, false, () => {});
+  const all = roots().flatMap((r) => [.../** @type {NodeListOf<HTMLElement>} */ (r.querySelectorAll('[inert]'))]);
+  for (const e of all) if (e.contains(from)) e.inert = false;
+  inLots(all, false, () => {});
   from?.focus({ preventScroll: true });
   from = null;
 }
