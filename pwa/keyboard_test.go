@@ -100,10 +100,9 @@ func TestBrowserBehindASheet(t *testing.T) {
 		t.Fatal(err)
 	}
 	const (
-		out     = "document.getElementById('page').inert && document.getElementById('dock').inert"
-		back    = "!document.querySelector('[inert], dialog[open]')"
-		stands  = "document.querySelector('dialog[open]')"
-		escapes = "(dispatchEvent(new KeyboardEvent('keydown', { key: 'Escape' })), true)"
+		out    = "document.getElementById('page').inert && document.getElementById('dock').inert"
+		back   = "!document.querySelector('[inert], dialog[open]')"
+		stands = "document.querySelector('dialog[open]')"
 	)
 	wait := func(cond string) {
 		t.Helper()
@@ -142,36 +141,30 @@ func TestBrowserBehindASheet(t *testing.T) {
 		t.Errorf("the focus came back to %q, not to what opened the sheet", at)
 	}
 
-	// Closed before all of the page is away, and opened again before all is back.
-	eval[bool](t, ctx, "("+id("note-add")+".click(), true)")
-	wait(stands)
-	eval[bool](t, ctx, escapes)
-	wait("!" + stands)
-	eval[bool](t, ctx, "("+id("note-add")+".click(), true)")
-	wait(stands)
-	wait(out)
-	eval[bool](t, ctx, escapes)
-	wait(back)
-
-	// What was a part of the page at the first opening is more than one at the next.
-	eval[bool](t, ctx, "("+id("note-add")+".click(), true)")
-	wait(out)
-	eval[bool](t, ctx, escapes)
-	wait("!" + stands)
-	eval[bool](t, ctx, "(document.querySelectorAll('#page [inert]').forEach((e) => { for (let i = 0; i < 90; i++) e.append(document.createElement('i')); }), "+id("note-add")+".click(), true)")
-	wait(out)
-	eval[bool](t, ctx, escapes)
-	wait(back)
-
-	// A phone's own way back closes it.
-	eval[bool](t, ctx, "("+id("note-add")+".click(), true)")
-	wait(out)
-	eval[bool](t, ctx, "(document.getElementById('sheet').requestClose(), true)")
-	wait(back)
+	does := func(js string) { eval[bool](t, ctx, "("+js+", true)") }
+	const escapes = "dispatchEvent(new KeyboardEvent('keydown', { key: 'Escape' }))"
+	opens := id("note-add") + ".click()"
+	for _, c := range []struct{ what, from, then, last string }{
+		{"closed before all of the page is away, opened again before all is back", stands, "0", escapes},
+		{"what was a part at the first opening is more than one at the next", out,
+			"document.querySelectorAll('#page [inert]').forEach((e) => { for (let i = 0; i < 90; i++) e.append(document.createElement('i')); })", escapes},
+		{"closed by the phone's own way back", out, "0", "document.getElementById('sheet').requestClose()"},
+	} {
+		t.Log(c.what)
+		does(opens)
+		wait(c.from)
+		does(escapes)
+		wait("!" + stands)
+		does(c.then)
+		does(opens)
+		wait(out)
+		does(c.last)
+		wait(back)
+	}
 
 	// A new screen closes it.
-	eval[bool](t, ctx, "("+id("note-add")+".click(), true)")
+	does(opens)
 	wait(out)
-	eval[bool](t, ctx, "(location.hash = '#/', true)")
+	does("location.hash = '#/'")
 	wait("document.querySelector('.vehicles') && " + back)
 }

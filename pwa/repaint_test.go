@@ -24,7 +24,7 @@ func TestBrowserPaintsWhatIsSeen(t *testing.T) {
 			t.Fatal(err)
 		}
 		// checkVisibility is of CSSOM View, contentVisibilityAuto of it too.
-		for _, wrong := range eval[[]string](t, ctx, `Promise.all([import('/app/views/app.js'), import('/app/views/bits.js')]).then(async ([{ app, paint }, { settled }]) => {
+		for _, wrong := range eval[[]string](t, ctx, `import('/app/views/app.js').then(async ({ app, paint }) => {
 			const many = (one) => Array.from({ length: 60 }, (_, i) => ({ ...one, id: 'far-' + i, label: 'F' + i })), bad = [];
 			`+awaitFrame+`
 			`+list.fill+`;
@@ -170,7 +170,7 @@ func TestBrowserReadsOnceDrawn(t *testing.T) {
 	for _, wrong := range eval[[]string](t, ctx, `import('/app/phone.js').then(async ({ Phone }) => {
 		const phone = new Phone(), bad = [], soon = (ms) => new Promise((done) => setTimeout(done, ms));
 		let read = false;
-		const wait = () => { read = false; return phone.painted().then(() => { read = true; }); };
+		const wait = () => { read = false; return phone.drawn().then(() => { read = true; }); };
 		wait();
 		await null; await null; await null;
 		if (!read) bad.push('it waits for a page that draws nothing');

@@ -44,7 +44,7 @@ const FULL_IN = 'This phone is full: what others write does not arrive. Delete s
 
 const DAY = 86_400_000; // ms
 const NEVER = 2 ** 53; // as the core says it
-const PAINTS = 100; // ms after the page drew, before the rest takes a core
+const DRAWS = 100; // ms after the page drew, before the rest takes a core
 const SLICE = 4; // ms that the core works at a stretch on what nobody waits for
 const ARRIVES = 30_000; // ms that a line may take to the shop
 const MEET = 10_000; // ms that a first line for the shop waits for the shop
@@ -224,7 +224,7 @@ export class Phone {
           }
           if (since === -Infinity) {
             await this.storing;
-            await this.painted();
+            await this.drawn();
           }
           this.call(Op.load, { rows: [row.bytes] });
           await this.settle();
@@ -250,8 +250,8 @@ export class Phone {
   }
 
   /** Lets the page draw what it was given last, before the rest takes a core. */
-  async painted() {
-    for (let left; (left = this.draws + PAINTS - performance.now()) > 0; ) await new Promise((resolve) => setTimeout(resolve, left));
+  async drawn() {
+    for (let left; (left = this.draws + DRAWS - performance.now()) > 0; ) await new Promise((resolve) => setTimeout(resolve, left));
   }
 
   /** What a job's gates hang on, by all that the core was given: places, by their

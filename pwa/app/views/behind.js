@@ -7,6 +7,8 @@
 // It comes back the same way, first the part that the sheet was opened from. What is
 // said aloud (#said, #alarm) is never inert: an alarm is heard while a sheet is open.
 
+import { afterFrame } from './bits.js';
+
 /** How many elements a frame takes, at the least. */
 const LOT = 80;
 
@@ -36,11 +38,10 @@ function inLots(all, on, last) {
       e.inert = on;
       n += size(e);
     }
-    if (all.length) soon();
+    if (all.length) afterFrame(next);
     else last();
   };
-  const soon = () => requestAnimationFrame(() => setTimeout(next));
-  soon();
+  afterFrame(next);
 }
 
 /** Sets all of the page inert, from the next frame on. */

@@ -24,6 +24,9 @@ export const whole = () => asked <= may;
 /** Whether the screen has been whole, and was seen so for a frame. */
 export const settled = () => may === Infinity;
 
+/** A task of its own, once what was done so far is on screen. @param {() => void} task */
+export const afterFrame = (task) => requestAnimationFrame(() => setTimeout(task));
+
 /** @param {string} name of the screen @param {() => void} draw @param {() => void} again paints once more
  * @returns {boolean} whether there is more to draw */
 export function inBits(name, draw, again) {
@@ -32,10 +35,10 @@ export function inBits(name, draw, again) {
   draw();
   if (!asked || settled() || due) return due;
   due = true;
-  requestAnimationFrame(() => setTimeout(() => {
+  afterFrame(() => {
     due = false;
     if (name === screen) may = whole() ? Infinity : may + ROWS;
     again();
-  }));
+  });
   return due;
 }
