@@ -178,3 +178,49 @@ func TestBrowserDotsStay(t *testing.T) {
 		t.Errorf("the dots stand\n%s, before\n%s", is, counted)
 	}
 }
+
+// A logger's air comes when its signal does, perhaps while a hand reads dot after
+// dot. The numbers that come with it move nothing that can be touched.
+func TestBrowserAirMovesNothing(t *testing.T) {
+	t.Parallel()
+	ctx, base := browser(t), serve(t)
+	s := screen{"air", "", "#/job/job-V1", nil, "lines"}
+	for _, size := range [][2]int64{{390, 844}, {320, 568}} {
+		if err := chromedp.Do(ctx, chromedp.EmulateViewport(size[0], size[1])); err != nil {
+			t.Fatal(err)
+		}
+		for _, tongue := range []string{"en", "es"} {
+			if err := open(ctx, base, s, "day"); err != nil {
+				t.Fatal(err)
+			}
+			if tongue == "es" {
+				if err := inSpanish(ctx, s); err != nil {
+					t.Fatal(err)
+				}
+			}
+			stands(t, ctx, s.want)
+			saw := map[string][]string{}
+			for i, came := range []string{
+				"climate: null, margin: null", // no air yet
+				"climate: {air: 21000, rh: 55000, dew: 11600, source: 'logger', age_ms: 600e3}, margin: null", // and no dot read yet
+				"climate: {air: 21000, rh: 55000, dew: 11600, source: 'logger', age_ms: 600e3}, margin: {spot_name: 'left side mid-panel', value: 13000}",
+				"climate: {air: -11500, rh: 100000, dew: -11600, source: 'by hand', age_ms: 9e7}, margin: {spot_name: 'rear door lower edge', value: -13400}",
+			} {
+				eval[bool](t, ctx, `import('/app/main.js').then(({app, job, paint}) => {
+					app.shop.ask = async () => {}; // nothing else comes in
+					Object.assign(job(), {`+came+`});
+					paint();
+					return true;
+				})`)
+				stands(t, ctx, s.want)
+				eval[bool](t, ctx, "("+id("climate")+".scrollIntoView({block: 'center'}), true)")
+				shot(t, ctx, fmt.Sprintf("air_%d_%s_%d", size[0], tongue, i))
+				at := eval[string](t, ctx, `[...document.querySelectorAll('main .press')].map((e) => Math.round(e.getBoundingClientRect().y + scrollY)).join(' ')`)
+				saw[at] = append(saw[at], came)
+			}
+			if len(saw) != 1 {
+				t.Errorf("%d wide, %s: what can be touched stands at %v", size[0], tongue, saw)
+			}
+		}
+	}
+}

@@ -125,7 +125,7 @@ func (p *Phone) Has(id string) bool {
 func (p *Phone) Tap(id string) {
 	p.t.Helper()
 	p.Until(id+" to be there", find(id))
-	JS[bool](p, "globalThis.tapped = false")
+	JS[bool](p, "(globalThis.met = 'nothing', globalThis.tapped = false)")
 	for began := time.Now(); time.Since(began) < Patience; {
 		p.Until(id+" ready for a tap", `(() => {
 			if (globalThis.tapped) return true; // the tap before only took its time
@@ -145,6 +145,7 @@ func (p *Phone) Tap(id string) {
 			// id in e's place before the finger is there.
 			document.addEventListener('click', click => {
 				const id = '[data-testid=' + CSS.escape(`+strconv.Quote(id)+`) + ']';
+				globalThis.met = click.target.closest('[data-testid]')?.dataset.testid ?? click.target.tagName;
 				if (click.target.closest(id) || click.target.closest('label')?.querySelector(id)) globalThis.tapped = true;
 			}, {capture: true, once: true});
 			return [r.x + r.width / 2, r.y + r.height / 2];
@@ -163,7 +164,7 @@ func (p *Phone) Tap(id string) {
 		if JS[bool](p, tapped) {
 			return
 		}
-		p.t.Logf("%s: the tap on %s missed; again", p.name, id)
+		p.t.Logf("%s: the tap on %s missed and met %s; again", p.name, id, JS[string](p, "globalThis.met"))
 	}
 	p.t.Fatalf("%s: every tap on %s missed\n%s", p.name, id, p.state())
 }

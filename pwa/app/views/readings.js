@@ -27,16 +27,15 @@ export function readings(view) {
   // What the last visit saw holds no place: it is on screen for a moment.
   if (first.since !== app.route) first = { since: view.stale ? null : app.route, ids: new Set(spots.filter((s) => s.ask).map((s) => s.id)) };
   const [asked, rest] = [true, false].map((is) => spots.filter((s) => first.ids.has(s.id) === is));
-  const m = view.margin;
   return html`<section class="lap" aria-labelledby="read-title">
     <h2 id="read-title">${readWord.title}</h2>
-    ${m ? html`<p class="fact">${readWord.margin(m.spot_name, difference(Math.abs(m.value), view.shop), m.value < 0)}</p>` : nothing}
     ${asked.length ? html`<ul class="dots asked">${asked.map((/** @type {any} */ s) => html`<li>${spot(view, s, 'big')}</li>`)}</ul>` : nothing}
     ${rest.length && asked.length ? html`<h3 class="quiet">${readWord.others}</h3>` : nothing}
     ${rest.length ? html`<ul class="dots">${rest.map((/** @type {any} */ s) => html`<li>${spot(view, s, '')}</li>`)}</ul>` : nothing}
-    ${view.place?.id ? html`${air(view)}<div class="choice glove">
+    ${view.place?.id ? html`<div class="choice glove">
       <button type="button" class="press" data-testid="climate" @click=${() => openSheet('pad', { what: 'climate', place: view.place })}>${readWord.air}</button>
-      <button type="button" class="press" data-testid="minmax" @click=${() => openSheet('minmax', { place: view.place })}>${readWord.minmax}</button></div>` : nothing}
+      <button type="button" class="press" data-testid="minmax" @click=${() => openSheet('minmax', { place: view.place })}>${readWord.minmax}</button></div>
+      <div class="in-air">${margin(view)}${air(view)}</div>` : nothing}
     ${evidence(view)}
   </section>`;
 }
@@ -74,6 +73,14 @@ const spot = (view, s, size) => html`<button type="button" class="press ${s.ask 
 function last(view, s) {
   if (!s.last) return readWord.none;
   return [temperature(s.last.surface, view.shop), clock(s.last.at, view.shop, now(view)), s.last.by, s.last.instrument === 'logger' ? t`logger` : ''].filter(Boolean).join(', ');
+}
+
+/** How far the coldest dot is above the dew point. The air comes when its logger
+ * sends it: both stand below what a hand is about to touch, in room that was theirs
+ * before they came. @param {any} view */
+function margin(view) {
+  const m = view.margin;
+  return m ? html`<p class="fact">${readWord.margin(m.spot_name, difference(Math.abs(m.value), view.shop), m.value < 0)}</p>` : nothing;
 }
 
 /** @param {any} view */
