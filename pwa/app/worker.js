@@ -108,8 +108,12 @@ if (first !== undefined && WebAssembly.compileStreaming) phone.given = new Promi
  * them loaded, and this one has nothing else to do while the store opens. */
 function loadTables() {
   for (const locale of ['en-GB', navigator.language]) {
-    new Intl.DateTimeFormat(locale, { weekday: 'short', hour: '2-digit', minute: '2-digit' }).format(0);
-    new Intl.NumberFormat(locale).format(0.5);
+    try {
+      new Intl.DateTimeFormat(locale, { weekday: 'short', hour: '2-digit', minute: '2-digit' }).format(0);
+      new Intl.NumberFormat(locale).format(0.5);
+    } catch {
+      // WebKit calls its language 'C' where nobody chose one, which is none: no screen asks for it.
+    }
   }
 }
 
