@@ -3,6 +3,7 @@ package pwa_test
 import (
 	"context"
 	"fmt"
+	"math"
 	"strconv"
 	"testing"
 
@@ -163,11 +164,15 @@ func TestBrowserDotsStay(t *testing.T) {
 	if is := ask(true); is != was {
 		t.Errorf("the dots stand\n%s, before\n%s", is, was)
 	}
-	eval[bool](t, ctx, `(location.hash = '#/', true)`)
-	stands(t, ctx, "job-row:V2")
-	eval[bool](t, ctx, `(location.hash = '#/job/job-V2', true)`)
-	stands(t, ctx, "lines")
-	if is := where(); is != was {
+	again := func() string {
+		t.Helper()
+		eval[bool](t, ctx, `(location.hash = '#/', true)`)
+		stands(t, ctx, "job-row:V2")
+		eval[bool](t, ctx, `(location.hash = '#/job/job-V2', true)`)
+		stands(t, ctx, "lines")
+		return where()
+	}
+	if is := again(); is != was {
 		t.Errorf("opened again, the dots stand\n%s, before\n%s", is, was)
 	}
 	counted := ask(false)
@@ -176,6 +181,20 @@ func TestBrowserDotsStay(t *testing.T) {
 	}
 	if is := ask(false); is != counted {
 		t.Errorf("the dots stand\n%s, before\n%s", is, counted)
+	}
+	// A hand that reads one of them meanwhile finds the next where it is.
+	ask(true)
+	was = again()
+	for _, tap := range []string{`document.querySelector('.dots .press:not(.next)')`, `document.querySelector('dialog[open] header button')`} {
+		if err := until(ctx, tap+"?.click() === undefined && !!"+tap); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := until(ctx, "!document.querySelector('dialog[open], [inert]')"); err != nil {
+		t.Fatal(err)
+	}
+	if is := ask(false); is != was {
+		t.Errorf("after a touch the dots stand\n%s, before\n%s", is, was)
 	}
 }
 
@@ -224,3 +243,91 @@ func TestBrowserAirMovesNothing(t *testing.T) {
 		}
 	}
 }
+
+// A line of somebody else's makes what stands above longer, or shorter, while a hand
+// reads dot after dot. What it touched last stays where it is on the screen, and with
+// nothing touched in sight what is in the middle. At the top the page does not scroll.
+// So it is where the browser holds the page by itself, and where it says that it does not;
+// the real one of that kind has a test of its own (WebKit).
+func TestBrowserStillUnderTheHand(t *testing.T) {
+	t.Parallel()
+	ctx, base := browser(t), serve(t)
+	without := browser(t)
+	if _, err := chromedp.Call(without, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: noAnchors}); err != nil {
+		t.Fatal(err)
+	}
+	s := screen{"still", "", "#/job/job-V2", nil, "lines"}
+	// What lies under the thumb changes with it, as it does when a step closes.
+	const longer = "app.fault = 'Somebody said something that takes four lines. '.repeat(4); job().gate = {...job().gate, ask: '', state: 'waits'};"
+	const shorter = "app.fault = ''; job().gate = {...job().gate, ask: '1', state: 'open'}"
+	for _, row := range []struct {
+		name, touch, amid string // touched, and in the middle of the screen by then
+		comes             string
+		stays             string // or the page, at its top
+	}{
+		{"a dot was touched", "read:3", "read:4", longer, "read:3"},
+		{"nothing was touched", "", "read:3", longer, "read:3"},
+		{"it was touched far away", "note-add", "climate", longer, "climate"},
+		{"it goes", "evidence:sweat-test", "climate", longer + "job().evidence = []", "climate"},
+		{"at the top", "read:3", "", longer, ""},
+	} {
+		for anchors, ctx := range map[bool]context.Context{true: ctx, false: without} {
+			if err := open(ctx, base, s, "day"); err != nil {
+				t.Fatal(err)
+			}
+			stands(t, ctx, s.want)
+			middle := func(what string) (at [2]float64) {
+				eval[bool](t, ctx, "("+id(what)+".scrollIntoView({block: 'center'}), true)")
+				stands(t, ctx, what)
+				return eval[[2]float64](t, ctx, "(({x, y, width, height}) => [x + width / 2, y + height / 2])("+id(what)+".getBoundingClientRect())")
+			}
+			if row.touch != "" {
+				at := middle(row.touch)
+				if err := chromedp.Do(ctx, chromedp.MouseClickXY(at[0], at[1])); err != nil {
+					t.Fatal(err)
+				}
+				for _, then := range []string{
+					"document.querySelector('dialog[open]') && document.getElementById('page').inert",
+					"document.querySelector('dialog[open] header button').click() === undefined",
+					"!document.querySelector('dialog[open], [inert]')",
+				} {
+					if err := until(ctx, then); err != nil {
+						t.Fatal(err)
+					}
+				}
+			}
+			if row.amid != "" {
+				middle(row.amid)
+			} else {
+				eval[bool](t, ctx, "(scrollTo(0, 0), true)")
+			}
+			where := func(change string) float64 {
+				eval[bool](t, ctx, `import('/app/main.js').then(({app, job, paint}) => {
+					app.shop.ask = async () => {}; // nothing else comes in
+					`+change+`;
+					paint();
+					return true;
+				})`)
+				stands(t, ctx, s.want)
+				if row.stays == "" {
+					return eval[float64](t, ctx, "scrollY")
+				}
+				return eval[float64](t, ctx, id(row.stays)+".getBoundingClientRect().y")
+			}
+			was := where("")
+			for _, change := range []string{row.comes, shorter} {
+				if is := where(change); math.Abs(is-was) > 1 {
+					t.Errorf("%s, the browser anchors %v: %q stands at %.0f, before %.0f, after %s", row.name, anchors, row.stays, is, was, change)
+				}
+			}
+		}
+	}
+}
+
+// noAnchors takes scroll anchoring from a page, and has it say so.
+const noAnchors = `{
+	const { supports } = CSS, none = new CSSStyleSheet();
+	CSS.supports = (what, how) => what !== 'overflow-anchor' && supports.call(CSS, what, how);
+	none.replaceSync('html { overflow-anchor: none }');
+	document.adoptedStyleSheets = [...document.adoptedStyleSheets, none];
+}`

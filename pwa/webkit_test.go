@@ -29,6 +29,7 @@ func TestBrowserWebKitWithoutSignal(t *testing.T) {
 	w.Wire.Cut()
 	w.Open("/?again#/job/" + id)
 	w.Until("the page's door", doorway)
+	w.Until("all of the vehicle", `document.querySelector('.job.settled')`)
 	w.Tap("note-add")
 	w.Until("the page behind the sheet to be out of reach", "document.getElementById('page').inert")
 	w.Type("note-text", "without signal")
@@ -38,6 +39,29 @@ func TestBrowserWebKitWithoutSignal(t *testing.T) {
 	w.Open("/?once-more#/job/" + id)
 	w.Until("the page's door", doorway)
 	w.Until("the line to be here again", `shop.ask('status').then(s => s.waiting === 1 && !s.online)`)
+	// It holds no page by itself when something comes above (no scroll anchoring).
+	w.Until("all of the vehicle", `document.querySelector('.job.settled')`)
+	var anchors bool
+	w.Do(`CSS.supports('overflow-anchor', 'none')`, &anchors)
+	if anchors {
+		t.Error("WebKit has learned scroll anchoring: still.js says that it has none")
+	}
+	var moved float64
+	w.Do(`import('/app/main.js').then(async ({app, paint}) => {
+		const drawn = () => new Promise((ok) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(ok))));
+		const dot = document.querySelector('[data-testid="read:1"]'), where = async () => { await drawn(); return dot.getBoundingClientRect().y; };
+		dot.scrollIntoView({block: 'center'});
+		const was = await where();
+		app.fault = 'Somebody said something that takes four lines. '.repeat(4);
+		paint();
+		const by = await where() - was;
+		app.fault = '';
+		paint();
+		return by;
+	})`, &moved)
+	if moved < -1 || moved > 1 {
+		t.Errorf("what is in the middle of the screen moved by %v as something came above", moved)
+	}
 	var spare, vibrates bool
 	w.Do(`shop.ask('status').then(s => s.spare)`, &spare)
 	w.Do(`'vibrate' in navigator`, &vibrates)

@@ -43,6 +43,7 @@ import { setupScreen } from './views/setup.js';
 import { change, clockRuns, keepAwake, ring } from './views/signals.js';
 import { whichSheet } from './views/setbacks.js';
 import { paintSheet } from './views/sheet.js';
+import { feel, hold } from './views/still.js';
 import { newerSheet, ownStepSheet, ruleSheet, rulesScreen, stepsDock, stepsScreen } from './views/rules.js';
 import { signSheet } from './views/signature.js';
 import { voiceSheet } from './views/voice.js';
@@ -150,6 +151,7 @@ function draw() {
     if (screens.join.screen === bare) fetchScreen(name).then(paint);
   }
   const now = screens[name];
+  hold();
   const more = inBits(`${name}:${app.route.id}`, () => render(html`${app.fault ? html`<p class="refused" data-testid="fault"><span class="grow">${app.fault}</span>
     <button type="button" class="press" @click=${() => { app.fault = ''; paint(); }}>Seen</button></p>` : nothing}${now.screen()}`, page), paint);
   if (more) app.shop.drawing();
@@ -229,6 +231,7 @@ async function start() {
   await settle();
   under.setAttribute('aria-label', t`The next thing`);
   onPaint(draw);
+  feel(page);
   new ResizeObserver(([dock]) => { page.style.marginBottom = `${dock.borderBoxSize[0].blockSize}px`; }).observe(under); // the last row scrolls clear of it
   app.shop.on('view', came);
   app.shop.on('fault', fault);

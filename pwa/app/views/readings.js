@@ -12,7 +12,7 @@ import { received } from './net.js';
 import { sheet } from './sheet.js';
 import { readWord } from './words.js';
 
-/** Which dots were asked for as the vehicle came on screen. @type {{since: any, ids: Set<any>}} */
+/** Which dots were asked for as the vehicle came on screen, and since when that holds. @type {{since: any, ids: Set<any>}} */
 let first = { since: null, ids: new Set() };
 
 /** The dots that the app chose come first, large: the coldest last time, and
@@ -24,7 +24,7 @@ export function readings(view) {
   const spots = (view.spots ?? []).map((/** @type {any} */ s) => ({ ...s }));
   const lot = drawn(spots, view.id + Math.floor(now(view) / DAY));
   if (lot) lot.ask = true;
-  // What the last visit saw holds no place: it is on screen for a moment.
+  // What the last visit saw holds no place, unless it is touched: it is on screen for a moment.
   if (first.since !== app.route) first = { since: view.stale ? null : app.route, ids: new Set(spots.filter((s) => s.ask).map((s) => s.id)) };
   const [asked, rest] = [true, false].map((is) => spots.filter((s) => first.ids.has(s.id) === is));
   return html`<section class="lap" aria-labelledby="read-title">
@@ -66,7 +66,7 @@ function hash(text) {
 
 /** @param {any} view @param {any} s @param {string} size */
 const spot = (view, s, size) => html`<button type="button" class="press ${s.ask ? 'next' : ''}" data-testid=${(view.gate?.ask === s.id ? 'spot:' : 'read:') + s.id}
-  @click=${() => openSheet('pad', { what: 'spot', job: view.id, spot: s })}>
+  @click=${() => { first.since = app.route; openSheet('pad', { what: 'spot', job: view.id, spot: s }); }}>
   <span class="dot ${size}">${s.id}</span><span class="grow"><b>${s.name}</b>${s.ask ? html` <span class="small">${readWord.next}</span>` : nothing}<br><span class="small">${last(view, s)}</span></span></button>`;
 
 /** @param {any} view @param {any} s */
