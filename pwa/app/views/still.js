@@ -37,7 +37,7 @@ export function hold() {
   if (!held.length) return;
   scrolled = false;
   requestAnimationFrame(() => {
-    const still = held.find(({ e }) => e.getClientRects().length);
+    const still = scrollY && held.find(({ e }) => e.getClientRects().length); // another screen begins at its top
     held = [];
     // A finger may have scrolled meanwhile. A page that became shorter scrolls by itself.
     const by = still ? top(still.e) - still.y + (scrolled ? scrollY - from : 0) : 0;
