@@ -61,6 +61,20 @@ func shift(t *testing.T, ctx context.Context) (sum float64, all [][]any) {
 	return sum, all
 }
 
+// openIn opens a screen by day in English or Spanish, 'en' or 'es', until it stands.
+func openIn(t *testing.T, ctx context.Context, base string, s screen, tongue string) {
+	t.Helper()
+	if err := open(ctx, base, s, "day"); err != nil {
+		t.Fatal(err)
+	}
+	if tongue == "es" {
+		if err := inSpanish(ctx, s); err != nil {
+			t.Fatal(err)
+		}
+	}
+	stands(t, ctx, s.want)
+}
+
 // stands waits until a thing is there and two frames longer: what moved has been
 // reported by then, and no hand taps before it sees what it taps.
 func stands(t *testing.T, ctx context.Context, testid string) {
@@ -91,15 +105,7 @@ func TestBrowserSignalMovesNothing(t *testing.T) {
 			{"setup", "", "#/setup", nil, "place-save"},
 		} {
 			for _, tongue := range []string{"en", "es"} {
-				if err := open(ctx, base, s, "day"); err != nil {
-					t.Fatal(err)
-				}
-				if tongue == "es" {
-					if err := inSpanish(ctx, s); err != nil {
-						t.Fatal(err)
-					}
-				}
-				stands(t, ctx, s.want)
+				openIn(t, ctx, base, s, tongue)
 				saw := map[float64][]string{}
 				for i, net := range []string{"online: true, waiting: 0", "online: true, waiting: 1", "online: false, waiting: 23", "online: false, waiting: 1234", "online: false, waiting: 0"} {
 					eval[bool](t, ctx, `import('/app/main.js').then(({app, paint}) => {
@@ -209,15 +215,7 @@ func TestBrowserAirMovesNothing(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, tongue := range []string{"en", "es"} {
-			if err := open(ctx, base, s, "day"); err != nil {
-				t.Fatal(err)
-			}
-			if tongue == "es" {
-				if err := inSpanish(ctx, s); err != nil {
-					t.Fatal(err)
-				}
-			}
-			stands(t, ctx, s.want)
+			openIn(t, ctx, base, s, tongue)
 			saw := map[string][]string{}
 			for i, came := range []string{
 				"climate: null, margin: null", // no air yet

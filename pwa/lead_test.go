@@ -116,15 +116,7 @@ func TestBrowserMayItMove(t *testing.T) {
 			if err := chromedp.Do(ctx, chromedp.EmulateViewport(size[0], size[1])); err != nil {
 				t.Fatal(err)
 			}
-			job := screen{hash: "#/job/job-V5", want: "move"}
-			if err := open(ctx, base, job, "day"); err != nil {
-				t.Fatal(err)
-			}
-			if tongue == "es" {
-				if err := inSpanish(ctx, job); err != nil {
-					t.Fatal(err)
-				}
-			}
+			openIn(t, ctx, base, screen{hash: "#/job/job-V5", want: "move"}, tongue)
 			eval[bool](t, ctx, "("+id("move")+".click(), true)")
 			stands(t, ctx, "may:Bay 2")
 			eval[bool](t, ctx, "(shifted.length = 0, answer(), true)")
